@@ -1,0 +1,34 @@
+# Everything is set up inside: only Python 3.11 or newer and make are needed.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+STAMP := $(VENV)/.ready
+
+.PHONY: demo test check bench setup clean
+
+setup: $(STAMP)
+
+$(STAMP): pyproject.toml constraints.txt
+	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Firstpour needs Python 3.11 or newer; set PYTHON=python3.11 (or newer)")'
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[dev]'
+	touch $@
+
+demo: $(STAMP)
+	$(BIN)/firstpour demo --out results/tide-pool
+
+test: $(STAMP)
+	$(BIN)/python -m pytest
+
+check: $(STAMP)
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/python -m pytest
+
+bench: $(STAMP)
+	$(BIN)/python -m benchmarks
+
+clean:
+	rm -rf $(VENV) results

@@ -1,0 +1,72 @@
+"""The one tree of errors: each says the problem and the next thing to do.
+
+::
+
+    WorkshopError
+    ├── UnreadablePart     the part file cannot be used as a solid
+    │   └── OpenMesh       its surface has open edges
+    ├── BadJob             job.toml says something that cannot be meant
+    ├── BadRequest         a command's option or an argument cannot be meant
+    ├── OutOfRange         a formula or a table is asked outside its limits
+    ├── UnknownMaterial    no such material on the shelf
+    ├── CannotWrite        the folder for the results cannot be written
+    └── MouldFailed        no valid solid came out of the geometry
+"""
+
+
+class WorkshopError(Exception):
+    """Something the maker can put right. `remedy` is the next thing to do."""
+
+    code = "workshop"
+
+    def __init__(self, problem: str, *, remedy: str) -> None:
+        super().__init__(problem)
+        self.problem, self.remedy = problem, remedy
+
+
+class UnreadablePart(WorkshopError):
+    """The part file cannot be used as a solid."""
+
+    code = "unreadable-part"
+
+
+class OpenMesh(UnreadablePart):
+    """The surface of the part has open edges that are not small holes."""
+
+    code = "open-mesh"
+
+
+class BadJob(WorkshopError):
+    """The job file says something that cannot be meant."""
+
+    code = "bad-job"
+
+
+class BadRequest(WorkshopError):
+    """A command's option or an argument cannot be meant."""
+
+    code = "bad-request"
+
+
+class OutOfRange(WorkshopError):
+    """A formula or a table is asked outside its limits."""
+
+    code = "out-of-range"
+
+
+class UnknownMaterial(WorkshopError):
+    """No such material on the shelf."""
+
+    code = "unknown-material"
+
+
+class CannotWrite(WorkshopError):
+    """The folder for the results cannot be written."""
+
+    code = "cannot-write"
+
+
+class MouldFailed(WorkshopError):
+    """No valid solid came out of the geometry."""
+
+    code = "mould-failed"

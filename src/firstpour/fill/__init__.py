@@ -1,0 +1,1 @@
+"""The fill: trapped air, pour direction, gate, vents and flow."""

@@ -1,0 +1,1 @@
+"""Compiled loops: arrays in, arrays out, no checks. Their callers check."""

@@ -1,0 +1,1 @@
+"""The master: print direction, layer steps, roundness, suction, allowance."""

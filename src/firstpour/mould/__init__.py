@@ -1,0 +1,1 @@
+"""The mould: draw direction, undercuts, parting surface, pieces."""

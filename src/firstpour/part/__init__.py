@@ -1,0 +1,1 @@
+"""The part: read, repair, measure, mark; and the sample parts."""

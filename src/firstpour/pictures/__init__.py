@@ -1,0 +1,1 @@
+"""Shaded views from dexels, and charts."""

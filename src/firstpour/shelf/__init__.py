@@ -1,0 +1,1 @@
+"""The shelf: materials, stock, mixing, the clock, what goes with what."""
