@@ -9,143 +9,174 @@ agree to the bit, and a closed mesh is entered as often as it is left.
 import numpy as np
 from numba import njit, prange
 
-SLACK = 1e-6  # pixels: a face is culled only when it misses every line by more than rounding
-
-
-@njit(cache=True, inline="always")
-def edge_at_row(ax, ay, bx, by, y):  # type: ignore[no-untyped-def]
-    """x of the edge a–b at height y, the same to the bit whichever way round the edge is named."""
-    if ay > by or (ay == by and ax > bx):
-        ax, ay, bx, by = bx, by, ax, ay
-    return ax + (y - ay) * ((bx - ax) / (by - ay))
-
-
-@njit(cache=True, inline="always")
-def row_span(ax, ay, bx, by, cx, cy, y, nx):  # type: ignore[no-untyped-def]
-    """First and last line of the row y inside the face a, b, c; the last is below the first where none is."""
-    n = 0
-    xa = 0.0
-    xb = 0.0
-    if (ay <= y) != (by <= y):
-        xa = edge_at_row(ax, ay, bx, by, y)
-        n = 1
-    if (by <= y) != (cy <= y):
-        x = edge_at_row(bx, by, cx, cy, y)
-        if n == 0:
-            xa = x
-        else:
-            xb = x
-        n += 1
-    if n < 2 and (cy <= y) != (ay <= y):
-        xb = edge_at_row(cx, cy, ax, ay, y)
-        n += 1
-    if n < 2:
-        return 0, -1
-    if xa > xb:
-        xa, xb = xb, xa
-    return max(0, int(np.ceil(xa))), min(nx - 1, int(np.ceil(xb)) - 1)
-
-
-@njit(cache=True, inline="always")
-def face_rows(ax, ay, bx, by, cx, cy, ny):  # type: ignore[no-untyped-def]
-    """First and last row that the face may cover; the last is below the first where it covers none."""
-    j0 = int(np.ceil(min(ay, by, cy)))
-    j1 = int(np.ceil(max(ay, by, cy))) - 1
-    if j0 > j1 or np.ceil(min(ax, bx, cx) - SLACK) > np.ceil(max(ax, bx, cx) + SLACK) - 1:
-        return 0, -1
-    return max(0, j0), min(ny - 1, j1)
-
-
-@njit(cache=True, inline="always")
-def face_plane(ax, ay, az, bx, by, bz, cx, cy, cz):  # type: ignore[no-untyped-def]
-    """Twice the projected area (positive: faces up) and the slopes dz/dx, dz/dy in mm per pixel."""
-    area2 = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
-    if area2 == 0.0:
-        return 0.0, 0.0, 0.0
-    slope_x = ((bz - az) * (cy - ay) - (cz - az) * (by - ay)) / area2
-    slope_y = ((cz - az) * (bx - ax) - (bz - az) * (cx - ax)) / area2
-    return area2, slope_x, slope_y
-
 
 @njit(cache=True)
-def count_crossings(pix, faces, nx, ny):  # type: ignore[no-untyped-def]
-    """How many faces each line crosses: (nx·ny,) int32."""
-    counts = np.zeros(nx * ny, np.int32)
-    for f in range(faces.shape[0]):
-        a, b, c = pix[faces[f, 0]], pix[faces[f, 1]], pix[faces[f, 2]]
-        j0, j1 = face_rows(a[0], a[1], b[0], b[1], c[0], c[1], ny)
-        for j in range(j0, j1 + 1):
-            i0, i1 = row_span(a[0], a[1], b[0], b[1], c[0], c[1], float(j), nx)
-            for i in range(i0, i1 + 1):
-                counts[j * nx + i] += 1
-    return counts
+def face_by_rows(pix, ia, ib, ic):  # type: ignore[no-untyped-def]
+    """The corners of a face from low to high y, and the number of swaps (−1 for odd) that brought them there.
 
-
-@njit(cache=True)
-def fill_crossings(pix, faces, nx, ny, offsets):  # type: ignore[no-untyped-def]
-    """Depths and face numbers of all crossings, each line's run sorted from low to high.
-
-    `offsets` (nx·ny + 1,) int64 is the running sum of `count_crossings`. Gives z (k,) float64 in mm and
-    face (k,) int32.
+    Sorting gives each edge one order of its ends whichever face names it, which keeps parity exact.
     """
-    z = np.empty(offsets[-1], np.float64)
-    face = np.empty(offsets[-1], np.int32)
-    cursor = offsets[:-1].copy()
-    for f in range(faces.shape[0]):
-        a, b, c = pix[faces[f, 0]], pix[faces[f, 1]], pix[faces[f, 2]]
-        j0, j1 = face_rows(a[0], a[1], b[0], b[1], c[0], c[1], ny)
-        if j0 > j1:
-            continue
-        area2, slope_x, slope_y = face_plane(a[0], a[1], a[2], b[0], b[1], b[2], c[0], c[1], c[2])
-        low, high = min(a[2], b[2], c[2]), max(a[2], b[2], c[2])
-        for j in range(j0, j1 + 1):
-            i0, i1 = row_span(a[0], a[1], b[0], b[1], c[0], c[1], float(j), nx)
-            for i in range(i0, i1 + 1):
-                depth = a[2] + slope_x * (i - a[0]) + slope_y * (j - a[1])
-                depth = min(max(depth, low), high)
-                k = cursor[j * nx + i]
-                start = offsets[j * nx + i]
-                while k > start and z[k - 1] > depth:
-                    z[k] = z[k - 1]
-                    face[k] = face[k - 1]
-                    k -= 1
-                z[k] = depth
-                face[k] = f
-                cursor[j * nx + i] += 1
-    return z, face
+    turn = 1.0
+    ya, yb, yc = pix[ia, 1], pix[ib, 1], pix[ic, 1]
+    if ya > yb:
+        ia, ib, ya, yb, turn = ib, ia, yb, ya, -turn
+    if yb > yc:
+        ib, ic, yb, yc, turn = ic, ib, yc, yb, -turn
+    if ya > yb:
+        ia, ib, ya, yb, turn = ib, ia, yb, ya, -turn
+    return pix[ia, 0], ya, pix[ia, 2], pix[ib, 0], yb, pix[ib, 2], pix[ic, 0], yc, pix[ic, 2], turn
 
 
 @njit(cache=True)
-def depth_pairs(pix, faces, nx, ny, bottom, top, solid):  # type: ignore[no-untyped-def]
+def edge_slope(ax, ay, bx, by):  # type: ignore[no-untyped-def]
+    """dx/dy of an edge; 0 where it is level, and so crosses no row."""
+    rise = by - ay
+    return (bx - ax) / rise if rise > 0.0 else 0.0
+
+
+@njit(cache=True)
+def edge_at_row(ax, ay, bx, slope, y):  # type: ignore[no-untyped-def]
+    """x of the edge a–b at height y, never past its ends."""
+    x = ax + (y - ay) * slope
+    return min(max(x, min(ax, bx)), max(ax, bx))
+
+
+@njit(cache=True)
+def line_ahead(pix):  # type: ignore[no-untyped-def]
+    """For each vertex the first line at or after it in x and in y: (n, 2) int32. Faces are culled by these alone."""
+    ahead = np.empty((pix.shape[0], 2), np.int32)
+    for v in range(pix.shape[0]):
+        ahead[v, 0] = np.int32(np.ceil(pix[v, 0]))
+        ahead[v, 1] = np.int32(np.ceil(pix[v, 1]))
+    return ahead
+
+
+@njit(cache=True)
+def misses(ahead, ia, ib, ic):  # type: ignore[no-untyped-def]
+    """Whether the face lies between two neighbouring rows or columns of lines."""
+    spread_x = (ahead[ia, 0] ^ ahead[ib, 0]) | (ahead[ia, 0] ^ ahead[ic, 0])
+    spread_y = (ahead[ia, 1] ^ ahead[ib, 1]) | (ahead[ia, 1] ^ ahead[ic, 1])
+    return (spread_x == 0) | (spread_y == 0)
+
+
+@njit(cache=True)
+def list_crossings(pix, ahead, faces, nx, ny, line, z, face):  # type: ignore[no-untyped-def]
+    """Write the crossings of the faces as they come into line, face (int32) and z (mm); give their number.
+
+    Where the arrays are too short the number is right all the same, and they hold the first of them.
+    """
+    n = 0
+    room = line.shape[0]
+    for f in range(faces.shape[0]):
+        ia, ib, ic = faces[f, 0], faces[f, 1], faces[f, 2]
+        if misses(ahead, ia, ib, ic):
+            continue
+        ax, ay, az, bx, by, bz, cx, cy, cz, _ = face_by_rows(pix, ia, ib, ic)
+        area2 = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
+        per_area = 1.0 / area2 if area2 != 0.0 else 0.0
+        slope_x = ((bz - az) * (cy - ay) - (cz - az) * (by - ay)) * per_area
+        slope_y = ((cz - az) * (bx - ax) - (bz - az) * (cx - ax)) * per_area
+        low, high = min(az, bz, cz), max(az, bz, cz)
+        long_slope, first_slope, second_slope = (
+            edge_slope(ax, ay, cx, cy),
+            edge_slope(ax, ay, bx, by),
+            edge_slope(bx, by, cx, cy),
+        )
+        for j in range(max(0, int(np.ceil(ay))), min(ny, int(np.ceil(cy)))):
+            y = float(j)
+            xa = edge_at_row(ax, ay, cx, long_slope, y)
+            xb = (
+                edge_at_row(ax, ay, bx, first_slope, y)
+                if y < by
+                else edge_at_row(bx, by, cx, second_slope, y)
+            )
+            i0 = max(0, int(np.ceil(min(xa, xb))))
+            i1 = min(nx, int(np.ceil(max(xa, xb))))
+            for i in range(i0, i1):
+                if n < room:
+                    line[n] = j * nx + i
+                    z[n] = min(max(az + slope_x * (i - ax) + slope_y * (j - ay), low), high)
+                    face[n] = f
+                n += 1
+    return n
+
+
+@njit(cache=True)
+def sort_crossings(line, z, face, n_lines):  # type: ignore[no-untyped-def]
+    """Order crossings by line, each line's run from low to high: offsets (n_lines + 1,) int64, z, face."""
+    offsets = np.zeros(n_lines + 1, np.int64)
+    for k in range(line.shape[0]):
+        offsets[line[k] + 1] += 1
+    for n in range(n_lines):
+        offsets[n + 1] += offsets[n]
+    z_out = np.empty(line.shape[0], np.float64)
+    face_out = np.empty(line.shape[0], np.int32)
+    cursor = offsets[:-1].copy()
+    for k in range(line.shape[0]):
+        depth = z[k]
+        start = offsets[line[k]]
+        slot = cursor[line[k]]
+        cursor[line[k]] += 1
+        while slot > start and z_out[slot - 1] > depth:
+            z_out[slot] = z_out[slot - 1]
+            face_out[slot] = face_out[slot - 1]
+            slot -= 1
+        z_out[slot] = depth
+        face_out[slot] = face[k]
+    return offsets, z_out, face_out
+
+
+@njit(cache=True)
+def dexel_lines(pix, faces, nx, ny):  # type: ignore[no-untyped-def]
+    """All crossings of all lines: offsets (nx·ny + 1,) int64, z (k,) float64 in mm, face (k,) int32."""
+    ahead = line_ahead(pix)
+    room = 4 * nx * ny
+    while True:
+        line, z, face = np.empty(room, np.int32), np.empty(room, np.float64), np.empty(room, np.int32)
+        n = list_crossings(pix, ahead, faces, nx, ny, line, z, face)
+        if n <= room:
+            return sort_crossings(line[:n], z[:n], face[:n], nx * ny)
+        room = n
+
+
+@njit(cache=True)
+def depth_pairs(pix, ahead, faces, nx, ny, bottom, top, solid):  # type: ignore[no-untyped-def]
     """Lowest entry, highest exit and length inside the solid of each line, in mm.
 
     The three arrays (nx·ny,) come in as +inf, −inf and 0 and keep that where a line misses the solid.
     """
     for f in range(faces.shape[0]):
         ia, ib, ic = faces[f, 0], faces[f, 1], faces[f, 2]
-        ax, ay = pix[ia, 0], pix[ia, 1]
-        bx, by = pix[ib, 0], pix[ib, 1]
-        cx, cy = pix[ic, 0], pix[ic, 1]
-        j0, j1 = face_rows(ax, ay, bx, by, cx, cy, ny)
-        if j0 > j1:
+        if misses(ahead, ia, ib, ic):
             continue
-        az, bz, cz = pix[ia, 2], pix[ib, 2], pix[ic, 2]
-        area2, slope_x, slope_y = face_plane(ax, ay, az, bx, by, bz, cx, cy, cz)
+        ax, ay, az, bx, by, bz, cx, cy, cz, turn = face_by_rows(pix, ia, ib, ic)
+        area2 = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
+        per_area = 1.0 / area2 if area2 != 0.0 else 0.0
+        slope_x = ((bz - az) * (cy - ay) - (cz - az) * (by - ay)) * per_area
+        slope_y = ((cz - az) * (bx - ax) - (bz - az) * (cx - ax)) * per_area
+        sign = 1.0 if area2 * turn > 0.0 else -1.0
         low, high = min(az, bz, cz), max(az, bz, cz)
-        for j in range(j0, j1 + 1):
-            i0, i1 = row_span(ax, ay, bx, by, cx, cy, float(j), nx)
-            for i in range(i0, i1 + 1):
-                depth = az + slope_x * (i - ax) + slope_y * (j - ay)
-                depth = min(max(depth, low), high)
+        long_slope, first_slope, second_slope = (
+            edge_slope(ax, ay, cx, cy),
+            edge_slope(ax, ay, bx, by),
+            edge_slope(bx, by, cx, cy),
+        )
+        for j in range(max(0, int(np.ceil(ay))), min(ny, int(np.ceil(cy)))):
+            y = float(j)
+            xa = edge_at_row(ax, ay, cx, long_slope, y)
+            xb = (
+                edge_at_row(ax, ay, bx, first_slope, y)
+                if y < by
+                else edge_at_row(bx, by, cx, second_slope, y)
+            )
+            i0 = max(0, int(np.ceil(min(xa, xb))))
+            i1 = min(nx, int(np.ceil(max(xa, xb))))
+            for i in range(i0, i1):
+                depth = min(max(az + slope_x * (i - ax) + slope_y * (j - ay), low), high)
                 k = j * nx + i
-                if depth < bottom[k]:
-                    bottom[k] = depth
-                if depth > top[k]:
-                    top[k] = depth
-                if area2 > 0.0:
-                    solid[k] += depth
-                else:
-                    solid[k] -= depth
+                bottom[k] = min(bottom[k], depth)
+                top[k] = max(top[k], depth)
+                solid[k] += sign * depth
 
 
 @njit(cache=True, parallel=True)
@@ -176,12 +207,12 @@ def sweep_voids(vertices, faces, frames, resolution):  # type: ignore[no-untyped
         for v in range(n):
             pix[v, 0] = (pix[v, 0] - low_x) * inv - 0.5
             pix[v, 1] = (pix[v, 1] - low_y) * inv - 0.5
-        nx = max(1, int(np.ceil((high_x - low_x) * inv - SLACK)))
-        ny = max(1, int(np.ceil((high_y - low_y) * inv - SLACK)))
+        nx = max(1, int(np.ceil((high_x - low_x) * inv - 1e-6)))
+        ny = max(1, int(np.ceil((high_y - low_y) * inv - 1e-6)))
         bottom = np.full(nx * ny, np.inf)
         top = np.full(nx * ny, -np.inf)
         solid = np.zeros(nx * ny)
-        depth_pairs(pix, faces, nx, ny, bottom, top, solid)
+        depth_pairs(pix, line_ahead(pix), faces, nx, ny, bottom, top, solid)
         void = 0.0
         for k in range(nx * ny):
             if top[k] > bottom[k]:

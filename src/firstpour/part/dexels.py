@@ -67,15 +67,19 @@ def frame_of(direction: FloatArray) -> FloatArray:
 
 def _grid(mesh: Mesh, frame: FloatArray, *, resolution: int, margin: int) -> Grid:
     if resolution < 1:
-        raise BadRequest(f"a grid of {resolution} lines a side", remedy="ask for at least 1, usually 128 to 512")
+        raise BadRequest(
+            f"a grid of {resolution} lines a side", remedy="ask for at least 1, usually 128 to 512"
+        )
     if len(mesh.faces) == 0 or not np.isfinite(mesh.vertices_mm).all():
-        raise UnreadablePart("the mesh has no faces or has coordinates that are not numbers", remedy="export it again")
+        raise UnreadablePart(
+            "the mesh has no faces or has coordinates that are not numbers", remedy="export it again"
+        )
     turned = mesh.vertices_mm @ frame.T
     low, high = turned.min(axis=0), turned.max(axis=0)
     pitch_mm = float((high - low)[:2].max()) / resolution
     if not pitch_mm > 0:
         raise UnreadablePart("the mesh has no extent across the grid", remedy="give a solid with a volume")
-    nx, ny = (max(1, int(np.ceil((high[k] - low[k]) / pitch_mm - kernel.SLACK))) + 2 * margin for k in range(2))
+    nx, ny = (max(1, int(np.ceil((high[k] - low[k]) / pitch_mm - 1e-6))) + 2 * margin for k in range(2))
     origin_mm = low[:2] + (0.5 - margin) * pitch_mm
     pix = turned
     pix[:, :2] = (turned[:, :2] - origin_mm) / pitch_mm
@@ -102,15 +106,13 @@ def cut_dexels(mesh: Mesh, direction: FloatArray, *, resolution: int, margin: in
 
 def dexels_of(grid: Grid, faces: IntArray) -> Dexels:
     """Cut the faces (m, 3) whose vertices are `grid.pix` by the lines of `grid`."""
-    counts = kernel.count_crossings(grid.pix, faces, grid.nx, grid.ny)
-    if (counts & 1).any():
+    offsets, z_mm, face = kernel.dexel_lines(grid.pix, faces, grid.nx, grid.ny)
+    odd = int((np.diff(offsets) & 1).sum())
+    if odd:
         raise UnreadablePart(
-            f"{int((counts & 1).sum())} of {len(counts)} lines enter the part without leaving it",
+            f"{odd} of {grid.nx * grid.ny} lines enter the part without leaving it",
             remedy="close the mesh first: every edge must have exactly two faces",
         )
-    offsets = np.zeros(len(counts) + 1, np.int64)
-    np.cumsum(counts, out=offsets[1:])
-    z_mm, face = kernel.fill_crossings(grid.pix, faces, grid.nx, grid.ny, offsets)
     return Dexels(
         frame=grid.frame,
         origin_mm=grid.origin_mm,

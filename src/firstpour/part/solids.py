@@ -15,7 +15,7 @@ def to_solid(mesh: Mesh) -> manifold3d.Manifold:
     MouldFailed
         If the mesh is not an oriented closed 2-manifold.
     """
-    raw = manifold3d.Mesh64(mesh.vertices_mm, mesh.faces.astype(np.uint64))
+    raw = manifold3d.Mesh64(mesh.vertices_mm.copy(), mesh.faces.astype(np.uint64))
     raw.merge()
     solid = manifold3d.Manifold(raw)
     if solid.status() != manifold3d.Error.NoError:
