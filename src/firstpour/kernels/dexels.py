@@ -85,11 +85,7 @@ def list_crossings(pix, ahead, faces, nx, ny, line, z, face):  # type: ignore[no
         for j in range(max(0, int(np.ceil(ay))), min(ny, int(np.ceil(cy)))):
             y = float(j)
             xa = edge_at_row(ax, ay, cx, long_slope, y)
-            xb = (
-                edge_at_row(ax, ay, bx, first_slope, y)
-                if y < by
-                else edge_at_row(bx, by, cx, second_slope, y)
-            )
+            xb = edge_at_row(ax, ay, bx, first_slope, y) if y < by else edge_at_row(bx, by, cx, second_slope, y)
             i0 = max(0, int(np.ceil(min(xa, xb))))
             i1 = min(nx, int(np.ceil(max(xa, xb))))
             for i in range(i0, i1):
@@ -164,11 +160,7 @@ def depth_pairs(pix, ahead, faces, nx, ny, bottom, top, solid):  # type: ignore[
         for j in range(max(0, int(np.ceil(ay))), min(ny, int(np.ceil(cy)))):
             y = float(j)
             xa = edge_at_row(ax, ay, cx, long_slope, y)
-            xb = (
-                edge_at_row(ax, ay, bx, first_slope, y)
-                if y < by
-                else edge_at_row(bx, by, cx, second_slope, y)
-            )
+            xb = edge_at_row(ax, ay, bx, first_slope, y) if y < by else edge_at_row(bx, by, cx, second_slope, y)
             i0 = max(0, int(np.ceil(min(xa, xb))))
             i1 = min(nx, int(np.ceil(max(xa, xb))))
             for i in range(i0, i1):

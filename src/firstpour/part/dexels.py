@@ -67,9 +67,7 @@ def frame_of(direction: FloatArray) -> FloatArray:
 
 def _grid(mesh: Mesh, frame: FloatArray, *, resolution: int, margin: int) -> Grid:
     if resolution < 1:
-        raise BadRequest(
-            f"a grid of {resolution} lines a side", remedy="ask for at least 1, usually 128 to 512"
-        )
+        raise BadRequest(f"a grid of {resolution} lines a side", remedy="ask for at least 1, usually 128 to 512")
     if len(mesh.faces) == 0 or not np.isfinite(mesh.vertices_mm).all():
         raise UnreadablePart(
             "the mesh has no faces or has coordinates that are not numbers", remedy="export it again"
