@@ -1,0 +1,137 @@
+"""Along which direction the two halves of the mould come off the part."""
+
+import numpy as np
+
+from firstpour.errors import BadRequest
+from firstpour.kernels.dexels import sweep_voids
+from firstpour.mould.undercut import RESOLUTION, VERTICAL_COSINE, find_undercut
+from firstpour.mould.values import Draw
+from firstpour.part.dexels import frame_of
+from firstpour.part.edges import Edges, edge_lengths_mm, edges_of
+from firstpour.part.part import FaceMark, Part, marked
+from firstpour.values import FloatArray, IntArray, Mesh, face_normals, face_vectors_mm2, frame_along
+
+SWEEP_RESOLUTION = 128
+FLAT_DIRECTIONS = 12
+NOISE_RATIO = 2e-5
+"""Undercuts that differ by less than this share of the part's bounding box count as equal when ranking."""
+
+
+def rank_draws(part: Part, *, directions: int = 1000, keep: int = 20) -> tuple[Draw, ...]:
+    """The `keep` best draw directions, best first: least undercut, then least seam on show faces, then lowest.
+
+    A hemisphere of `directions` is swept at 128 lines a side, together with the axes and the normals of the part's
+    largest flat faces; the best are worked out again at 512. Only undercut volume, seam and height are given.
+
+    Raises
+    ------
+    BadRequest
+        If `directions` or `keep` is below 1.
+    """
+    if directions < 1 or keep < 1:
+        raise BadRequest(f"{directions} directions, {keep} kept", remedy="ask for at least one of each")
+    candidates = np.concatenate([special_directions(part.mesh), hemisphere(directions)])
+    coarse = _sweep(part.mesh, candidates, resolution=SWEEP_RESOLUTION)
+    best = _distinct(candidates, order=np.lexsort([np.arange(len(candidates)), coarse[:, 0]]), keep=keep)
+    fine = _sweep(part.mesh, candidates[best], resolution=RESOLUTION)
+    edges = edges_of(part.mesh)
+    draws = [
+        Draw(
+            direction=candidates[n],
+            undercut_mm3=float(void_mm3),
+            seam_on_show_mm=seam_on_show_mm(part, edges, candidates[n]),
+            height_mm=float(height_mm),
+            pitch_mm=float(pitch_mm),
+        )
+        for n, (void_mm3, height_mm, pitch_mm) in zip(best, fine, strict=True)
+    ]
+    noise_mm3 = NOISE_RATIO * float(np.prod(np.ptp(part.mesh.vertices_mm, axis=0)))
+    order = sorted(range(len(draws)), key=lambda n: _rank(draws[n], noise_mm3=noise_mm3, turn=best[n]))
+    return tuple(draws[n] for n in order)
+
+
+def draw_along(part: Part, direction: FloatArray) -> Draw:
+    """One draw direction with its undercut regions and the reach of every face.
+
+    Raises
+    ------
+    BadRequest
+        If `direction` has no length or is not finite.
+    """
+    d = frame_of(direction)[2]
+    undercut = find_undercut(part.mesh, d)
+    depths = [region.depth_mm for region in undercut.regions]
+    known = [depth for depth in depths if depth is not None]
+    return Draw(
+        direction=d,
+        undercut_mm3=undercut.volume_mm3,
+        undercut_mm2=undercut.area_mm2,
+        undercut_depth_mm=max(known, default=0.0),
+        seam_on_show_mm=seam_on_show_mm(part, edges_of(part.mesh), d),
+        height_mm=undercut.height_mm,
+        pitch_mm=undercut.pitch_mm,
+        regions=undercut.regions,
+        reach=undercut.reach,
+    )
+
+
+def hemisphere(count: int) -> FloatArray:
+    """`count` unit directions (count, 3) spread evenly over the upper hemisphere (a golden-angle spiral).
+
+    >>> bool((hemisphere(100)[:, 2] > 0).all())
+    True
+    """
+    k = np.arange(count) + 0.5
+    z = 1.0 - k / count
+    turn = k * np.pi * (3.0 - np.sqrt(5.0))
+    across = np.sqrt(1.0 - z * z)
+    return np.stack([across * np.cos(turn), across * np.sin(turn), z], axis=1)
+
+
+def special_directions(mesh: Mesh) -> FloatArray:
+    """Directions worth trying exactly: the axes, then the normals of the largest flat areas, (k, 3) unit."""
+    vectors = face_vectors_mm2(mesh)
+    areas_mm2 = np.linalg.norm(vectors, axis=1)
+    keys = np.round(face_normals(mesh) * np.where(vectors[:, 2:] < 0, -1.0, 1.0), 3)
+    groups, group = np.unique(keys, axis=0, return_inverse=True)
+    weights = np.bincount(group.ravel(), weights=areas_mm2)
+    largest = np.argsort(-weights)[:FLAT_DIRECTIONS]
+    flat = [frame_along(groups[n])[2] for n in largest if np.linalg.norm(groups[n]) > 0.5]
+    return np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], *flat])
+
+
+def seam_on_show_mm(part: Part, edges: Edges, direction: FloatArray) -> float:
+    """Length of seam (mm) that a draw along `direction` leaves on show faces, at the edges where faces turn over.
+
+    A vertical wall may carry the seam at either of its ends; the end with less on show counts.
+    """
+    lean = face_normals(part.mesh) @ direction
+    show = marked(part, FaceMark.SHOW)
+    lengths_mm = edge_lengths_mm(part.mesh, edges) * show[edges.faces].all(axis=1)
+    ends = []
+    for up in (lean > VERTICAL_COSINE, lean >= -VERTICAL_COSINE):
+        turns_over = up[edges.faces[:, 0]] != up[edges.faces[:, 1]]
+        ends.append(float(lengths_mm[turns_over].sum()))
+    return min(ends)
+
+
+def _sweep(mesh: Mesh, directions: FloatArray, *, resolution: int) -> FloatArray:
+    frames = np.array([frame_along(direction) for direction in directions])
+    swept: FloatArray = sweep_voids(mesh.vertices_mm, mesh.faces, frames, resolution)
+    return swept
+
+
+def _rank(draw: Draw, *, noise_mm3: float, turn: int) -> tuple[float, ...]:
+    """What draws are compared by; among equals the candidate that was named first (the axes come first)."""
+    return (round(draw.undercut_mm3 / noise_mm3), round(draw.seam_on_show_mm), round(draw.height_mm, 1), turn)
+
+
+def _distinct(candidates: FloatArray, *, order: IntArray, keep: int) -> list[int]:
+    """The first `keep` candidates in `order`, leaving out those within half a degree of one already taken."""
+    taken: list[int] = []
+    for n in order:
+        if len(taken) == keep:
+            break
+        if all(abs(float(candidates[n] @ candidates[m])) < np.cos(np.radians(0.5)) for m in taken):
+            taken.append(int(n))
+    return taken
