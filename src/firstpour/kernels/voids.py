@@ -90,11 +90,7 @@ def list_exits(offsets, z, first, region, nx, ny):  # type: ignore[no-untyped-de
                         n += 1
                         continue
                     b = j2 * nx + i2
-                    if (
-                        offsets[b] == offsets[b + 1]
-                        or z[k + 1] > z[offsets[b + 1] - 1]
-                        or z[k] < z[offsets[b]]
-                    ):
+                    if offsets[b] == offsets[b + 1] or z[k + 1] > z[offsets[b + 1] - 1] or z[k] < z[offsets[b]]:
                         of_region[n], line[n] = region[v], b
                         n += 1
     return of_region[:n], line[:n]

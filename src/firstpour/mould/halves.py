@@ -1,6 +1,7 @@
 """The two halves of silicone: exact solids that meet in the parting surface and fit the part without a gap."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 import manifold3d
 import numpy as np
@@ -10,24 +11,21 @@ from firstpour.errors import MouldFailed
 from firstpour.kernels.dexels import dexel_lines
 from firstpour.mould.block import Block, block_solid
 from firstpour.mould.seam import Seamed
-from firstpour.mould.sheet import Sheet, footprint, loops_are_apart, make_sheet
-from firstpour.part.solids import to_solid
+from firstpour.mould.sheet import Sheet, loops_are_apart, make_sheet
+from firstpour.part.solids import count_bodies, to_solid
 from firstpour.values import FloatArray, IntArray, Mesh
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Halves:
-    """Upper and lower half as solids in the frame of the draw, the surface between them and the seam on the part."""
+    """Upper and lower half as solids in the frame of the draw, the surface between, the seam on the part."""
 
     upper: manifold3d.Manifold
     lower: manifold3d.Manifold
-    below: manifold3d.Manifold
-    """Everything in the block below the parting surface and the upper faces of the part, the part included."""
     seam_mm: tuple[FloatArray, ...]
-    rim_mm: float
-    plan: object
-    """Plan of the parting surface outside the part (a shapely polygon)."""
     sheet: Sheet
+    enclosed_mm3: float
+    """Silicone that touches neither half: it fills a void shut inside the part, and can never be poured."""
 
 
 def seam_halves(seamed: Seamed, block: Block, *, rim_band_mm: float) -> Halves | None:
@@ -38,49 +36,85 @@ def seam_halves(seamed: Seamed, block: Block, *, rim_band_mm: float) -> Halves |
     sheet = make_sheet(loops_mm, block, rim_band_mm=rim_band_mm)
     if sheet is None:
         return None
-    below = _below(seamed, sheet, block)
-    if below is None:
+    halves = [
+        half_solid(
+            sheet,
+            block,
+            side=side,
+            seam=np.concatenate(seamed.loops),
+            vertices_mm=seamed.mesh.vertices_mm,
+            shell=shell,
+        )
+        for side, shell in (
+            (Side.UPPER, seamed.mesh.faces[seamed.upper]),
+            (Side.LOWER, seamed.mesh.faces[~seamed.upper]),
+        )
+    ]
+    upper, lower = halves
+    if upper is None or lower is None or count_bodies(upper) + count_bodies(lower) > 2:
         return None
-    return halves_below(below, seamed.mesh, block, seam_mm=loops_mm, sheet=sheet)
+    return Halves(upper=upper, lower=lower, seam_mm=loops_mm, sheet=sheet, enclosed_mm3=0.0)
 
 
 def halves_below(
-    below: manifold3d.Manifold, mesh: Mesh, block: Block, *, seam_mm: tuple[FloatArray, ...], sheet: Sheet
+    below: manifold3d.Manifold,
+    part: manifold3d.Manifold,
+    block: Block,
+    *,
+    seam_mm: tuple[FloatArray, ...],
+    sheet: Sheet,
 ) -> Halves:
-    """Split the block at the top of `below` and take the part away from both halves."""
-    part = to_solid(mesh)
-    return Halves(
-        upper=block_solid(block) - (below + part),
-        lower=below - part,
-        below=below,
-        seam_mm=seam_mm,
-        rim_mm=sheet.rim_mm,
-        plan=sheet.region,
-        sheet=sheet,
-    )
+    """Split the block at the top of `below` and take the part away from both halves.
+
+    Splinters of one half that the surface leaves on the other side join the half that they touch.
+    """
+    upper, upper_rest = _largest(block_solid(block) - (below + part))
+    lower, lower_rest = _largest(below - part)
+    if upper_rest or lower_rest:
+        upper, lost = _largest(manifold3d.Manifold.batch_boolean([upper, *lower_rest], manifold3d.OpType.Add))
+        lower, lost_too = _largest(manifold3d.Manifold.batch_boolean([lower, *upper_rest], manifold3d.OpType.Add))
+        enclosed_mm3 = sum(body.volume() for body in [*lost, *lost_too])
+    else:
+        enclosed_mm3 = 0.0
+    return Halves(upper=upper, lower=lower, seam_mm=seam_mm, sheet=sheet, enclosed_mm3=enclosed_mm3)
 
 
-def _below(seamed: Seamed, sheet: Sheet, block: Block) -> manifold3d.Manifold | None:
-    """The solid under the sheet and under the upper faces of the part, down to the floor of the block."""
-    seam = np.concatenate(seamed.loops)
-    n = len(seamed.mesh.vertices_mm)
-    # the sheet's first points are the seam's own vertices; the rest of its points come after the part's
+def _largest(solid: manifold3d.Manifold) -> tuple[manifold3d.Manifold, list[manifold3d.Manifold]]:
+    """The largest body of a solid, and the others."""
+    if count_bodies(solid) < 2:
+        return solid, []
+    bodies = sorted(solid.decompose(), key=lambda body: -body.volume())
+    return bodies[0], bodies[1:]
+
+
+class Side(StrEnum):
+    """The half above the parting surface (along the draw) or the one below."""
+
+    UPPER = "upper"
+    LOWER = "lower"
+
+
+def half_solid(
+    sheet: Sheet, block: Block, *, side: Side, seam: IntArray, vertices_mm: FloatArray, shell: IntArray
+) -> manifold3d.Manifold | None:
+    """The solid between the sheet, the faces `shell` (k, 3) of `vertices_mm` taken inside out, and one end of the block.
+
+    The first points of the sheet are the vertices `seam` of `vertices_mm`. None where that is no closed solid.
+    """
+    n = len(vertices_mm)
     number = np.concatenate([seam, n + np.arange(len(sheet.points_mm) - len(seam))])
     rim = number[sheet.rim]
-    floor = n + len(sheet.points_mm) - len(seam) + np.arange(len(rim) + 1)
-    corners = sheet.points_mm[sheet.rim].copy()
-    corners[:, 2] = block.low_mm[2]
-    middle = 0.5 * (block.low_mm + block.high_mm)
-    middle[2] = block.low_mm[2]
-    vertices = np.concatenate(
-        [seamed.mesh.vertices_mm, sheet.points_mm[len(seam) :], corners, middle[None]]
-    )
-    faces = np.concatenate(
-        [seamed.mesh.faces[seamed.upper], number[sheet.tri], _skirt(rim, floor[:-1]), _fan(floor[:-1], floor[-1])]
-    )
-    used, renumbered = np.unique(faces, return_inverse=True)
+    foot = n + len(sheet.points_mm) - len(seam) + np.arange(len(rim) + 1)
+    ends = np.concatenate([sheet.points_mm[sheet.rim], 0.5 * (block.low_mm + block.high_mm)[None]])
+    ends[:, 2] = block.high_mm[2] if side is Side.UPPER else block.low_mm[2]
+    vertices = np.concatenate([vertices_mm, sheet.points_mm[len(seam) :], ends])
+    closing = np.concatenate([number[sheet.tri], _skirt(rim, foot[:-1]), _fan(foot[:-1], int(foot[-1]))])
+    faces = np.concatenate([shell[:, ::-1], closing[:, ::-1] if side is Side.UPPER else closing])
+    used = np.zeros(len(vertices), bool)
+    used[faces] = True
+    place = np.cumsum(used) - 1
     try:
-        return to_solid(Mesh(vertices_mm=vertices[used], faces=renumbered.reshape(-1, 3)))
+        return to_solid(Mesh(vertices_mm=vertices[used], faces=place[faces]))
     except MouldFailed:
         return None
 
@@ -88,9 +122,7 @@ def _below(seamed: Seamed, sheet: Sheet, block: Block) -> manifold3d.Manifold | 
 def _skirt(rim: IntArray, floor: IntArray) -> IntArray:
     """Walls from the rim down to the floor, facing out; both chains run counter-clockwise."""
     rim_next, floor_next = np.roll(rim, -1), np.roll(floor, -1)
-    return np.concatenate(
-        [np.stack([floor, floor_next, rim_next], axis=1), np.stack([floor, rim_next, rim], axis=1)]
-    )
+    return np.concatenate([np.stack([floor, floor_next, rim_next], axis=1), np.stack([floor, rim_next, rim], axis=1)])
 
 
 def _fan(chain: IntArray, middle: int) -> IntArray:
@@ -117,7 +149,14 @@ def _outlines_part(mesh: Mesh, loops_mm: tuple[FloatArray, ...]) -> bool:
     part = lines(mesh.vertices_mm, mesh.faces) > 0
     starts = np.concatenate([[0], np.cumsum([len(loop) for loop in loops_mm])])
     fans = [
-        np.stack([np.full(len(loop), starts[-1]), starts[n] + np.arange(len(loop)), starts[n] + (np.arange(len(loop)) + 1) % len(loop)], axis=1)
+        np.stack(
+            [
+                np.full(len(loop), starts[-1]),
+                starts[n] + np.arange(len(loop)),
+                starts[n] + (np.arange(len(loop)) + 1) % len(loop),
+            ],
+            axis=1,
+        )
         for n, loop in enumerate(loops_mm)
     ]
     points = np.concatenate([*loops_mm, loops_mm[0][:1]])

@@ -32,18 +32,20 @@ WEIGHT_SHOW, WEIGHT_HIDDEN, WEIGHT_SHARP, WEIGHT_UNDERCUT = 4.0, 0.25, 0.3, 30.0
 class Seamed:
     """The part's mesh with the seam cut into it.
 
-    `parent` (m,) is the face each comes from; `upper` (m,) whether it belongs to the upper half; `loops` are closed
-    chains of vertex numbers, the upper half on their left.
+    `parent` (m,) is the face each comes from; `upper` (m,) whether it belongs to the upper half. `edges` (k, 2) are
+    the seam's edges as vertex numbers, the upper half on their left, and `loops` the closed chains they form; there
+    are none where two of them would meet at a vertex.
     """
 
     mesh: Mesh
     parent: IntArray
     upper: BoolArray
+    edges: IntArray
     loops: tuple[IntArray, ...]
 
 
-def cut_seam(mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8]) -> Seamed | None:
-    """Cut the seam into a mesh in the frame of the draw; None where its loops would touch each other.
+def cut_seam(mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8]) -> Seamed:
+    """Cut the seam into a mesh in the frame of the draw.
 
     `reach` and `marks` (m,): one `Reach` and one `FaceMark` a face.
     """
@@ -52,9 +54,10 @@ def cut_seam(mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8]) 
     level = _corner_lean(mesh, edges, lean)
     cut = _split(mesh, edges, level)
     side = _sides(cut.mesh, cut.level, cut.parent, lean)
-    upper = _choose_halves(cut.mesh, side=side, reach=reach[cut.parent], marks=marks[cut.parent])
-    loops = _loops(cut.mesh, upper)
-    return None if loops is None else Seamed(mesh=cut.mesh, parent=cut.parent, upper=upper, loops=loops)
+    edges = edges_of(cut.mesh)
+    upper = _choose_halves(cut.mesh, edges, side=side, reach=reach[cut.parent], marks=marks[cut.parent])
+    seam = _seam_edges(cut.mesh, edges, upper)
+    return Seamed(mesh=cut.mesh, parent=cut.parent, upper=upper, edges=seam, loops=_loops(seam))
 
 
 def _corner_lean(mesh: Mesh, edges: Edges, lean: FloatArray) -> FloatArray:
@@ -187,7 +190,11 @@ def _subdivide(faces: IntArray, midpoint: IntArray, level: FloatArray) -> tuple[
     return tuple(np.concatenate([piece[k] for piece in out]) for k in range(3))  # type: ignore[return-value]
 
 
-_TEMPLATES = {1: [(0, 3, 2), (3, 1, 2)], 2: [(3, 1, 4), (0, 3, 4), (0, 4, 2)], 3: [(0, 3, 5), (3, 1, 4), (5, 4, 2), (3, 4, 5)]}
+_TEMPLATES = {
+    1: [(0, 3, 2), (3, 1, 2)],
+    2: [(3, 1, 4), (0, 3, 4), (0, 4, 2)],
+    3: [(0, 3, 5), (3, 1, 4), (5, 4, 2), (3, 4, 5)],
+}
 """Corners 0–2, then the points on sides 0–1, 1–2, 2–0. With two split sides these are 0 and 1, about corner 1."""
 
 
@@ -200,9 +207,10 @@ def _sides(mesh: Mesh, level: FloatArray, parent: IntArray, lean: FloatArray) ->
     return side.astype(np.int8)
 
 
-def _choose_halves(mesh: Mesh, *, side: NDArray[np.int8], reach: NDArray[np.uint8], marks: NDArray[np.uint8]) -> BoolArray:
+def _choose_halves(
+    mesh: Mesh, edges: Edges, *, side: NDArray[np.int8], reach: NDArray[np.uint8], marks: NDArray[np.uint8]
+) -> BoolArray:
     """Whether each face goes to the upper half: by its side, or by a minimum cut where either half could have it."""
-    edges = edges_of(mesh)
     upper = side > 0
     blocked = reach == Reach.NEITHER
     free = blocked | ((side == 0) & (reach == Reach.BOTH))
@@ -253,17 +261,21 @@ def _without_islands(mesh: Mesh, edges: Edges, upper: BoolArray) -> BoolArray:
     return upper ^ small[patch]
 
 
-def _loops(mesh: Mesh, upper: BoolArray) -> tuple[IntArray, ...] | None:
-    """Chains of seam edges, the upper half on their left; None if two of them meet at a vertex."""
-    half = mesh.faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
-    in_upper = np.repeat(upper, 3)
-    n = np.int64(len(mesh.vertices_mm))
-    keys = half[in_upper, 0] * n + half[in_upper, 1]
-    against = half[~in_upper, 1] * n + half[~in_upper, 0]
-    seam = keys[np.isin(keys, against)]
-    start, stop = seam // n, seam % n
+def _seam_edges(mesh: Mesh, edges: Edges, upper: BoolArray) -> IntArray:
+    """Directed edges (k, 2) between the halves, the upper half on their left."""
+    apart = np.flatnonzero(upper[edges.faces[:, 0]] != upper[edges.faces[:, 1]])
+    faces, ends = edges.faces[apart], edges.ends[apart]
+    above = np.where(upper[faces[:, 0]], faces[:, 0], faces[:, 1])
+    corner = _side_of(mesh, above, ends)
+    rows = np.arange(len(apart))
+    return np.stack([mesh.faces[above][rows, corner], mesh.faces[above][rows, (corner + 1) % 3]], axis=1)
+
+
+def _loops(seam: IntArray) -> tuple[IntArray, ...]:
+    """Chains of seam edges, the upper half on their left; none at all if two of them meet at a vertex."""
+    start, stop = seam.T
     if len(np.unique(start)) != len(start):
-        return None
+        return ()
     after = dict(zip(start.tolist(), stop.tolist(), strict=True))
     loops = []
     while after:

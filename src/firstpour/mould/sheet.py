@@ -56,17 +56,17 @@ def footprint(loops_mm: tuple[FloatArray, ...]) -> shapely.Geometry:
 def make_sheet(loops_mm: tuple[FloatArray, ...], block: Block, *, rim_band_mm: float) -> Sheet | None:
     """Lay the parting surface through the loops (k, 3), the upper half on their left; None where that fails."""
     spacing_mm = float((block.high_mm - block.low_mm)[:2].max())
-    rim_xy = _rim(block, step_mm=spacing_mm * COARSE_RATIO)
+    rim_xy = rim_points(block, step_mm=spacing_mm * COARSE_RATIO)
     seam_xyz = np.concatenate(loops_mm)
     fixed_xy = np.concatenate([seam_xyz[:, :2], rim_xy])
     plate = shapely.box(*block.low_mm[:2], *block.high_mm[:2])
     region = plate.difference(footprint(loops_mm))
-    between = _points_between(region, np.concatenate(loops_mm), spacing_mm=spacing_mm)
+    between = points_between(region, spacing_mm=spacing_mm)
     xy = np.concatenate([fixed_xy, between])
     tri = _triangulate(xy, loops_mm, rim_count=len(rim_xy))
     if tri is None:
         return None
-    rim_mm = _mean_height(loops_mm)
+    rim_mm = mean_height_mm(loops_mm)
     known = np.full(len(xy), np.nan)
     known[: len(seam_xyz)] = seam_xyz[:, 2]
     from_rim = np.minimum(xy - block.low_mm[:2], block.high_mm[:2] - xy).min(axis=1)
@@ -74,7 +74,7 @@ def make_sheet(loops_mm: tuple[FloatArray, ...], block: Block, *, rim_band_mm: f
     flat[: len(seam_xyz)] = False
     known[flat] = rim_mm
     used = np.unique(tri)
-    height = _harmonic(xy, tri, known)
+    height = harmonic_heights(xy, tri, known)
     points = np.column_stack([xy, height])
     place = np.full(len(xy), -1)
     place[used] = np.arange(len(used))
@@ -87,7 +87,7 @@ def make_sheet(loops_mm: tuple[FloatArray, ...], block: Block, *, rim_band_mm: f
     )
 
 
-def _rim(block: Block, *, step_mm: float) -> FloatArray:
+def rim_points(block: Block, *, step_mm: float) -> FloatArray:
     """Points along the rim of the block, counter-clockwise (k, 2)."""
     (x0, y0), (x1, y1) = block.low_mm[:2], block.high_mm[:2]
     corners = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1], [x0, y0]])
@@ -98,14 +98,11 @@ def _rim(block: Block, *, step_mm: float) -> FloatArray:
     return np.concatenate(sides)
 
 
-def _points_between(region: shapely.Geometry, seam_mm: FloatArray, *, spacing_mm: float) -> FloatArray:
+def points_between(region: shapely.Geometry, *, spacing_mm: float) -> FloatArray:
     """Points inside the region (k, 2): close along the seam, wide elsewhere, none too near a border."""
     fine, coarse = spacing_mm * FINE_RATIO, spacing_mm * COARSE_RATIO
-    chosen = [_staggered(region.buffer(-0.7 * coarse), step_mm=coarse)]
-    seam = shapely.boundary(region)
-    near = region.intersection(seam.buffer(1.5 * coarse)).buffer(-0.7 * fine)
-    chosen.append(_staggered(near, step_mm=fine))
-    return np.concatenate(chosen)
+    near = region.intersection(shapely.boundary(region).buffer(1.5 * coarse)).buffer(-0.7 * fine)
+    return np.concatenate([_staggered(region.buffer(-1.5 * coarse), step_mm=coarse), _staggered(near, step_mm=fine)])
 
 
 def _staggered(region: shapely.Geometry, *, step_mm: float) -> FloatArray:
@@ -123,18 +120,21 @@ def _staggered(region: shapely.Geometry, *, step_mm: float) -> FloatArray:
 
 def _triangulate(xy: FloatArray, loops_mm: tuple[FloatArray, ...], *, rim_count: int) -> IntArray | None:
     """Triangles (t, 3) of the plate less the loops, all `xy` (n, 2) put in where they fit."""
-    sizes = [len(loop) for loop in loops_mm]
-    starts = np.concatenate([[0], np.cumsum(sizes)])
-    # the upper half lies on the left of a loop, so seen from the sheet every loop already runs as a hole should
-    polygons = [np.ascontiguousarray(xy[starts[-1] : starts[-1] + rim_count])]
-    numbers = [starts[-1] + np.arange(rim_count)]
-    for n, size in enumerate(sizes):
-        run = starts[n] + np.arange(size)[::-1]
-        polygons.append(np.ascontiguousarray(xy[run]))
-        numbers.append(run)
-    raw = np.asarray(manifold3d.triangulate(polygons), dtype=np.int64)
-    start = np.concatenate(numbers)[raw]
-    return _refined(xy, start, first_new=int(starts[-1]) + rim_count)
+    starts = np.concatenate([[0], np.cumsum([len(loop) for loop in loops_mm])])
+    rings = [starts[-1] + np.arange(rim_count)]
+    # the upper half lies on the left of a loop, so the sheet lies on its right: turned round, each is a fit border
+    rings += [starts[n] + np.arange(len(loop))[::-1] for n, loop in enumerate(loops_mm)]
+    return triangulate_rings(xy, rings, first_new=int(starts[-1]) + rim_count)
+
+
+def triangulate_rings(xy: FloatArray, rings: list[IntArray], *, first_new: int) -> IntArray | None:
+    """Constrained Delaunay triangles (t, 3) of what lies on the left of the rings (vertex numbers).
+
+    The vertices of `xy` (n, 2) from `first_new` on are put in where they fall inside. None where rings cross.
+    """
+    raw = manifold3d.triangulate([np.ascontiguousarray(xy[ring]) for ring in rings])
+    start = np.concatenate(rings)[np.asarray(raw, dtype=np.int64)]
+    return _refined(xy, start, first_new=first_new) if len(start) else None
 
 
 def _refined(xy: FloatArray, start: IntArray, *, first_new: int) -> IntArray | None:
@@ -166,7 +166,7 @@ def _neighbours(tri: IntArray, n_vertices: int) -> IntArray:
     return neighbours
 
 
-def _mean_height(loops_mm: tuple[FloatArray, ...]) -> float:
+def mean_height_mm(loops_mm: tuple[FloatArray, ...]) -> float:
     """Height of the outermost seam, averaged along its length."""
     outer = max(loops_mm, key=lambda loop: shapely.Polygon(loop[:, :2]).area)
     after = np.roll(outer, -1, axis=0)
@@ -174,7 +174,7 @@ def _mean_height(loops_mm: tuple[FloatArray, ...]) -> float:
     return float((0.5 * (outer[:, 2] + after[:, 2]) * lengths).sum() / lengths.sum())
 
 
-def _harmonic(xy: FloatArray, tri: IntArray, known: FloatArray) -> FloatArray:
+def harmonic_heights(xy: FloatArray, tri: IntArray, known: FloatArray) -> FloatArray:
     """Heights (n,) that solve Laplace's equation on the triangulation, `known` where not nan."""
     weights = []
     for k in range(3):

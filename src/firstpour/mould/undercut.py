@@ -72,9 +72,7 @@ def _regions(
     if len(region) == 0:
         return ()
     volumes_mm3 = np.bincount(region, weights=high - low) * dexels.pitch_mm**2
-    exit_region, exit_line = kernel.list_exits(
-        dexels.offsets, dexels.z_mm, first, region, dexels.nx, dexels.ny
-    )
+    exit_region, exit_line = kernel.list_exits(dexels.offsets, dexels.z_mm, first, region, dexels.nx, dexels.ny)
     found = []
     for r in np.argsort(-volumes_mm3):
         if volumes_mm3[r] < SMALLEST_REGION_PIXELS * dexels.pitch_mm**3:
@@ -122,7 +120,15 @@ def _reach(mesh: Mesh, dexels: Dexels, pix: FloatArray) -> tuple[NDArray[np.uint
     across[:, 2] *= dexels.pitch_mm
     per_face = np.clip(np.ceil(areas_mm2 / dexels.pitch_mm**2 / 4.0), 1, SAMPLES_PER_FACE).astype(np.int64)
     shares = kernel.reach_shares(
-        pix, mesh.faces, across, bottom_map_mm(dexels), top_map_mm(dexels), dexels.nx, dexels.ny, dexels.pitch_mm, per_face
+        pix,
+        mesh.faces,
+        across,
+        bottom_map_mm(dexels),
+        top_map_mm(dexels),
+        dexels.nx,
+        dexels.ny,
+        dexels.pitch_mm,
+        per_face,
     )
     up, down = normals[:, 2] > VERTICAL_COSINE, normals[:, 2] < -VERTICAL_COSINE
     above = np.where(down, 0.0, shares[:, 0])

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from firstpour.values import FloatArray, IntArray, Mesh, face_normals, frozen_array
+from firstpour.kernels.edges import pair_sides
+from firstpour.values import FloatArray, IntArray, Mesh, face_normals, face_vectors_mm2, frozen_array
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -17,14 +18,8 @@ class Edges:
 
 def edges_of(mesh: Mesh) -> Edges:
     """Edges of a closed mesh. Where more than two faces meet at an edge, faces are paired as they come."""
-    half = mesh.faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
-    low, high = half.min(axis=1), half.max(axis=1)
-    order = np.argsort(low * np.int64(len(mesh.vertices_mm)) + high, kind="stable")
-    pairs = order.reshape(-1, 2)
-    return Edges(
-        ends=frozen_array(np.stack([low[pairs[:, 0]], high[pairs[:, 0]]], axis=1), np.int64),
-        faces=frozen_array(pairs // 3, np.int64),
-    )
+    ends, faces, _ = pair_sides(mesh.faces, len(mesh.vertices_mm))
+    return Edges(ends=frozen_array(ends, np.int64), faces=frozen_array(faces, np.int64))
 
 
 def edge_lengths_mm(mesh: Mesh, edges: Edges) -> FloatArray:
@@ -39,3 +34,14 @@ def edge_cosines(mesh: Mesh, edges: Edges) -> FloatArray:
     normals = face_normals(mesh)
     cosines: FloatArray = np.einsum("ij,ij->i", normals[edges.faces[:, 0]], normals[edges.faces[:, 1]])
     return cosines
+
+
+def vertex_normals(mesh: Mesh) -> FloatArray:
+    """Unit normals at the vertices (n, 3): the faces' normals, each weighted by its area."""
+    total = np.zeros_like(mesh.vertices_mm)
+    vectors = face_vectors_mm2(mesh)
+    for k in range(3):
+        np.add.at(total, mesh.faces[:, k], vectors)
+    size = np.linalg.norm(total, axis=1, keepdims=True)
+    normals: FloatArray = np.divide(total, size, out=np.zeros_like(total), where=size > 0)
+    return normals
