@@ -19,8 +19,8 @@ WALL_STEP_MM = 0.4
 def box_wall_mm(block: Block, settings: MouldSettings) -> float:
     """Thickness of the box walls: the longest wall gives no more than allowed under the head of wet silicone.
 
-    Outside the table of `formulas.plates` the nearest height ÷ width is taken with the wall's own foot pressure: a low
-    wall is then reckoned too soft, and a tall one is treated as no wider than half its height, so both err safe.
+    Outside the table of `formulas.plates` the nearest height ÷ width is taken with the wall's own foot pressure: a
+    low wall is then reckoned too soft, a tall one as wide as half its height, so both err on the safe side.
     """
     width_mm = float((block.high_mm - block.low_mm)[:2].max())
     height_mm = float((block.high_mm - block.low_mm)[2])
@@ -48,9 +48,9 @@ def chamfered_box(low_mm: FloatArray, high_mm: FloatArray, *, chamfer_mm: float)
 
 
 def tray_outer(block: Block, *, floor_mm: float, wall_mm: float, settings: MouldSettings) -> manifold3d.Manifold:
-    """The full outer shape of a tray open at the top: block, walls, floor at `floor_mm` (a height), lip above the level.
+    """The outer shape of a tray, not yet hollow: block, walls, floor at the height `floor_mm`, lip above the level.
 
-    Above the level to pour to the wall steps back by half its thickness, down to the level it is notched on two sides.
+    Above the level to pour to the wall steps back by half its thickness, and is notched on two sides.
     """
     low = np.array([*(block.low_mm[:2] - wall_mm), floor_mm])
     high = block.high_mm + np.array([wall_mm, wall_mm, settings.lip_mm])
@@ -63,7 +63,9 @@ def box_ring(block: Block, *, wall_mm: float, settings: MouldSettings) -> manifo
     low = block.low_mm - np.array([wall_mm + play, wall_mm + play, 0.0])
     high = block.high_mm + np.array([wall_mm + play, wall_mm + play, settings.lip_mm])
     ring = chamfered_box(low, high, chamfer_mm=settings.chamfer_mm)
-    ring -= box_solid(block.low_mm - [play, play, 1.0], block.high_mm + [play, play, settings.lip_mm + 1.0])
+    ring -= box_solid(
+        block.low_mm - np.array([play, play, 1.0]), block.high_mm + np.array([play, play, settings.lip_mm + 1.0])
+    )
     ring -= _above_level(block, wall_mm + play, settings)
     return ring - _foot_notches(block, wall_mm + play, settings)
 

@@ -1,6 +1,7 @@
 """Gate and vents as round channels, and where they go when nothing better has been worked out."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import manifold3d
 import numpy as np
@@ -27,7 +28,7 @@ def channel_solid(channel: Channel) -> manifold3d.Manifold:
         manifold3d.Manifold.sphere(float(radius), FACETS).translate(tuple(float(value) for value in point))
         for radius, point in zip(radii, channel.path_mm, strict=True)
     ]
-    pipes = [manifold3d.Manifold.batch_hull([a, b]) for a, b in zip(balls[:-1], balls[1:], strict=True)]
+    pipes = [manifold3d.Manifold.batch_hull([a, b]) for a, b in pairwise(balls)]
     return manifold3d.Manifold.batch_boolean(pipes, manifold3d.OpType.Add)
 
 

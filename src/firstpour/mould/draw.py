@@ -13,6 +13,9 @@ from firstpour.values import FloatArray, IntArray, Mesh, face_normals, face_vect
 
 SWEEP_RESOLUTION = 128
 FLAT_DIRECTIONS = 12
+MOST_TRIED = 4
+FREE_GIVE_RATIO = 0.1
+"""Silicone gives this share of its wall without notice (our own estimate)."""
 NOISE_RATIO = 2e-5
 """Undercuts that differ by less than this share of the part's bounding box count as equal when ranking."""
 
@@ -45,9 +48,33 @@ def rank_draws(part: Part, *, directions: int = 1000, keep: int = 20) -> tuple[D
         )
         for n, (void_mm3, height_mm, pitch_mm) in zip(best, fine, strict=True)
     ]
-    noise_mm3 = NOISE_RATIO * float(np.prod(np.ptp(part.mesh.vertices_mm, axis=0)))
+    noise_mm3 = _noise_mm3(part.mesh)
     order = sorted(range(len(draws)), key=lambda n: _rank(draws[n], noise_mm3=noise_mm3, turn=best[n]))
     return tuple(draws[n] for n in order)
+
+
+def choose_draw(part: Part, *, wall_mm: float, directions: int = 1000) -> Draw:
+    """The draw direction to take: among those whose undercut the silicone hardly notices, the least seam on show.
+
+    Undercut counts as none where the silicone need give no more than a tenth of its wall (our own estimate); flat
+    faces often hide such a direction a few degrees off the one with the very least void.
+    """
+    ranked = rank_draws(part, directions=directions)
+    noise_mm3 = _noise_mm3(part.mesh)
+    if ranked[0].undercut_mm3 <= noise_mm3:
+        return draw_along(part, ranked[0].direction)
+    special = special_directions(part.mesh)
+    voids_mm3 = _sweep(part.mesh, special, resolution=SWEEP_RESOLUTION)[:, 0]
+    tried = [ranked[0].direction, *special[np.argsort(voids_mm3, kind="stable")[:MOST_TRIED]]]
+    draws = [draw_along(part, direction) for direction in tried]
+    return min(draws, key=lambda draw: _choice(draw, wall_mm=wall_mm))
+
+
+def _choice(draw: Draw, *, wall_mm: float) -> tuple[float, ...]:
+    """What draws are chosen by: undercut that the silicone notices, then seam on show, then height."""
+    shut_in = draw.regions is not None and any(region.depth_mm is None for region in draw.regions)
+    notices = shut_in or (draw.undercut_depth_mm or 0.0) > FREE_GIVE_RATIO * wall_mm
+    return (draw.undercut_mm3 if notices else 0.0, round(draw.seam_on_show_mm), round(draw.height_mm, 1))
 
 
 def draw_along(part: Part, direction: FloatArray) -> Draw:
@@ -119,6 +146,11 @@ def _sweep(mesh: Mesh, directions: FloatArray, *, resolution: int) -> FloatArray
     frames = np.array([frame_along(direction) for direction in directions])
     swept: FloatArray = sweep_voids(mesh.vertices_mm, mesh.faces, frames, resolution)
     return swept
+
+
+def _noise_mm3(mesh: Mesh) -> float:
+    """Undercut below this is noise of the raster."""
+    return NOISE_RATIO * float(np.prod(np.ptp(mesh.vertices_mm, axis=0)))
 
 
 def _rank(draw: Draw, *, noise_mm3: float, turn: int) -> tuple[float, ...]:

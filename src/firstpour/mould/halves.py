@@ -97,7 +97,7 @@ class Side(StrEnum):
 def half_solid(
     sheet: Sheet, block: Block, *, side: Side, seam: IntArray, vertices_mm: FloatArray, shell: IntArray
 ) -> manifold3d.Manifold | None:
-    """The solid between the sheet, the faces `shell` (k, 3) of `vertices_mm` taken inside out, and one end of the block.
+    """The solid between the sheet with the faces `shell` (k, 3) of `vertices_mm`, and one end of the block.
 
     The first points of the sheet are the vertices `seam` of `vertices_mm`. None where that is no closed solid.
     """
@@ -140,11 +140,12 @@ def _outlines_part(mesh: Mesh, loops_mm: tuple[FloatArray, ...]) -> bool:
     nx, ny = (int(np.ceil((high - low)[k] / pitch)) + 4 for k in range(2))
     shift = low[:2] - 1.5 * pitch
 
-    def lines(vertices_mm: FloatArray, faces: IntArray) -> FloatArray:
+    def lines(vertices_mm: FloatArray, faces: IntArray) -> IntArray:
         pix = vertices_mm.copy()
         pix[:, :2] = (pix[:, :2] - shift) / pitch
         offsets, _, _ = dexel_lines(pix, faces, nx, ny)
-        return np.diff(offsets).reshape(ny, nx)
+        counts: IntArray = np.diff(offsets).reshape(ny, nx)
+        return counts
 
     part = lines(mesh.vertices_mm, mesh.faces) > 0
     starts = np.concatenate([[0], np.cumsum([len(loop) for loop in loops_mm])])

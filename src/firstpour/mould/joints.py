@@ -42,7 +42,9 @@ def cut_to_fit(solid: manifold3d.Manifold, printer_mm: FloatArray) -> Joined:
 
     Each cut halves the part along the axis that overshoots most.
     """
-    waiting, done, without = [solid], [], 0
+    waiting: list[manifold3d.Manifold] = [solid]
+    done: list[manifold3d.Manifold] = []
+    without = 0
     while waiting:
         part = waiting.pop()
         size = size_mm(part)

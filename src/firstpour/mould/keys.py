@@ -18,7 +18,7 @@ LEAST_COVER_MM = 3.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Key:
-    """A cone with its foot at `foot_mm` (3,) on the parting surface; it stands on the lower half, or hangs on the upper."""
+    """A cone, its foot at `foot_mm` (3,) on the parting surface; stands on the lower half or hangs on the upper."""
 
     foot_mm: FloatArray
     radius_mm: float

@@ -72,7 +72,7 @@ def tray_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Ca
 
 
 def bedding_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Cast) -> list[Solid]:
-    """Both silicone halves, the bed in which the master sits half deep, the master with its gate and vents, the box."""
+    """Both silicone halves, the bed in which the master sits half deep, the master with gate and vents, the box."""
     play = cast.settings.bed_clearance_mm
     channels = joined([channel_solid(channel) for channel in cast.channels])
     master = to_solid(cast.part) + (channels ^ block_solid(cast.block))

@@ -19,6 +19,8 @@ from firstpour.part.edges import Edges, edge_cosines, edge_lengths_mm, edges_of
 from firstpour.part.part import FaceMark
 from firstpour.values import BoolArray, FloatArray, IntArray, Mesh, face_areas_mm2, face_normals, face_vectors_mm2
 
+STEEP_COSINE = 0.1
+"""A face within 6° of the draw belongs to a steep wall."""
 CREASE_COSINE = float(np.cos(np.radians(30.0)))
 SNAP_RATIO = 0.02
 """A seam that passes an edge this close to its end goes through the end."""
@@ -44,10 +46,13 @@ class Seamed:
     loops: tuple[IntArray, ...]
 
 
-def cut_seam(mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8]) -> Seamed:
+def cut_seam(
+    mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8], shallow: BoolArray | None = None
+) -> Seamed:
     """Cut the seam into a mesh in the frame of the draw.
 
-    `reach` and `marks` (m,): one `Reach` and one `FaceMark` a face.
+    `reach` and `marks` (m,): one `Reach` and one `FaceMark` a face. `shallow` (m,): faces out of reach whose undercut
+    is too shallow to matter; steep walls that hold only such faces count as vertical, however rough they are.
     """
     edges = edges_of(mesh)
     lean = face_normals(mesh)[:, 2]
@@ -55,7 +60,10 @@ def cut_seam(mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8]) 
     cut = _split(mesh, edges, level)
     side = _sides(cut.mesh, cut.level, cut.parent, lean)
     edges = edges_of(cut.mesh)
-    upper = _choose_halves(cut.mesh, edges, side=side, reach=reach[cut.parent], marks=marks[cut.parent])
+    rough = _rough_walls(mesh, lean=lean, blocked=reach == Reach.NEITHER, shallow=shallow)
+    upper = _choose_halves(
+        cut.mesh, edges, side=side, reach=reach[cut.parent], marks=marks[cut.parent], rough=rough[cut.parent]
+    )
     seam = _seam_edges(cut.mesh, edges, upper)
     return Seamed(mesh=cut.mesh, parent=cut.parent, upper=upper, edges=seam, loops=_loops(seam))
 
@@ -207,13 +215,35 @@ def _sides(mesh: Mesh, level: FloatArray, parent: IntArray, lean: FloatArray) ->
     return side.astype(np.int8)
 
 
+def _rough_walls(mesh: Mesh, *, lean: FloatArray, blocked: BoolArray, shallow: BoolArray | None) -> BoolArray:
+    """Faces of steep walls (m,) in which some faces are out of reach, but all of those only by a shallow undercut."""
+    if shallow is None or not (blocked & shallow).any():
+        return np.zeros(len(mesh.faces), bool)
+    steep = np.abs(lean) < STEEP_COSINE
+    edges = edges_of(mesh)
+    a, b = edges.faces[steep[edges.faces].all(axis=1)].T
+    count, patch = connected_components(
+        coo_array((np.ones(len(a)), (a, b)), shape=(len(steep), len(steep))), directed=False
+    )
+    deep = np.bincount(patch, weights=blocked & ~shallow, minlength=count) > 0
+    held = np.bincount(patch, weights=blocked & shallow, minlength=count) > 0
+    walls: BoolArray = steep & held[patch] & ~deep[patch]
+    return walls
+
+
 def _choose_halves(
-    mesh: Mesh, edges: Edges, *, side: NDArray[np.int8], reach: NDArray[np.uint8], marks: NDArray[np.uint8]
+    mesh: Mesh,
+    edges: Edges,
+    *,
+    side: NDArray[np.int8],
+    reach: NDArray[np.uint8],
+    marks: NDArray[np.uint8],
+    rough: BoolArray,
 ) -> BoolArray:
     """Whether each face goes to the upper half: by its side, or by a minimum cut where either half could have it."""
     upper = side > 0
-    blocked = reach == Reach.NEITHER
-    free = blocked | ((side == 0) & (reach == Reach.BOTH))
+    blocked = (reach == Reach.NEITHER) & ~rough
+    free = blocked | rough | ((side == 0) & (reach == Reach.BOTH))
     upper[(side == 0) & (reach == Reach.ABOVE)] = True
     if free.any():
         upper = _cheapest_seam(mesh, edges, free=free, upper=upper, blocked=blocked, marks=marks)
@@ -258,7 +288,8 @@ def _without_islands(mesh: Mesh, edges: Edges, upper: BoolArray) -> BoolArray:
         return upper
     areas_mm2 = np.bincount(patch, weights=face_areas_mm2(mesh))
     small = areas_mm2 < ISLAND_RATIO * areas_mm2.sum()
-    return upper ^ small[patch]
+    joined: BoolArray = upper ^ small[patch]
+    return joined
 
 
 def _seam_edges(mesh: Mesh, edges: Edges, upper: BoolArray) -> IntArray:

@@ -1,11 +1,12 @@
 """The parting surface: a height field from the seam out to the rim of the block, flat along the rim.
 
-The plane across the draw, less what the seam loops enclose, is triangulated with the loops as constraints and a graded
-set of points between; the heights solve Laplace's equation (cotangent weights) with the seam and the flat rim given.
+The plane across the draw, less what the seam loops enclose, is triangulated with the loops as constraints and a
+graded set of points between; the heights solve Laplace's equation (cotangent weights), seam and flat rim given.
 So the surface passes exactly through the seam, and never over or under the part.
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import manifold3d
 import numpy as np
@@ -92,7 +93,7 @@ def rim_points(block: Block, *, step_mm: float) -> FloatArray:
     (x0, y0), (x1, y1) = block.low_mm[:2], block.high_mm[:2]
     corners = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1], [x0, y0]])
     sides = []
-    for a, b in zip(corners[:-1], corners[1:], strict=True):
+    for a, b in pairwise(corners):
         count = max(1, round(float(np.linalg.norm(b - a)) / step_mm))
         sides.append(a + (b - a) * (np.arange(count) / count)[:, None])
     return np.concatenate(sides)
