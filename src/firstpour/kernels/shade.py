@@ -7,7 +7,39 @@ The flat number of a pixel is j·nx + i.
 import numpy as np
 from numba import njit
 
-from firstpour.kernels.dexels import face_plane, face_rows, row_span
+
+@njit(cache=True, inline="always")
+def edge_at_row(ax, ay, bx, by, y):  # type: ignore[no-untyped-def]
+    """x of the edge a–b at height y, the same to the bit whichever way round the edge is named."""
+    if ay > by or (ay == by and ax > bx):
+        ax, ay, bx, by = bx, by, ax, ay
+    return ax + (y - ay) * ((bx - ax) / (by - ay))
+
+
+@njit(cache=True, inline="always")
+def row_span(ax, ay, bx, by, cx, cy, y, nx):  # type: ignore[no-untyped-def]
+    """First and last pixel of the row y inside the face a, b, c; the last is below the first where none is."""
+    n = 0
+    xa = 0.0
+    xb = 0.0
+    if (ay <= y) != (by <= y):
+        xa = edge_at_row(ax, ay, bx, by, y)
+        n = 1
+    if (by <= y) != (cy <= y):
+        x = edge_at_row(bx, by, cx, cy, y)
+        if n == 0:
+            xa = x
+        else:
+            xb = x
+        n += 1
+    if n < 2 and (cy <= y) != (ay <= y):
+        xb = edge_at_row(cx, cy, ax, ay, y)
+        n += 1
+    if n < 2:
+        return 0, -1
+    if xa > xb:
+        xa, xb = xb, xa
+    return max(0, int(np.ceil(xa))), min(nx - 1, int(np.ceil(xb)) - 1)
 
 
 @njit(cache=True)
@@ -23,14 +55,13 @@ def nearest_faces(pix, faces, nx, ny):  # type: ignore[no-untyped-def]
         ax, ay, az = pix[ia, 0], pix[ia, 1], pix[ia, 2]
         bx, by, bz = pix[ib, 0], pix[ib, 1], pix[ib, 2]
         cx, cy, cz = pix[ic, 0], pix[ic, 1], pix[ic, 2]
-        if (bx - ax) * (cy - ay) - (cx - ax) * (by - ay) <= 0.0:
+        area2 = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
+        if area2 <= 0.0:
             continue
-        j0, j1 = face_rows(ax, ay, bx, by, cx, cy, ny)
-        if j0 > j1:
-            continue
-        area2, slope_x, slope_y = face_plane(ax, ay, az, bx, by, bz, cx, cy, cz)
+        slope_x = ((bz - az) * (cy - ay) - (cz - az) * (by - ay)) / area2
+        slope_y = ((cz - az) * (bx - ax) - (bz - az) * (cx - ax)) / area2
         low, high = min(az, bz, cz), max(az, bz, cz)
-        for j in range(j0, j1 + 1):
+        for j in range(max(0, int(np.ceil(min(ay, by, cy)))), min(ny, int(np.ceil(max(ay, by, cy))))):
             i0, i1 = row_span(ax, ay, bx, by, cx, cy, float(j), nx)
             for i in range(i0, i1 + 1):
                 z = az + slope_x * (i - ax) + slope_y * (j - ay)
@@ -148,9 +179,7 @@ def darken_edges(rgb, face, depth, normal, nx, ny, pitch, cos_edge, outline, cre
                     factor = min(factor, outline)
                 elif (
                     face[n] != face[k]
-                    and normal[k, 0] * normal[n, 0]
-                    + normal[k, 1] * normal[n, 1]
-                    + normal[k, 2] * normal[n, 2]
+                    and normal[k, 0] * normal[n, 0] + normal[k, 1] * normal[n, 1] + normal[k, 2] * normal[n, 2]
                     < cos_edge
                 ):
                     factor = min(factor, crease)
@@ -161,7 +190,7 @@ def darken_edges(rgb, face, depth, normal, nx, ny, pitch, cos_edge, outline, cre
 
 @njit(cache=True)
 def draw_dots(rgb, depth, points, colour, radius, slack, nx, ny):  # type: ignore[no-untyped-def]
-    """Paint, in place, a disc of `radius` pixels at each point (k, 3: pixels, pixels, mm) not hidden by `slack` mm."""
+    """Paint a disc of `radius` pixels at each point (k, 3: pixels, pixels, mm) not hidden by more than `slack` mm."""
     for p in range(points.shape[0]):
         x, y, z = points[p, 0], points[p, 1], points[p, 2]
         i, j = int(np.round(x)), int(np.round(y))

@@ -15,10 +15,10 @@ from firstpour.values import BoolArray, FloatArray, IntArray, Mesh, face_vectors
 CREASE_DEG = 35.0
 """Faces that meet at less than this look like one smooth surface (our own choice)."""
 
-LIGHTS = np.array([[-0.42, 0.58, 0.70, 0.62], [0.75, 0.10, 0.55, 0.20], [0.1, -0.8, 0.3, 0.06]])
-AMBIENT, GLOSS = 0.34, 0.05
+LIGHTS = np.array([[-0.42, 0.58, 0.70, 0.50], [0.80, 0.15, 0.55, 0.16], [-0.2, -0.75, 0.6, 0.10]])
+AMBIENT, GLOSS = 0.46, 0.05
 OUTLINE, EDGE = 0.30, 0.62
-HOLLOWS = ((2.0, 0.22), (7.0, 0.30))
+HOLLOWS = ((2.0, 0.16), (7.0, 0.26))
 """How hollows darken: over so many coarse pixels, by so much at most."""
 SAMPLES = 2
 """Samples a side of each pixel."""
@@ -43,7 +43,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Camera:
-    """A parallel view: rows of `frame` (3, 3) are right, up and towards the viewer; `middle_mm` lands in the middle."""
+    """A parallel view of `middle_mm`: the rows of `frame` (3, 3) are right, up and towards the viewer."""
 
     frame: FloatArray
     middle_mm: FloatArray
@@ -73,16 +73,12 @@ def view_frame(*, towards: FloatArray, up: FloatArray) -> FloatArray:
     """
     right = np.cross(up, towards)
     if not np.linalg.norm(right) > 1e-9 * np.linalg.norm(up) * np.linalg.norm(towards):
-        raise BadRequest(
-            "a view needs an up that does not lie along it", remedy="choose another up direction"
-        )
+        raise BadRequest("a view needs an up that does not lie along it", remedy="choose another up direction")
     right, back = right / np.linalg.norm(right), towards / np.linalg.norm(towards)
     return np.stack([right, np.cross(back, right), back]) + 0.0
 
 
-def camera_on(
-    meshes: Sequence[Mesh], *, frame: FloatArray, size_px: tuple[int, int], margin_px: int = 24
-) -> Camera:
+def camera_on(meshes: Sequence[Mesh], *, frame: FloatArray, size_px: tuple[int, int], margin_px: int = 24) -> Camera:
     """A camera that fits all `meshes` into the picture, `margin_px` from its sides."""
     turned = np.concatenate([_ends(mesh.vertices_mm @ frame.T) for mesh in meshes])
     low, high = turned.min(axis=0), turned.max(axis=0)
@@ -118,9 +114,7 @@ def shade(bodies: Sequence[Body], *, camera: Camera, lines: Sequence[Line] = ())
     """
     width, height = camera.size_px
     if not bodies or min(width, height) < 1:
-        raise BadRequest(
-            "a picture needs a body and a size", remedy="give at least one body and 1 × 1 pixels"
-        )
+        raise BadRequest("a picture needs a body and a size", remedy="give at least one body and 1 × 1 pixels")
     nx, ny = width * SAMPLES, height * SAMPLES
     mesh, colours = _joined(bodies)
     pix = _pixels(camera, mesh.vertices_mm)
@@ -139,9 +133,7 @@ def shade(bodies: Sequence[Body], *, camera: Camera, lines: Sequence[Line] = ())
         dots = _dots(_pixels(camera, line.points_mm))
         radius = 0.5 * line.width_px * SAMPLES
         kernel.draw_dots(rgb, depth, dots, linear(line.colour), radius, 6.0 * pitch_mm, nx, ny)
-    return Picture(
-        pixels=_developed(rgb, width, height), covered=_coverage(face, width, height), camera=camera
-    )
+    return Picture(pixels=_developed(rgb, width, height), covered=_coverage(face, width, height), camera=camera)
 
 
 def _joined(bodies: Sequence[Body]) -> tuple[Mesh, FloatArray]:
@@ -185,7 +177,7 @@ def _corners_of_vertices(mesh: Mesh) -> tuple[IntArray, IntArray]:
 def _shade_hollows(
     rgb: NDArray[np.float32], depth: NDArray[np.float32], *, nx: int, ny: int, pitch_mm: float
 ) -> None:
-    """Soft shade, in place, on what lies behind the mean depth around it (our own stand-in for light lost in hollows)."""
+    """Soft shade on what lies behind the mean depth around it: our own stand-in for the light that hollows lose."""
     step = 4 * SAMPLES
     small = depth.reshape(ny, nx)[::step, ::step]
     seen = np.isfinite(small)
@@ -200,9 +192,7 @@ def _dots(points: FloatArray) -> FloatArray:
     """The line as dots no more than half a sample apart."""
     if len(points) < 2:
         return np.ascontiguousarray(points)
-    steps = np.maximum(1, np.ceil(2.0 * np.linalg.norm(np.diff(points[:, :2], axis=0), axis=1))).astype(
-        np.int64
-    )
+    steps = np.maximum(1, np.ceil(2.0 * np.linalg.norm(np.diff(points[:, :2], axis=0), axis=1))).astype(np.int64)
     along = np.concatenate([np.arange(n) / n + k for k, n in enumerate(steps)] + [[float(len(steps))]])
     where = np.arange(len(points), dtype=np.float64)
     return np.ascontiguousarray(np.stack([np.interp(along, where, points[:, k]) for k in range(3)], axis=1))
@@ -211,11 +201,10 @@ def _dots(points: FloatArray) -> FloatArray:
 def _developed(rgb: NDArray[np.float32], width: int, height: int) -> NDArray[np.uint8]:
     """Average the samples as light, then encode for the screen (IEC 61966-2-1), top row first."""
     samples = rgb.reshape(height, SAMPLES, width, SAMPLES, 3)
-    light = sum(
-        (samples[:, v, :, u] for v in range(SAMPLES) for u in range(SAMPLES)), np.float32(0.5 / 4095.0)
-    )
+    light = sum((samples[:, v, :, u] for v in range(SAMPLES) for u in range(SAMPLES)), np.float32(0.5 / 4095.0))
     levels = np.clip(light * (4095.0 / SAMPLES**2), 0, 4095).astype(np.uint16)
-    return _SCREEN[levels][::-1].copy()
+    pixels: NDArray[np.uint8] = _SCREEN[levels][::-1].copy()
+    return pixels
 
 
 def _screen_values() -> NDArray[np.uint8]:
