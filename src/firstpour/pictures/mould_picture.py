@@ -7,6 +7,7 @@ import numpy as np
 from PIL import Image
 
 from firstpour.errors import BadRequest
+from firstpour.mould.bed import on_the_bed
 from firstpour.mould.values import Mould, Piece, Role
 from firstpour.pictures import sheet as on
 from firstpour.pictures.colours import BLUE, FAINT_INK, GREEN, ORANGE, PURPLE, SKY_BLUE, YELLOW, pale
@@ -88,12 +89,6 @@ def pieces_picture(pieces: Sequence[Piece], *, title: str) -> Image.Image:
 def _refuse_none(pieces: Sequence[Piece]) -> None:
     if not pieces:
         raise BadRequest("there are no pieces to show", remedy="make the mould first")
-
-
-def on_the_bed(piece: Piece) -> Mesh:
-    """The piece turned as it is printed, its lowest corner at the origin."""
-    mesh = turned(piece.mesh, rotation=piece.print_turn)
-    return moved(mesh, offset_mm=-mesh.vertices_mm.min(axis=0))
 
 
 def moved_apart(placed: Sequence[Placed], *, direction: FloatArray) -> list[Placed]:

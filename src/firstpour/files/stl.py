@@ -1,0 +1,40 @@
+"""Binary STL: fifty bytes a face after a header of eighty and a count of four (format from memory, common practice)."""
+
+from pathlib import Path
+
+import numpy as np
+
+from firstpour.errors import CannotWrite
+from firstpour.files.rounding import welded
+from firstpour.values import Mesh, face_normals
+
+FACE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("spare", "<u2")])
+HEADER_BYTES = 80
+
+
+def write_stl(path: Path, mesh: Mesh) -> None:
+    """Write the mesh in mm; the same mesh gives the same bytes."""
+    faces = np.zeros(len(mesh.faces), FACE)
+    faces["normal"] = face_normals(mesh)
+    faces["corners"] = mesh.vertices_mm[mesh.faces]
+    header = b"binary STL, lengths in mm".ljust(HEADER_BYTES)
+    path.write_bytes(header + np.uint32(len(faces)).astype("<u4").tobytes() + faces.tobytes())
+
+
+def read_stl(path: Path) -> Mesh:
+    """Read back what `write_stl` wrote, corners made one by exact equality.
+
+    Raises
+    ------
+    CannotWrite
+        If the file is not as long as its count of faces says: the disk did not keep all of it.
+    """
+    content = path.read_bytes()
+    count = int(np.frombuffer(content, "<u4", count=1, offset=HEADER_BYTES)[0]) if len(content) >= 84 else -1
+    if len(content) != HEADER_BYTES + 4 + count * FACE.itemsize:
+        raise CannotWrite(
+            f"{path.name} holds {len(content)} bytes, which is not what was written",
+            remedy="check the disk (is it full?) and run again",
+        )
+    corners = np.frombuffer(content, FACE, offset=HEADER_BYTES + 4)["corners"].reshape(-1, 3)
+    return welded(corners, np.arange(3 * count).reshape(-1, 3))
