@@ -1,4 +1,4 @@
-"""Binary STL: fifty bytes a face after a header of eighty and a count of four (format from memory, common practice)."""
+"""Binary STL: a header of eighty bytes, a count of four, fifty bytes a face (format from memory)."""
 
 from pathlib import Path
 
