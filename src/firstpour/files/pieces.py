@@ -8,8 +8,8 @@ from pathlib import Path
 
 import numpy as np
 
-from firstpour.errors import MouldFailed
-from firstpour.files.rounding import closure_of, rounded, same_volume
+from firstpour.errors import CannotWrite, MouldFailed
+from firstpour.files.rounding import Rounded, rounded
 from firstpour.files.stl import read_stl, write_stl
 from firstpour.files.threemf import Solid3mf, read_3mf, write_3mf
 from firstpour.mould.bed import on_the_bed, places_side_by_side_mm
@@ -42,19 +42,21 @@ def write_pieces(folder: Path, pieces: Sequence[Piece], *, below: Path = Path())
     Raises
     ------
     MouldFailed
-        If a piece read back is not closed, is not as many bodies as it should be or has another volume.
+        If a piece is not closed at the precision of the file, or not as many bodies as it should be.
     CannotWrite
-        If the disk did not keep all of a file.
+        If a file, read back, is not what was written.
     """
     (folder / below).mkdir(parents=True, exist_ok=True)
     written, solids = [], []
     for piece, stem in zip(pieces, file_stems([piece.name for piece in pieces]), strict=True):
-        mesh = rounded(piece.mesh if piece.role is Role.SILICONE else on_the_bed(piece))
+        solid = rounded(piece.mesh if piece.role is Role.SILICONE else on_the_bed(piece))
         file = below / f"{stem}.stl"
-        write_stl(folder / file, mesh)
-        written.append(_checked(piece, mesh, read_stl(folder / file), file))
+        write_stl(folder / file, solid.mesh)
+        corners = solid.mesh.vertices_mm[solid.mesh.faces]
+        _refuse_changed(piece, file, same=np.array_equal(read_stl(folder / file), corners))
+        written.append(_as_written(piece, solid, file))
         if piece.role is not Role.SILICONE:
-            solids.append((piece, mesh))
+            solids.append((piece, solid.mesh))
     if solids:
         _write_all_in_one(folder / below / ALL_IN_ONE, solids)
     return tuple(written)
@@ -68,33 +70,33 @@ def _write_all_in_one(path: Path, solids: Sequence[tuple[Piece, Mesh]]) -> None:
     ]
     write_3mf(path, sent)
     for (piece, mesh), back in zip(solids, read_3mf(path), strict=True):
-        _checked(piece, mesh, back.mesh, path)
+        same = np.array_equal(back.mesh.vertices_mm, mesh.vertices_mm) and np.array_equal(back.mesh.faces, mesh.faces)
+        _refuse_changed(piece, path, same=same)
 
 
-def _checked(piece: Piece, sent: Mesh, back: Mesh, file: Path) -> WrittenPiece:
-    """What came back, refused unless it is the solid that was sent."""
-    closure = closure_of(back)
-    wrong = [
-        words
-        for words, is_wrong in (
-            ("is not closed", not closure.closed),
-            (f"has a volume of {closure.volume_mm3:.3f} mm³", closure.volume_mm3 <= 0.0),
-            (f"is {closure.bodies} bodies instead of {piece.bodies}", closure.bodies != piece.bodies),
-            ("has another volume than the piece", not same_volume(sent, closure.volume_mm3)),
+def _refuse_changed(piece: Piece, file: Path, *, same: bool) -> None:
+    if not same:
+        raise CannotWrite(
+            f"the piece {piece.name!r}, read back from {file.name}, is not what was written",
+            remedy="check the disk (is it full?) and run again",
         )
-        if is_wrong
-    ]
-    if wrong:
+
+
+def _as_written(piece: Piece, solid: Rounded, file: Path) -> WrittenPiece:
+    """What the file holds, refused unless it is the solid that the piece should be."""
+    closure = solid.closure
+    if closure.volume_mm3 <= 0.0 or closure.bodies != piece.bodies:
         raise MouldFailed(
-            f"the piece {piece.name!r}, read back from {file.name}, {' and '.join(wrong)}",
+            f"the piece {piece.name!r} is {closure.bodies} bodies of {closure.volume_mm3:.3f} mm³; "
+            f"it should be {piece.bodies}",
             remedy="simplify or repair the part and run again; please report it with the part if it stays",
         )
-    width, depth, height = (float(value) for value in np.ptp(back.vertices_mm, axis=0))
+    width, depth, height = (float(value) for value in np.ptp(solid.mesh.vertices_mm, axis=0))
     return WrittenPiece(
         name=piece.name,
         role=piece.role,
         file=file,
-        faces=len(back.faces),
+        faces=len(solid.mesh.faces),
         bodies=closure.bodies,
         volume_mm3=closure.volume_mm3,
         watertight=closure.closed,

@@ -24,7 +24,15 @@ class Closure:
     volume_mm3: float
 
 
-def rounded(mesh: Mesh) -> Mesh:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Rounded:
+    """A mesh whose coordinates single precision holds exactly, and how it is closed."""
+
+    mesh: Mesh
+    closure: Closure
+
+
+def rounded(mesh: Mesh) -> Rounded:
     """The mesh with coordinates that single precision holds exactly, vertices that fall together made one.
 
     Raises
@@ -40,8 +48,8 @@ def rounded(mesh: Mesh) -> Mesh:
         if not closure.closed or not same_volume(mesh, closure.volume_mm3, tolerance_mm=tolerance_mm):
             continue
         if closure.two_faces_an_edge:
-            return candidate
-        second_best = second_best or candidate
+            return Rounded(mesh=candidate, closure=closure)
+        second_best = second_best or Rounded(mesh=candidate, closure=closure)
     if second_best is None:
         raise MouldFailed(
             f"a piece of {len(mesh.faces)} faces does not stay closed at the precision of the file",

@@ -3,9 +3,9 @@
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from firstpour.errors import CannotWrite
-from firstpour.files.rounding import welded
 from firstpour.values import Mesh, face_normals
 
 FACE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("spare", "<u2")])
@@ -21,8 +21,8 @@ def write_stl(path: Path, mesh: Mesh) -> None:
     path.write_bytes(header + np.uint32(len(faces)).astype("<u4").tobytes() + faces.tobytes())
 
 
-def read_stl(path: Path) -> Mesh:
-    """Read back what `write_stl` wrote, corners made one by exact equality.
+def read_stl(path: Path) -> NDArray[np.float32]:
+    """Corners of the faces (m, 3, 3) in mm, as the file holds them.
 
     Raises
     ------
@@ -36,5 +36,5 @@ def read_stl(path: Path) -> Mesh:
             f"{path.name} holds {len(content)} bytes, which is not what was written",
             remedy="check the disk (is it full?) and run again",
         )
-    corners = np.frombuffer(content, FACE, offset=HEADER_BYTES + 4)["corners"].reshape(-1, 3)
-    return welded(corners, np.arange(3 * count).reshape(-1, 3))
+    corners: NDArray[np.float32] = np.frombuffer(content, FACE, offset=HEADER_BYTES + 4)["corners"].astype(np.float32)
+    return corners

@@ -10,7 +10,6 @@ import numpy as np
 from lxml import etree
 
 from firstpour.errors import CannotWrite
-from firstpour.files.rounding import welded
 from firstpour.values import FloatArray, Mesh
 
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
@@ -94,5 +93,5 @@ def read_3mf(path: Path) -> tuple[Solid3mf, ...]:
 def _solid(node: etree._Element, transform: str) -> Solid3mf:
     points = [(v.get("x"), v.get("y"), v.get("z")) for v in node.iter(f"{{{CORE}}}vertex")]
     faces = [(t.get("v1"), t.get("v2"), t.get("v3")) for t in node.iter(f"{{{CORE}}}triangle")]
-    mesh = welded(np.array(points, dtype=np.float32), np.array(faces, dtype=np.int64))
+    mesh = Mesh(vertices_mm=np.array(points, dtype=np.float32), faces=np.array(faces, dtype=np.int64))
     return Solid3mf(name=node.get("name"), mesh=mesh, place_mm=np.array(transform.split()[9:], dtype=np.float64))
