@@ -10,7 +10,7 @@ import numpy as np
 
 from firstpour.errors import CannotWrite, MouldFailed
 from firstpour.files.rounding import Rounded, rounded
-from firstpour.files.stl import read_stl, write_stl
+from firstpour.files.stl import read_stl, stl_bytes
 from firstpour.files.threemf import Solid3mf, read_3mf, write_3mf
 from firstpour.mould.bed import on_the_bed, places_side_by_side_mm
 from firstpour.mould.values import Piece, Role
@@ -51,7 +51,7 @@ def write_pieces(folder: Path, pieces: Sequence[Piece], *, below: Path = Path())
     for piece, stem in zip(pieces, file_stems([piece.name for piece in pieces]), strict=True):
         solid = rounded(piece.mesh if piece.role is Role.SILICONE else on_the_bed(piece))
         file = below / f"{stem}.stl"
-        write_stl(folder / file, solid.mesh)
+        (folder / file).write_bytes(stl_bytes(solid.mesh))
         corners = solid.mesh.vertices_mm[solid.mesh.faces]
         _refuse_changed(piece, file, same=np.array_equal(read_stl(folder / file), corners))
         written.append(_as_written(piece, solid, file))

@@ -6,11 +6,12 @@ import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Final
 
 from firstpour.errors import CannotWrite
 
 PLAN_FILE = "plan.json"
-PLAN_FORMAT = "firstpour-plan"
+PLAN_FORMAT: Final = "firstpour-plan"
 
 
 @contextmanager
@@ -40,6 +41,16 @@ def results_folder(out: Path) -> Iterator[Path]:
             if folder.is_dir() and not any(folder.iterdir()):
                 folder.rmdir()
         raise
+
+
+def replace_file(path: Path, content: bytes) -> None:
+    """Write one file whole: what was there before stays until the new one is complete."""
+    partial = path.with_name(f".{path.name}.partial-{os.getpid()}")
+    try:
+        partial.write_bytes(content)
+        partial.replace(path)
+    finally:
+        partial.unlink(missing_ok=True)
 
 
 def files_of_earlier_plan(folder: Path) -> frozenset[str] | None:

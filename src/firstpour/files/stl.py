@@ -12,13 +12,13 @@ FACE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("spare", "<u
 HEADER_BYTES = 80
 
 
-def write_stl(path: Path, mesh: Mesh) -> None:
-    """Write the mesh in mm; the same mesh gives the same bytes."""
+def stl_bytes(mesh: Mesh) -> bytes:
+    """The file for a mesh in mm; the same mesh gives the same bytes."""
     faces = np.zeros(len(mesh.faces), FACE)
     faces["normal"] = face_normals(mesh)
     faces["corners"] = mesh.vertices_mm[mesh.faces]
     header = b"binary STL, lengths in mm".ljust(HEADER_BYTES)
-    path.write_bytes(header + np.uint32(len(faces)).astype("<u4").tobytes() + faces.tobytes())
+    return header + len(faces).to_bytes(4, "little") + faces.tobytes()
 
 
 def read_stl(path: Path) -> NDArray[np.float32]:
