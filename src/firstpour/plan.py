@@ -24,7 +24,7 @@ from firstpour.files.plan_json import (
 )
 from firstpour.files.results import PLAN_FILE, results_folder
 from firstpour.mould.bed import printed
-from firstpour.mould.draw import draw_along, rank_draws
+from firstpour.mould.draw import choose_draw, draw_along, rank_draws
 from firstpour.mould.mould import make_mould
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Channel, ChannelUse, Draw, Mould
@@ -102,7 +102,7 @@ def _plan_part(request: PartRequest, job: Job, *, done: int, progress: Progress)
     measures = measure_part(part)
     progress(done + 1, total, f"{request.name}: draw direction")
     draws = ranked(part, request)
-    best = draws[0] if draws[0].reach is not None else draw_along(part, draws[0].direction)
+    best = draws[0] if request.draw is not None else choose_draw(part, draws, wall_mm=job.settings.wall_mm)
     progress(done + 2, total, f"{request.name}: mould")
     mould = make_mould(
         part,
