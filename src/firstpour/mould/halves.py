@@ -12,7 +12,7 @@ from firstpour.kernels.dexels import dexel_lines
 from firstpour.mould.block import Block, block_solid
 from firstpour.mould.seam import Seamed
 from firstpour.mould.sheet import Sheet, loops_are_apart, make_sheet
-from firstpour.part.solids import count_bodies, to_solid
+from firstpour.part.solids import count_bodies, separate_bodies, to_solid
 from firstpour.values import FloatArray, IntArray, Mesh
 
 
@@ -80,11 +80,9 @@ def halves_below(
     return Halves(upper=upper, lower=lower, seam_mm=seam_mm, sheet=sheet, enclosed_mm3=enclosed_mm3)
 
 
-def _largest(solid: manifold3d.Manifold) -> tuple[manifold3d.Manifold, list[manifold3d.Manifold]]:
+def _largest(solid: manifold3d.Manifold) -> tuple[manifold3d.Manifold, tuple[manifold3d.Manifold, ...]]:
     """The largest body of a solid, and the others."""
-    if count_bodies(solid) < 2:
-        return solid, []
-    bodies = sorted(solid.decompose(), key=lambda body: -body.volume())
+    bodies = separate_bodies(solid)
     return bodies[0], bodies[1:]
 
 

@@ -45,3 +45,18 @@ def count_bodies(solid: manifold3d.Manifold) -> int:
     n = int(faces.max()) + 1
     graph = coo_array((np.ones(len(links), np.int8), (links[:, 0], links[:, 1])), shape=(n, n))
     return int(connected_components(graph, directed=False, return_labels=False))
+
+
+def separate_bodies(solid: manifold3d.Manifold) -> tuple[manifold3d.Manifold, ...]:
+    """The bodies of a solid, largest first, each with the voids shut inside it."""
+    if count_bodies(solid) < 2:
+        return (solid,)
+    surfaces = solid.decompose()
+    bodies = sorted((surface for surface in surfaces if surface.volume() > 0.0), key=lambda body: -body.volume())
+    if len(bodies) == len(surfaces):
+        return tuple(bodies)
+    filled = [body ^ solid for body in bodies]
+    return tuple(
+        body - manifold3d.Manifold.batch_boolean(bodies[n + 1 :], manifold3d.OpType.Add) if bodies[n + 1 :] else body
+        for n, body in enumerate(filled)
+    )
