@@ -19,6 +19,8 @@ from firstpour.mould.values import Role
 from firstpour.part.solids import from_solid
 from firstpour.values import Mesh, mesh_volume_mm3, moved
 
+BIG_CUBE = manifold3d.Manifold.cube([30, 30, 30])
+
 
 def test_every_piece_is_closed_with_its_volume_to_an_independent_reader(tmp_path):
     mould = knob_mould()
@@ -125,8 +127,9 @@ def test_closure_tells_bodies_from_voids_and_open_from_closed():
     hollow = from_solid(
         manifold3d.Manifold.cube([30, 30, 30]) - manifold3d.Manifold.cube([5, 5, 5]).translate([9] * 3)
     )
+    vertices_mm = np.concatenate([cube.vertices_mm, far.vertices_mm])
     two = Mesh(
-        vertices_mm=np.concatenate([cube.vertices_mm, far.vertices_mm]),
+        vertices_mm=vertices_mm,
         faces=np.concatenate([cube.faces, far.faces + 8]),
     )
     assert closure_of(two).bodies == 2
