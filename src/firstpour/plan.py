@@ -199,7 +199,7 @@ def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
     (folder / "pictures").mkdir(exist_ok=True)
     name, mould = one.part.name, one.mould
     sheets = {
-        "draw": part_picture(one.part, mould.draw, seam_mm=mould.seam_mm),
+        "draw": part_picture(one.part, mould.draw, seam_mm=[loop / mould.scale for loop in mould.seam_mm]),
         "mould": mould_picture(mould, copy=scaled(one.part.mesh, factor=mould.scale), title=f"{name}: the mould"),
     }
     if printed(mould.pieces):
@@ -211,9 +211,8 @@ def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
 
 def _document(plan: Plan, entries: Sequence[PartEntry], *, files: list[str]) -> PlanEntry:
     job = plan.job
-    printer = None if job.printer_mm is None else vector(job.printer_mm)
     return PlanEntry(
-        job=JobEntry(name=job.name, due=job.due, printer_mm=printer),
+        job=JobEntry(name=job.name, due=job.due, printer_mm=vector(job.printer_mm)),
         parts=list(entries),
         totals=TotalsEntry(
             silicone_ml=sum(one.mould.silicone_ml for one in plan.parts),
