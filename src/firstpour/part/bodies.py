@@ -196,7 +196,7 @@ def _united_finding(before: Shells, after: Shells) -> Finding:
     return Finding(
         severity=Severity.WARNING,
         code="bodies-united",
-        what=f"{bodies[0]} overlapping bodies were united into {bodies[1]}; "
+        what=f"bodies overlapped: {bodies[0]} were united into {bodies[1]}; "
         f"the volume went from {volumes_mm3[0]:.1f} to {volumes_mm3[1]:.1f} mm³",
         remedy="nothing to do; if one of them was meant as a hollow inside another, turn it inside out in the model",
     )

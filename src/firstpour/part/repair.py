@@ -21,7 +21,9 @@ from firstpour.values import BoolArray, Finding, FloatArray, IntArray, Mesh, Sev
 RIM_GAP_RATIO = 1e-4
 """Open rims closer than this share of the part's diagonal are welded (our own limit)."""
 HOLE_RIM_RATIO = 0.05
-"""A hole is small when its rim is shorter than this share of the part's diagonal (our own limit)."""
+"""A hole is small when its rim is shorter than this share of the part's diagonal (our own limit),"""
+HOLE_RIM_MOST_MM = 15.0
+"""and shorter than this (our own limit)."""
 FURTHEST_MM = 1e7
 """Coordinates beyond this are damage, not a part."""
 PLACES = 3
@@ -179,11 +181,12 @@ def _close(draft: Draft) -> Draft:
     size_mm = float(np.linalg.norm(np.ptp(draft.vertices_mm[np.unique(draft.faces)], axis=0)))
     draft = _weld_rims(draft, sides, gap_mm=RIM_GAP_RATIO * size_mm)
     sides = sides_of(draft.faces)
-    draft = _fill_holes(draft, sides, longest_mm=HOLE_RIM_RATIO * size_mm)
+    longest_mm = min(HOLE_RIM_RATIO * size_mm, HOLE_RIM_MOST_MM)
+    draft = _fill_holes(draft, sides, longest_mm=longest_mm)
     sides = sides_of(draft.faces)
     odd = sides.counts % 2 == 1
     if odd.any():
-        _refuse_open(draft, sides, HOLE_RIM_RATIO * size_mm)
+        _refuse_open(draft, sides, longest_mm)
     return draft
 
 
