@@ -176,15 +176,26 @@ def size_findings(vertices_mm: FloatArray, *, heap: Heap, mm_per_unit: float) ->
         return ()
     longest = longest_mm / mm_per_unit
     sizes_mm = {name: longest * mm for name, mm in _OTHER_UNITS}
-    guesses = [f"in {name} {size:.3g} mm" for name, size in sizes_mm.items() if LIKELY_MM[0] <= size <= LIKELY_MM[1]]
+    guesses = [
+        f"in {name} {_rounded(size)} mm" for name, size in sizes_mm.items() if LIKELY_MM[0] <= size <= LIKELY_MM[1]
+    ]
     possible = POSSIBLE_MM[0] <= longest_mm <= POSSIBLE_MM[1]
     scale = "scale it in the program that made it"
     return (
         Finding(
             severity=Severity.WARNING if possible else Severity.ERROR,
             code="unlikely-size",
-            what=f"the part is {longest_mm:.4g} mm long"
+            what=f"the part is {_rounded(longest_mm)} mm long"
             + (f"; its numbers would make {', '.join(guesses)}" if guesses else "; no usual unit would fit"),
             remedy=f"give --units mm, cm or in, or {scale}" if heap.mm_per_unit is None else scale,
         ),
     )
+
+
+def _rounded(length_mm: float) -> str:
+    """A length to three digits, without an exponent.
+
+    >>> _rounded(0.3), _rounded(76.2), _rounded(12000.0)
+    ('0.3', '76.2', '12000')
+    """
+    return f"{length_mm:.3g}" if length_mm < 1000 else f"{length_mm:.0f}"
