@@ -31,7 +31,7 @@ from firstpour.mould.values import Channel, ChannelUse, Draw, Mould
 from firstpour.part.marks import apply_marks
 from firstpour.part.measure import Measures, measure_part
 from firstpour.part.part import Part
-from firstpour.part.read import read_part
+from firstpour.part.read import read_likely_part
 from firstpour.part.samples import sample_part
 from firstpour.pictures.mould_picture import mould_picture, pieces_picture
 from firstpour.pictures.part_picture import part_picture
@@ -120,7 +120,7 @@ def part_of(request: PartRequest) -> Part:
     if request.sample is not None:
         part = sample_part(request.sample)
     else:
-        part = read_part(request.file or Path(), unit=request.unit)
+        part = read_likely_part(request.file or Path(), unit=request.unit)
     part = replace(part, name=request.name)
     return apply_marks(part, request.marks) if request.marks else part
 

@@ -11,7 +11,7 @@ import part_files
 from firstpour.errors import OpenMesh, UnreadablePart
 from firstpour.part import threemf_file
 from firstpour.part.part import Part
-from firstpour.part.read import read_part
+from firstpour.part.read import read_likely_part, read_part
 from firstpour.units import LengthUnit
 from firstpour.values import Mesh, Severity, mesh_bounds_mm, mesh_volume_mm3, moved, scaled
 from part_files import binary_stl, glb, model_xml, obj, ply, text_stl, threemf, written
@@ -248,3 +248,13 @@ def test_several_bodies_in_one_file_are_kept_apart_and_counted(tmp_path: Path) -
         part = read_part(written(tmp_path, name, data))
         assert part.bodies == 2
         assert codes(part) == ["several-bodies"]
+
+
+@pytest.mark.parametrize("longest_mm", [0.3, 4000.0])
+def test_a_size_that_nobody_casts_is_refused_where_the_part_is_worked_on(tmp_path: Path, longest_mm: float) -> None:
+    path = tmp_path / "part.stl"
+    path.write_bytes(binary_stl(box(longest_mm, longest_mm, longest_mm)))
+    assert {finding.code for finding in read_part(path).findings} == {"unlikely-size"}
+    with pytest.raises(UnreadablePart, match="mm long") as refused:
+        read_likely_part(path)
+    assert "--units" in refused.value.remedy

@@ -36,10 +36,10 @@ def draw(
 
     from firstpour.files.plan_json import DirectionsEntry, draw_entry
     from firstpour.mould.draw import draw_along, rank_draws
-    from firstpour.part.read import read_part
+    from firstpour.part.read import read_likely_part
 
     wanted = None if direction is None else np.array(show.numbers_from(direction, option="--direction"))
-    solid = read_part(part, unit=units)
+    solid = read_likely_part(part, unit=units)
     draws = rank_draws(solid, keep=keep) if wanted is None else (draw_along(solid, wanted),)
     entries = [draw_entry(one) for one in draws]
     if as_json:

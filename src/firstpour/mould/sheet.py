@@ -20,6 +20,8 @@ from firstpour.values import FloatArray, IntArray
 
 FINE_RATIO, COARSE_RATIO = 1 / 120, 1 / 40
 """Spacing of the points near the seam and elsewhere, as a share of the block's longer side."""
+FLAT_RATIO = 1e-9
+"""A triangle turned over by no more than this share of the largest is flat, as where the seam runs upright."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -151,7 +153,7 @@ def _refined(xy: FloatArray, start: IntArray, *, first_new: int) -> IntArray | N
     done = tri[:count]
     a, b, c = (xy[done[:, k]] for k in range(3))
     area2 = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]
-    return done if area2.min() >= 0.0 else None
+    return done if area2.min() >= -FLAT_RATIO * area2.max() else None
 
 
 def _neighbours(tri: IntArray, n_vertices: int) -> IntArray:

@@ -68,6 +68,21 @@ def read_part(path: Path, *, unit: LengthUnit = LengthUnit.MM) -> Part:
     )
 
 
+def read_likely_part(path: Path, *, unit: LengthUnit = LengthUnit.MM) -> Part:
+    """Read a part to work on: as `read_part`, but a size that nobody casts is refused, not only noticed.
+
+    Raises
+    ------
+    UnreadablePart, OpenMesh
+        As `read_part`; also if the part is below 1 mm or above 2 m long.
+    """
+    part = read_part(path, unit=unit)
+    for finding in part.findings:
+        if finding.code == "unlikely-size" and finding.severity is Severity.ERROR:
+            raise UnreadablePart(finding.what, remedy=finding.remedy)
+    return part
+
+
 def _bytes_of(path: Path) -> bytes:
     kinds = ", ".join(_READERS)
     if not path.is_file():

@@ -116,7 +116,7 @@ def limpet(x: FloatArray, y: FloatArray, z: FloatArray) -> FloatArray:
     outer = z - _cone_mm(radius, tip_mm=_LIMPET_HEIGHT_MM) - fade * (ribs + rings)
     inner = z - _cone_mm(radius, tip_mm=_LIMPET_HEIGHT_MM) + 1.62 * _LIMPET_WALL_MM
     shell = cut_with(0.5 * outer, -0.62 * inner, over_mm=0.8)
-    return cut_with(shell, -z, over_mm=0.8)
+    return cut_with(shell, -z, over_mm=1.8)
 
 
 def _cone_mm(radius: FloatArray, *, tip_mm: float) -> FloatArray:
