@@ -186,7 +186,7 @@ def test_the_example_job_is_what_the_code_writes_and_reads_like_the_demo(tmp_pat
 
 def test_sample_files_are_written_whole_and_an_edited_job_is_kept(tmp_path):
     (tmp_path / "job.toml").write_text("# mine\n", encoding="utf-8")
-    written = write_samples(tmp_path, faces=4000)
+    written = write_samples(tmp_path, faces=5000)
     assert sorted(file.name for file in tmp_path.iterdir()) == sorted(file.name for file in written)
     assert all((tmp_path / f"{sample}.stl").stat().st_size > 84 + 50 * 1000 for sample in Sample)
     assert (tmp_path / "job.toml").read_text(encoding="utf-8") == "# mine\n"

@@ -17,7 +17,7 @@ from firstpour.values import face_centres_mm, face_normals, mesh_bounds_mm, mesh
 
 
 @pytest.mark.parametrize("sample", list(Sample))
-@pytest.mark.parametrize("faces", [4000, 20_000])
+@pytest.mark.parametrize("faces", [5000, 20_000])
 def test_a_sample_is_one_sound_body_of_about_the_faces_asked_for(sample: Sample, faces: int) -> None:
     part = sample_part(sample, faces=faces)
     assert abs(len(part.mesh.faces) / faces - 1) <= 0.2
@@ -122,7 +122,7 @@ def test_unknown_samples_and_impossible_face_counts_are_refused(name: str, faces
         sample_part(name, faces=faces)
 
 
-@given(radius_mm=st.floats(2, 20), faces=st.integers(4000, 20_000))
+@given(radius_mm=st.floats(2, 20), faces=st.integers(5000, 20_000))
 @settings(max_examples=10, deadline=None)
 def test_a_ball_of_any_size_has_its_faces_and_its_volume(radius_mm: float, faces: int) -> None:
     ball = mesh_of_distance(

@@ -16,7 +16,7 @@ BLOCK = 4
 CHUNK = 256
 """Blocks sampled at once: keeps the memory low."""
 TRIAL_FACES = 4000
-FEWEST_FACES, MOST_FACES = 4000, 2_000_000
+FEWEST_FACES, MOST_FACES = 5000, 2_000_000
 """Below, thin walls fall apart between the nodes of the grid."""
 
 
