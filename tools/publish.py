@@ -20,12 +20,11 @@ def main(words: list[str]) -> None:
     (ROOT / "docs" / "plan.schema.json").write_text(schema_text(), encoding="utf-8")
     (ROOT / "examples" / "tide-pool" / "job.toml").write_text(job_text(from_files=True), encoding="utf-8")
     if "pictures" in words:
-        from firstpour.plan import make_plan, save_plan
+        from firstpour.plan import plan_into
 
         with tempfile.TemporaryDirectory() as folder:
             out = Path(folder, "tide-pool")
-            plan = make_plan(tide_pool_job(), progress=lambda *_: None)
-            save_plan(plan, out, progress=lambda *_: None)
+            plan_into(tide_pool_job(), out, progress=lambda *_: None)
             (ROOT / "docs" / "pictures").mkdir(exist_ok=True)
             for name in PICTURES:
                 shutil.copy(out / "pictures" / name, ROOT / "docs" / "pictures" / name)
