@@ -156,7 +156,7 @@ def test_an_open_part_is_refused_by_every_command_that_takes_one(typed, tmp_path
 
 
 def test_samples_are_listed_as_json(typed, tmp_path):
-    code, out, _ = typed("samples", "--out", tmp_path / "new", "--faces", 1500, "--json")
+    code, out, _ = typed("samples", "--out", tmp_path / "new", "--faces", 5000, "--json")
     files = json.loads(out)["files"]
     assert code == 0
     assert len(files) == 5
