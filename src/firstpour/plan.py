@@ -24,7 +24,7 @@ from firstpour.files.plan_json import (
 )
 from firstpour.files.results import PLAN_FILE, results_folder
 from firstpour.mould.bed import printed
-from firstpour.mould.draw import draw_along, rank_draws
+from firstpour.mould.draw import choose_draw, draw_along, rank_draws
 from firstpour.mould.mould import make_mould
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Channel, ChannelUse, Draw, Mould
@@ -102,7 +102,7 @@ def _plan_part(request: PartRequest, job: Job, *, done: int, progress: Progress)
     measures = measure_part(part)
     progress(done + 1, total, f"{request.name}: draw direction")
     draws = ranked(part, request)
-    best = draws[0] if draws[0].reach is not None else draw_along(part, draws[0].direction)
+    best = draws[0] if request.draw is not None else choose_draw(part, draws, wall_mm=job.settings.wall_mm)
     progress(done + 2, total, f"{request.name}: mould")
     mould = make_mould(
         part,
@@ -199,7 +199,7 @@ def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
     (folder / "pictures").mkdir(exist_ok=True)
     name, mould = one.part.name, one.mould
     sheets = {
-        "draw": part_picture(one.part, mould.draw, seam_mm=mould.seam_mm),
+        "draw": part_picture(one.part, mould.draw, seam_mm=[loop / mould.scale for loop in mould.seam_mm]),
         "mould": mould_picture(mould, copy=scaled(one.part.mesh, factor=mould.scale), title=f"{name}: the mould"),
     }
     if printed(mould.pieces):
@@ -211,9 +211,8 @@ def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
 
 def _document(plan: Plan, entries: Sequence[PartEntry], *, files: list[str]) -> PlanEntry:
     job = plan.job
-    printer = None if job.printer_mm is None else vector(job.printer_mm)
     return PlanEntry(
-        job=JobEntry(name=job.name, due=job.due, printer_mm=printer),
+        job=JobEntry(name=job.name, due=job.due, printer_mm=vector(job.printer_mm)),
         parts=list(entries),
         totals=TotalsEntry(
             silicone_ml=sum(one.mould.silicone_ml for one in plan.parts),

@@ -32,9 +32,7 @@ def measure(
     from firstpour.values import Severity
 
     measures = measure_part(read_part(part, unit=units))
-    sys.stdout.write(
-        (json.dumps(asdict(measures), indent=2) if as_json else _in_words(part.name, measures)) + "\n"
-    )
+    sys.stdout.write((json.dumps(asdict(measures), indent=2) if as_json else _in_words(part.name, measures)) + "\n")
     if any(finding.severity is Severity.ERROR for finding in measures.findings):
         raise typer.Exit(1)
 
@@ -44,9 +42,7 @@ def _in_words(name: str, measures: "Measures") -> str:
     x_mm, y_mm, z_mm = measures.size_mm
     wall = "no two faces lie opposite"
     if measures.thinnest_wall_mm is not None:
-        wall = (
-            f"about {measures.thinnest_wall_mm:.2f} mm (lines {measures.thinnest_wall_pitch_mm:.2f} mm apart)"
-        )
+        wall = f"about {measures.thinnest_wall_mm:.2f} mm (lines {measures.thinnest_wall_pitch_mm:.2f} mm apart)"
     lines = [
         name,
         f"  size           {x_mm:.1f} × {y_mm:.1f} × {z_mm:.1f} mm",

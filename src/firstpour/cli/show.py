@@ -32,7 +32,7 @@ JSON_OPTION = typer.Option("--json", help="Give one JSON object instead of table
 def plain(value: Any) -> Any:
     """The value as JSON can hold it: arrays as lists, what is not finite as null.
 
-    >>> plain({"size_mm": (1.0, float("nan")), "kind": Path("a")})
+    >>> plain({"size_mm": (1.0, float("nan")), "kind": "a"})
     {'size_mm': [1.0, None], 'kind': 'a'}
     """
     if hasattr(value, "model_dump"):

@@ -21,6 +21,8 @@ from firstpour.part.samples import Sample
 from firstpour.units import LengthUnit
 
 Vector = tuple[float, float, float]
+PRINTER_MM: Vector = (220.0, 220.0, 250.0)
+"""What a printer takes in one go where the job does not say: typical, to be replaced by one's own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +49,7 @@ class Job:
     parts: tuple[PartRequest, ...]
     due: date | None = None
     settings: MouldSettings = field(default_factory=MouldSettings)
-    printer_mm: Vector | None = None
+    printer_mm: Vector = PRINTER_MM
 
 
 def read_job(path: Path) -> Job:
@@ -102,7 +104,7 @@ def job_from_text(text: str, *, folder: Path, called: str = "job.toml") -> Job:
         parts=_distinct(parts, called),
         due=job.job.due,
         settings=settings,
-        printer_mm=job.printer.size_mm if job.printer else None,
+        printer_mm=job.printer.size_mm if job.printer else PRINTER_MM,
     )
 
 

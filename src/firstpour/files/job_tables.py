@@ -29,7 +29,7 @@ class MarkTable(Table):
     """Which faces carry a mark: those facing a direction, those in a box, those numbered."""
 
     facing: Vector | None = None
-    within_deg: Annotated[float, Field(gt=0, le=180)] = 45.0
+    within_deg: Annotated[float, Field(gt=0, le=180)] = 30.0
     box_mm: tuple[Vector, Vector] | None = None
     faces: tuple[Annotated[int, Field(ge=0)], ...] | None = None
 

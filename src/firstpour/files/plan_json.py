@@ -133,7 +133,7 @@ class JobEntry(Entry):
 
     name: str
     due: date | None
-    printer_mm: Vector | None
+    printer_mm: Vector
 
 
 class TotalsEntry(Entry):

@@ -1,5 +1,7 @@
 """Along which direction the two halves of the mould come off the part."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from firstpour.errors import BadRequest
@@ -13,6 +15,7 @@ from firstpour.values import FloatArray, IntArray, Mesh, face_normals, face_vect
 
 SWEEP_RESOLUTION = 128
 FLAT_DIRECTIONS = 12
+SEAM_BAND_RATIO = 0.1
 MOST_TRIED = 4
 FREE_GIVE_RATIO = 0.1
 """Silicone gives this share of its wall without notice (our own estimate)."""
@@ -35,7 +38,9 @@ def rank_draws(part: Part, *, directions: int = 1000, keep: int = 20) -> tuple[D
         raise BadRequest(f"{directions} directions, {keep} kept", remedy="ask for at least one of each")
     candidates = np.concatenate([special_directions(part.mesh), hemisphere(directions)])
     coarse = _sweep(part.mesh, candidates, resolution=SWEEP_RESOLUTION)
-    best = _distinct(candidates, order=np.lexsort([np.arange(len(candidates)), coarse[:, 0]]), keep=keep)
+    noise_mm3 = _noise_mm3(part.mesh)
+    steps = np.round(coarse[:, 0] / noise_mm3)
+    best = _distinct(candidates, order=np.lexsort([np.arange(len(candidates)), steps]), keep=keep)
     fine = _sweep(part.mesh, candidates[best], resolution=RESOLUTION)
     edges = edges_of(part.mesh)
     draws = [
@@ -48,33 +53,43 @@ def rank_draws(part: Part, *, directions: int = 1000, keep: int = 20) -> tuple[D
         )
         for n, (void_mm3, height_mm, pitch_mm) in zip(best, fine, strict=True)
     ]
-    noise_mm3 = _noise_mm3(part.mesh)
-    order = sorted(range(len(draws)), key=lambda n: _rank(draws[n], noise_mm3=noise_mm3, turn=best[n]))
+    bands = _seam_bands(draws, part.mesh)
+    order = sorted(
+        range(len(draws)),
+        key=lambda n: (round(draws[n].undercut_mm3 / noise_mm3), bands[n], round(draws[n].height_mm, 1), best[n]),
+    )
     return tuple(draws[n] for n in order)
 
 
-def choose_draw(part: Part, *, wall_mm: float, directions: int = 1000) -> Draw:
-    """The draw direction to take: among those whose undercut the silicone hardly notices, the least seam on show.
+def choose_draw(part: Part, ranked: Sequence[Draw], *, wall_mm: float) -> Draw:
+    """The draw direction to take: of the `ranked` and the flat ones, by what the silicone notices, then seam on show.
 
     Undercut counts as none where the silicone need give no more than a tenth of its wall (our own estimate); flat
     faces often hide such a direction a few degrees off the one with the very least void.
     """
-    ranked = rank_draws(part, directions=directions)
-    noise_mm3 = _noise_mm3(part.mesh)
-    if ranked[0].undercut_mm3 <= noise_mm3:
+    if ranked[0].undercut_mm3 <= _noise_mm3(part.mesh):
         return draw_along(part, ranked[0].direction)
     special = special_directions(part.mesh)
     voids_mm3 = _sweep(part.mesh, special, resolution=SWEEP_RESOLUTION)[:, 0]
     tried = [ranked[0].direction, *special[np.argsort(voids_mm3, kind="stable")[:MOST_TRIED]]]
     draws = [draw_along(part, direction) for direction in tried]
-    return min(draws, key=lambda draw: _choice(draw, wall_mm=wall_mm))
+    noticed = [_noticed_mm3(draw, wall_mm=wall_mm) for draw in draws]
+    bands = _seam_bands(draws, part.mesh)
+    return draws[min(range(len(draws)), key=lambda n: (noticed[n], bands[n], round(draws[n].height_mm, 1)))]
 
 
-def _choice(draw: Draw, *, wall_mm: float) -> tuple[float, ...]:
-    """What draws are chosen by: undercut that the silicone notices, then seam on show, then height."""
+def _noticed_mm3(draw: Draw, *, wall_mm: float) -> float:
+    """Undercut that the silicone notices: none where it need hardly give."""
     shut_in = draw.regions is not None and any(region.depth_mm is None for region in draw.regions)
     notices = shut_in or (draw.undercut_depth_mm or 0.0) > FREE_GIVE_RATIO * wall_mm
-    return (draw.undercut_mm3 if notices else 0.0, round(draw.seam_on_show_mm), round(draw.height_mm, 1))
+    return draw.undercut_mm3 if notices else 0.0
+
+
+def _seam_bands(draws: Sequence[Draw], mesh: Mesh) -> list[int]:
+    """How much more seam on show each draw has than the best, in tenths of the part's size: less is no difference."""
+    least = min(draw.seam_on_show_mm for draw in draws)
+    band_mm = SEAM_BAND_RATIO * float(np.ptp(mesh.vertices_mm, axis=0).max())
+    return [int((draw.seam_on_show_mm - least) / band_mm) for draw in draws]
 
 
 def draw_along(part: Part, direction: FloatArray) -> Draw:
@@ -151,11 +166,6 @@ def _sweep(mesh: Mesh, directions: FloatArray, *, resolution: int) -> FloatArray
 def _noise_mm3(mesh: Mesh) -> float:
     """Undercut below this is noise of the raster."""
     return NOISE_RATIO * float(np.prod(np.ptp(mesh.vertices_mm, axis=0)))
-
-
-def _rank(draw: Draw, *, noise_mm3: float, turn: int) -> tuple[float, ...]:
-    """What draws are compared by; among equals the candidate that was named first (the axes come first)."""
-    return (round(draw.undercut_mm3 / noise_mm3), round(draw.seam_on_show_mm), round(draw.height_mm, 1), turn)
 
 
 def _distinct(candidates: FloatArray, *, order: IntArray, keep: int) -> list[int]:

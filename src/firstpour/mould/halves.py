@@ -64,12 +64,13 @@ def halves_below(
     seam_mm: tuple[FloatArray, ...],
     sheet: Sheet,
 ) -> Halves:
-    """Split the block at the top of `below` and take the part away from both halves.
+    """Split the block at the top of `below`, which reaches past its sides, and take the part from both halves.
 
     Splinters of one half that the surface leaves on the other side join the half that they touch.
     """
-    upper, upper_rest = _largest(block_solid(block) - (below + part))
-    lower, lower_rest = _largest(below - part)
+    whole = block_solid(block)
+    upper, upper_rest = _largest(whole - below - part)
+    lower, lower_rest = _largest((whole ^ below) - part)
     if upper_rest or lower_rest:
         upper, lost = _largest(manifold3d.Manifold.batch_boolean([upper, *lower_rest], manifold3d.OpType.Add))
         lower, lost_too = _largest(manifold3d.Manifold.batch_boolean([lower, *upper_rest], manifold3d.OpType.Add))

@@ -11,7 +11,7 @@ import shapely
 from scipy.spatial import cKDTree
 
 from firstpour.errors import MouldFailed
-from firstpour.mould.block import Block
+from firstpour.mould.block import Block, grown_block
 from firstpour.mould.halves import Halves, Side, half_solid, halves_below
 from firstpour.mould.seam import Seamed
 from firstpour.mould.sheet import (
@@ -30,6 +30,8 @@ from firstpour.part.solids import to_solid
 from firstpour.values import FloatArray, Mesh
 
 INSIDE_LINES = 384
+PAST_MM = 1.0
+"""The surface is laid this far past the sides of the block, so that no wall of the cut lies on one of the block."""
 INSET_RATIO = 0.3
 """The surface keeps this share of the part's thickness away from both its faces."""
 
@@ -47,10 +49,11 @@ def outline_halves(mesh: Mesh, seamed: Seamed, block: Block, *, rim_band_mm: flo
     rings_mm = _outline(part, spacing_mm=spacing_mm)
     heights = _seam_heights(seamed, rings_mm)
     loops_mm = tuple(np.column_stack([ring, z]) for ring, z in zip(rings_mm, heights, strict=True))
-    sheet = _sheet(mesh, loops_mm, block, spacing_mm=spacing_mm, rim_band_mm=rim_band_mm)
+    past = grown_block(block, low_mm=(PAST_MM,) * 3, high_mm=(PAST_MM, PAST_MM, 0.0))
+    sheet = _sheet(mesh, loops_mm, past, spacing_mm=spacing_mm, rim_band_mm=rim_band_mm + PAST_MM)
     below = half_solid(
         sheet,
-        block,
+        past,
         side=Side.LOWER,
         seam=np.empty(0, np.int64),
         vertices_mm=np.empty((0, 3)),

@@ -9,26 +9,17 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from ortools.graph.python import max_flow
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from firstpour.mould.allot import Wish, allot_faces, rough_walls
 from firstpour.mould.undercut import VERTICAL_COSINE
 from firstpour.mould.values import Reach
-from firstpour.part.edges import Edges, edge_cosines, edge_lengths_mm, edges_of
-from firstpour.part.part import FaceMark
-from firstpour.values import BoolArray, FloatArray, IntArray, Mesh, face_areas_mm2, face_normals, face_vectors_mm2
+from firstpour.part.edges import CREASE_COSINE, Edges, edge_cosines, edges_of, side_of
+from firstpour.values import BoolArray, FloatArray, IntArray, Mesh, face_normals, face_vectors_mm2
 
-STEEP_COSINE = 0.1
-"""A face within 6° of the draw belongs to a steep wall."""
-CREASE_COSINE = float(np.cos(np.radians(30.0)))
 SNAP_RATIO = 0.02
 """A seam that passes an edge this close to its end goes through the end."""
-ISLAND_RATIO = 0.002
-"""A patch of one half inside the other below this share of the area joins the half around it."""
-WEIGHT_SHOW, WEIGHT_HIDDEN, WEIGHT_SHARP, WEIGHT_UNDERCUT = 4.0, 0.25, 0.3, 30.0
-"""What a millimetre of seam costs there, against 1 elsewhere; the border of a show face lies half way between (our own
-choice, decision 0002)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -60,13 +51,10 @@ def cut_seam(
     level = _corner_lean(mesh, edges, lean)
     cut = _split(mesh, edges, level)
     side = _sides(cut.mesh, cut.level, cut.parent, lean)
-    edges = edges_of(cut.mesh)
-    rough = _rough_walls(mesh, lean=lean, blocked=reach == Reach.NEITHER, shallow=shallow)
-    upper = _choose_halves(
-        cut.mesh, edges, side=side, reach=reach[cut.parent], marks=marks[cut.parent], rough=rough[cut.parent]
-    )
-    seam = _seam_edges(cut.mesh, edges, upper)
-    return Seamed(mesh=cut.mesh, parent=cut.parent, upper=upper, edges=seam, loops=_loops(seam))
+    rough = rough_walls(mesh, lean=lean, blocked=reach == Reach.NEITHER, shallow=shallow)
+    wish = Wish(side=side, reach=reach[cut.parent], marks=marks[cut.parent], rough=rough[cut.parent])
+    allotted = allot_faces(cut.mesh, wish)
+    return Seamed(mesh=cut.mesh, parent=cut.parent, upper=allotted.upper, edges=allotted.seam, loops=allotted.loops)
 
 
 def _corner_lean(mesh: Mesh, edges: Edges, lean: FloatArray) -> FloatArray:
@@ -132,19 +120,12 @@ def _split(mesh: Mesh, edges: Edges, level: FloatArray) -> _Cut:
     midpoint = np.full((len(mesh.faces), 3), -1)
     for k in (0, 1):
         face = edges.faces[crossed, k]
-        side = _side_of(mesh, face, edges.ends[crossed])
+        side = side_of(mesh, face, edges.ends[crossed])
         midpoint[face, side] = len(mesh.vertices_mm) + np.arange(len(crossed))
     faces, levels, parent = _subdivide(mesh.faces, midpoint, level)
     return _Cut(
         mesh=Mesh(vertices_mm=np.concatenate([mesh.vertices_mm, points]), faces=faces), level=levels, parent=parent
     )
-
-
-def _side_of(mesh: Mesh, faces: IntArray, ends: IntArray) -> IntArray:
-    """Which side of each face is the edge: side k runs from corner k to corner k + 1."""
-    missing = (mesh.faces[faces] != ends[:, :1]) & (mesh.faces[faces] != ends[:, 1:])
-    side: IntArray = (np.argmax(missing, axis=1) + 1) % 3
-    return side
 
 
 def _crossings(mesh: Mesh, edges: Edges, level: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -214,108 +195,3 @@ def _sides(mesh: Mesh, level: FloatArray, parent: IntArray, lean: FloatArray) ->
     smooth = ~np.isnan(level).any(axis=1) & (mean != 0.0) & (side != 0.0)
     side[smooth] = np.sign(mean[smooth])
     return side.astype(np.int8)
-
-
-def _rough_walls(mesh: Mesh, *, lean: FloatArray, blocked: BoolArray, shallow: BoolArray | None) -> BoolArray:
-    """Faces of steep walls (m,) in which some faces are out of reach, but all of those only by a shallow undercut."""
-    if shallow is None or not (blocked & shallow).any():
-        return np.zeros(len(mesh.faces), bool)
-    steep = np.abs(lean) < STEEP_COSINE
-    edges = edges_of(mesh)
-    a, b = edges.faces[steep[edges.faces].all(axis=1)].T
-    count, patch = connected_components(
-        coo_array((np.ones(len(a)), (a, b)), shape=(len(steep), len(steep))), directed=False
-    )
-    deep = np.bincount(patch, weights=blocked & ~shallow, minlength=count) > 0
-    held = np.bincount(patch, weights=blocked & shallow, minlength=count) > 0
-    walls: BoolArray = steep & held[patch] & ~deep[patch]
-    return walls
-
-
-def _choose_halves(
-    mesh: Mesh,
-    edges: Edges,
-    *,
-    side: NDArray[np.int8],
-    reach: NDArray[np.uint8],
-    marks: NDArray[np.uint8],
-    rough: BoolArray,
-) -> BoolArray:
-    """Whether each face goes to the upper half: by its side, or by a minimum cut where either half could have it."""
-    upper = side > 0
-    blocked = (reach == Reach.NEITHER) & ~rough
-    free = blocked | rough | ((side == 0) & (reach == Reach.BOTH))
-    upper[(side == 0) & (reach == Reach.ABOVE)] = True
-    if free.any():
-        upper = _cheapest_seam(mesh, edges, free=free, upper=upper, blocked=blocked, marks=marks)
-    return _without_islands(mesh, edges, upper)
-
-
-def _cheapest_seam(
-    mesh: Mesh, edges: Edges, *, free: BoolArray, upper: BoolArray, blocked: BoolArray, marks: NDArray[np.uint8]
-) -> BoolArray:
-    """Give the free faces to the halves so that the seam between them costs least."""
-    weight = np.ones(len(edges.ends))
-    shown = ((marks & FaceMark.SHOW) != 0)[edges.faces].mean(axis=1)
-    weight += (WEIGHT_SHOW - 1.0) * shown
-    weight[((marks & FaceMark.HIDDEN) != 0)[edges.faces].any(axis=1)] = WEIGHT_HIDDEN
-    weight[edge_cosines(mesh, edges) < CREASE_COSINE] *= WEIGHT_SHARP
-    weight[blocked[edges.faces].any(axis=1)] = WEIGHT_UNDERCUT
-    cost = np.maximum(1, np.round(1000.0 * weight * edge_lengths_mm(mesh, edges))).astype(np.int64)
-    source, sink = 0, 1
-    node = np.where(upper, source, sink)
-    node[free] = 2 + np.arange(int(free.sum()))
-    between = node[edges.faces]
-    apart = between[:, 0] != between[:, 1]
-    flow = max_flow.SimpleMaxFlow()
-    for one, other in ((0, 1), (1, 0)):
-        flow.add_arcs_with_capacity(between[apart, one], between[apart, other], cost[apart])
-    if flow.solve(source, sink) != flow.OPTIMAL:
-        return upper
-    in_upper = np.zeros(2 + int(free.sum()), bool)
-    in_upper[flow.get_source_side_min_cut()] = True
-    chosen = upper.copy()
-    chosen[free] = in_upper[node[free]]
-    return chosen
-
-
-def _without_islands(mesh: Mesh, edges: Edges, upper: BoolArray) -> BoolArray:
-    """Let patches too small to matter join the half around them."""
-    same = upper[edges.faces[:, 0]] == upper[edges.faces[:, 1]]
-    a, b = edges.faces[same].T
-    count, patch = connected_components(
-        coo_array((np.ones(len(a)), (a, b)), shape=(len(upper), len(upper))), directed=False
-    )
-    if count <= 2:
-        return upper
-    areas_mm2 = np.bincount(patch, weights=face_areas_mm2(mesh))
-    small = areas_mm2 < ISLAND_RATIO * areas_mm2.sum()
-    joined: BoolArray = upper ^ small[patch]
-    return joined
-
-
-def _seam_edges(mesh: Mesh, edges: Edges, upper: BoolArray) -> IntArray:
-    """Directed edges (k, 2) between the halves, the upper half on their left."""
-    apart = np.flatnonzero(upper[edges.faces[:, 0]] != upper[edges.faces[:, 1]])
-    faces, ends = edges.faces[apart], edges.ends[apart]
-    above = np.where(upper[faces[:, 0]], faces[:, 0], faces[:, 1])
-    corner = _side_of(mesh, above, ends)
-    rows = np.arange(len(apart))
-    return np.stack([mesh.faces[above][rows, corner], mesh.faces[above][rows, (corner + 1) % 3]], axis=1)
-
-
-def _loops(seam: IntArray) -> tuple[IntArray, ...]:
-    """Chains of seam edges, the upper half on their left; none at all if two of them meet at a vertex."""
-    start, stop = seam.T
-    if len(np.unique(start)) != len(start):
-        return ()
-    after = dict(zip(start.tolist(), stop.tolist(), strict=True))
-    loops = []
-    while after:
-        first, here = after.popitem()
-        chain = [first]
-        while here != first:
-            chain.append(here)
-            here = after.pop(here)
-        loops.append(np.array(chain, np.int64))
-    return tuple(loops)

@@ -71,9 +71,7 @@ def _shells(vertices_mm: FloatArray, faces: IntArray, source_face: IntArray) -> 
     a, b, c = (vertices_mm[faces[:, k]] - vertices_mm[faces[0, 0]] for k in range(3))
     sixfold = np.einsum("ij,ij->i", a, np.cross(b, c))
     volumes_mm3 = np.bincount(shell, weights=sixfold, minlength=count) / 6.0
-    return Shells(
-        vertices_mm=vertices_mm, faces=faces, source_face=source_face, shell=shell, volumes_mm3=volumes_mm3
-    )
+    return Shells(vertices_mm=vertices_mm, faces=faces, source_face=source_face, shell=shell, volumes_mm3=volumes_mm3)
 
 
 def _drop_scraps(shells: Shells) -> tuple[Shells, list[Finding]]:
@@ -136,9 +134,7 @@ def _unite(shells: Shells) -> tuple[Shells, list[Finding]]:
     findings = []
     if misturned:
         what = f"{misturned} bodies were inside out and were turned over"
-        findings.append(
-            Finding(severity=Severity.WARNING, code="inside-out", what=what, remedy="nothing to do")
-        )
+        findings.append(Finding(severity=Severity.WARNING, code="inside-out", what=what, remedy="nothing to do"))
     united = _from_union(whole)
     if len(united.volumes_mm3) == len(shells.volumes_mm3):
         before_mm3, after_mm3 = np.sort(np.abs(shells.volumes_mm3)), np.sort(np.abs(united.volumes_mm3))

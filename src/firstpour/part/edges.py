@@ -7,6 +7,9 @@ import numpy as np
 from firstpour.kernels.edges import pair_sides
 from firstpour.values import FloatArray, IntArray, Mesh, face_normals, face_vectors_mm2, frozen_array
 
+CREASE_COSINE = float(np.cos(np.radians(30.0)))
+"""Edges sharper than this are creases."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Edges:
@@ -45,3 +48,10 @@ def vertex_normals(mesh: Mesh) -> FloatArray:
     size = np.linalg.norm(total, axis=1, keepdims=True)
     normals: FloatArray = np.divide(total, size, out=np.zeros_like(total), where=size > 0)
     return normals
+
+
+def side_of(mesh: Mesh, faces: IntArray, ends: IntArray) -> IntArray:
+    """Which side of each face is the edge: side k runs from corner k to corner k + 1."""
+    missing = (mesh.faces[faces] != ends[:, :1]) & (mesh.faces[faces] != ends[:, 1:])
+    side: IntArray = (np.argmax(missing, axis=1) + 1) % 3
+    return side

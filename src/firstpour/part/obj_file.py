@@ -6,6 +6,7 @@ from firstpour.errors import UnreadablePart
 from firstpour.part.heap import Heap
 from firstpour.values import FloatArray, IntArray
 
+
 def obj_heap(data: bytes) -> Heap:
     """Points and triangles in file order; a face of more than three corners becomes a fan.
 

@@ -55,9 +55,7 @@ def measure_overlap(mesh: Mesh, direction: FloatArray) -> Overlap:
         return Overlap(volume_mm3=0.0, place_mm=np.zeros(3))
     lengths_mm = _wrong_lengths_mm(mesh, dexels)
     worst = int(lengths_mm.argmax())
-    return Overlap(
-        volume_mm3=float(lengths_mm.sum()) * dexels.pitch_mm**2, place_mm=_middle_mm(dexels, worst)
-    )
+    return Overlap(volume_mm3=float(lengths_mm.sum()) * dexels.pitch_mm**2, place_mm=_middle_mm(dexels, worst))
 
 
 def _wrong_lengths_mm(mesh: Mesh, dexels: Dexels) -> FloatArray:

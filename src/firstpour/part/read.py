@@ -75,7 +75,8 @@ def _bytes_of(path: Path) -> bytes:
         raise UnreadablePart(f"the part file {path} {what}", remedy=f"give the path of a part file ({kinds})")
     if path.suffix.lower() not in _READERS:
         raise UnreadablePart(
-            f"part files of the kind '{path.suffix or path.name}' cannot be read", remedy=f"export it as one of: {kinds}"
+            f"part files of the kind '{path.suffix or path.name}' cannot be read",
+            remedy=f"export it as one of: {kinds}",
         )
     try:
         size = path.stat().st_size

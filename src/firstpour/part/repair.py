@@ -82,9 +82,7 @@ def repair_mesh(vertices_mm: FloatArray, faces: IntArray) -> Repaired:
     settled = settle_bodies(draft.vertices_mm, draft.faces, draft.source_face)
     _refuse_touching(settled.mesh)
     findings = draft.findings + settled.findings + check_self_overlap(settled.mesh)
-    return Repaired(
-        mesh=settled.mesh, source_face=settled.source_face, bodies=settled.bodies, findings=findings
-    )
+    return Repaired(mesh=settled.mesh, source_face=settled.source_face, bodies=settled.bodies, findings=findings)
 
 
 def _checked(vertices_mm: FloatArray, faces: IntArray) -> Draft:
@@ -94,15 +92,11 @@ def _checked(vertices_mm: FloatArray, faces: IntArray) -> Draft:
     if len(faces) == 0:
         raise UnreadablePart("the file holds no faces", remedy="export the part as a mesh of triangles")
     if faces.min() < 0 or faces.max() >= len(vertices_mm):
-        raise UnreadablePart(
-            f"faces name points that are not among the file's {len(vertices_mm)}", remedy=again
-        )
+        raise UnreadablePart(f"faces name points that are not among the file's {len(vertices_mm)}", remedy=again)
     lost = ~np.isfinite(vertices_mm).all(axis=1)
     if lost.any():
         bad = int(lost[faces].any(axis=1).sum())
-        raise UnreadablePart(
-            f"{bad} of {len(faces)} faces have coordinates that are not numbers", remedy=again
-        )
+        raise UnreadablePart(f"{bad} of {len(faces)} faces have coordinates that are not numbers", remedy=again)
     if np.abs(vertices_mm[faces]).max() > FURTHEST_MM:
         raise UnreadablePart(f"the part reaches beyond {FURTHEST_MM / 1e6:g} km", remedy=again)
     return Draft(vertices_mm=vertices_mm, faces=faces, source_face=np.arange(len(faces)))
@@ -251,9 +245,7 @@ def _places(draft: Draft, ends: IntArray) -> str:
     """Where the edges `ends` (n, 2) lie: the middle and extent of each connected run, largest first."""
     used, flat = np.unique(ends, return_inverse=True)
     p, q = flat.reshape(-1, 2).T
-    count, label = connected_components(
-        coo_array((np.ones(len(p)), (p, q)), shape=(len(used),) * 2), directed=False
-    )
+    count, label = connected_components(coo_array((np.ones(len(p)), (p, q)), shape=(len(used),) * 2), directed=False)
     runs = sorted(
         (draft.vertices_mm[used[label == run]] for run in np.argsort(-np.bincount(label))[:PLACES]),
         key=lambda run_mm: -float(np.ptp(run_mm, axis=0).max()),

@@ -46,9 +46,7 @@ def _mesh_at(distance: Distance, low_mm: FloatArray, high_mm: FloatArray, pitch_
     return isosurface_mesh(values, level=0.0, origin_mm=origin_mm, pitch_mm=pitch_mm)
 
 
-def sample_distance(
-    distance: Distance, *, origin_mm: FloatArray, high_mm: FloatArray, pitch_mm: float
-) -> FloatArray:
+def sample_distance(distance: Distance, *, origin_mm: FloatArray, high_mm: FloatArray, pitch_mm: float) -> FloatArray:
     """The distance on a grid (nz, ny, nx) from `origin_mm` to at least `high_mm`; exact near the surface.
 
     A block whose middle is further from the surface than its own corners and their neighbours keeps the middle's

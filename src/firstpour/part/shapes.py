@@ -58,9 +58,7 @@ def sea_star(x: FloatArray, y: FloatArray, z: FloatArray) -> FloatArray:
     return cut_with(0.72 * (body - bumps), (lift_mm - z) / 1.1, over_mm=1.6)
 
 
-def _star_arm(
-    x: FloatArray, y: FloatArray, z: FloatArray, *, arm: int
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _star_arm(x: FloatArray, y: FloatArray, z: FloatArray, *, arm: int) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Distance to one arm without bumps, how far out along it, and how far aside of its middle."""
     turn = np.radians(90.0 + 72.0 * arm)
     along = x * np.cos(turn) + y * np.sin(turn)

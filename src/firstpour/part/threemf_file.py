@@ -114,9 +114,7 @@ def threemf_heap(data: bytes) -> Heap:
         NotImplementedError,
         RuntimeError,
     ) as e:
-        raise UnreadablePart(
-            f"the 3MF cannot be read ({e})", remedy="export the part again as 3MF or STL"
-        ) from e
+        raise UnreadablePart(f"the 3MF cannot be read ({e})", remedy="export the part again as 3MF or STL") from e
     offsets = np.cumsum([0] + [len(vertices) for vertices, _ in parts])
     return Heap(
         vertices=np.concatenate([np.zeros((0, 3))] + [vertices for vertices, _ in parts]),
@@ -171,9 +169,7 @@ def _read_model(stream: io.RawIOBase, path: str, package: Package, *, is_root: b
     for element in _parser_events(stream, tags):
         tag = etree.QName(element).localname
         if tag == "vertex":
-            current.vertices.append(
-                (float(element.get("x")), float(element.get("y")), float(element.get("z")))
-            )
+            current.vertices.append((float(element.get("x")), float(element.get("y")), float(element.get("z"))))
         elif tag == "triangle":
             current.triangles.append((int(element.get("v1")), int(element.get("v2")), int(element.get("v3"))))
         elif tag == "component":
@@ -190,12 +186,8 @@ def _read_model(stream: io.RawIOBase, path: str, package: Package, *, is_root: b
 
 def _placed(element: etree._Element, path: str) -> Placed:
     """Where a component or an item goes; the path attribute points into another model of the package."""
-    other = next(
-        (value for key, value in element.attrib.items() if etree.QName(key).localname == "path"), path
-    )
-    return Placed(
-        key=(str(other), str(element.get("objectid"))), transform=_transform(element.get("transform"))
-    )
+    other = next((value for key, value in element.attrib.items() if etree.QName(key).localname == "path"), path)
+    return Placed(key=(str(other), str(element.get("objectid"))), transform=_transform(element.get("transform")))
 
 
 def _transform(text: str | None) -> FloatArray:
@@ -224,9 +216,7 @@ def _meshes(package: Package) -> Iterator[tuple[FloatArray, IntArray]]:
         placed, transform, depth = waiting.pop()
         used += 1
         if depth > MOST_DEPTH or used > MOST_COMPONENTS:
-            raise ValueError(
-                f"components nest deeper than {MOST_DEPTH} or number more than {MOST_COMPONENTS}"
-            )
+            raise ValueError(f"components nest deeper than {MOST_DEPTH} or number more than {MOST_COMPONENTS}")
         if placed.key not in package.objects:
             continue
         vertices, faces = arrays[placed.key]

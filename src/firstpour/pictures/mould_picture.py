@@ -51,7 +51,7 @@ def mould_picture(mould: Mould, *, copy: Mesh, title: str) -> Image.Image:
     frame = view_along(direction, elevation_deg=30.0)
     steep = view_along(direction, elevation_deg=44.0)
     lying = [_cavity_up(piece, copy=copy, direction=direction) for piece in halves]
-    opened = _stacked(lying, steep[1], gap_ratio=0.08)
+    opened = _stacked([_centred(one, steep[0]) for one in lying], steep[1], gap_ratio=0.08)
     scale = min(_fitting(placed, view).px_per_mm for placed, view in ((stack, frame), (opened, steep)))
     left, right = _trimmed(stack, frame, scale), _trimmed(opened, steep, scale)
     height = HEAD_PX + max(left.size_px[1], right.size_px[1]) + 20
@@ -105,6 +105,11 @@ def _stacked(placed: Sequence[Placed], direction: FloatArray, *, gap_ratio: floa
         stack.append(replace(one, mesh=moved(one.mesh, offset_mm=(floor_mm - low) * direction)))
         floor_mm += high - low + gap_mm
     return stack
+
+
+def _centred(one: Placed, direction: FloatArray) -> Placed:
+    middle_mm = float(_span(one.mesh, direction).mean())
+    return replace(one, mesh=moved(one.mesh, offset_mm=-middle_mm * direction))
 
 
 def _span(mesh: Mesh, direction: FloatArray) -> FloatArray:
