@@ -114,7 +114,9 @@ def points_between(region: shapely.Geometry, block: Block, *, spacing_mm: float,
     """
     fine, coarse = spacing_mm * FINE_RATIO, spacing_mm * COARSE_RATIO
     near = region.intersection(shapely.boundary(region).buffer(1.5 * coarse)).buffer(-0.7 * fine)
-    points = np.concatenate([_staggered(region.buffer(-1.5 * coarse), step_mm=coarse), _staggered(near, step_mm=fine)])
+    points = np.concatenate(
+        [_staggered(region.buffer(-1.5 * coarse), step_mm=coarse), _staggered(near, step_mm=fine)]
+    )
     inner = Block(
         low_mm=block.low_mm + np.array([band_mm, band_mm, 0.0]),
         high_mm=block.high_mm - np.array([band_mm, band_mm, 0.0]),
