@@ -59,7 +59,7 @@ def chance_in_time(work: Spread, *, limit_low_min: float, limit_high_min: float)
     r"""Chance that `work` ends before a limit that itself lies somewhere between two bounds.
 
     Both are taken as lognormal: the work matched in mean and variance (Fenton 1960), the limit with its bounds
-    two standard deviations either side of its middle. With the logarithms' means m and deviations s of limit and work:
+    two standard deviations either side of its middle. With means m and deviations s of the logarithms:
 
     .. math:: P = \Phi\left[(m_l - m_w)/\sqrt{s_l^2 + s_w^2}\right]
 

@@ -1,0 +1,333 @@
+"""For every part of a job: which silicone, which casting material, why, how much, is it there, will it go."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from firstpour.shelf.cautions import Caution, cautions_for
+from firstpour.shelf.choice import Chosen, PartChoice, PartNeed, PlannedPour, PlannedStep, ShelfPlan, Workshop
+from firstpour.shelf.compatibility import MouldLife, mould_life
+from firstpour.shelf.feel import Hardness, Stiffness, stiffness_of, wanted_hardness
+from firstpour.shelf.figures import FigureName
+from firstpour.shelf.options import (
+    Judged,
+    Option,
+    at_temperature,
+    casting_options,
+    casting_steps,
+    needs_of,
+    rounds,
+    shots,
+    silicone_options,
+    slower_than,
+)
+from firstpour.shelf.stock import Amount, StockLine, after_taking, amount_left, stock_lines, usable
+from firstpour.values import Finding, Severity
+
+
+def choose_materials(needs: Sequence[PartNeed], workshop: Workshop) -> ShelfPlan:
+    """Choose silicone and casting material for every part and work out mixes, steps, stock and pours.
+
+    Parts are served from the shelf in their order: what one uses up is not there for the next. `stock` of the answer
+    holds one line a material for the whole job.
+
+    Raises
+    ------
+    BadRequest
+        If a part's hardness cannot be read.
+    UnknownMaterial
+        If a part names a material that is not known.
+    """
+    shelf, parts, needed = workshop, [], dict[str, Amount]()
+    for need in needs:
+        part = choose_for_part(need, shelf)
+        parts.append(part)
+        for key, amount in _needs(part).items():
+            needed[key] = needed.get(key, Amount()) + amount
+        shelf = _served(part, shelf)
+    lines = stock_lines(workshop.stock, needed, catalogue=workshop.catalogue, today=workshop.today)
+    findings = tuple(finding for line in lines for finding in line.findings)
+    return ShelfPlan(parts=tuple(parts), stock=lines, findings=findings)
+
+
+def choose_for_part(need: PartNeed, workshop: Workshop) -> PartChoice:
+    """The same for one part alone.
+
+    Raises
+    ------
+    BadRequest
+        If its hardness cannot be read.
+    UnknownMaterial
+        If it names a material that is not known.
+    """
+    wanted = wanted_hardness(need.hardness)
+    castings = casting_options(need, workshop, wanted)
+    best_casting = next(iter(castings.options), None)
+    silicones = silicone_options(need, workshop, casting=None if best_casting is None else best_casting.material)
+    best_silicone = next(iter(silicones.options), None)
+    casting = _chosen_casting(castings, best_casting, best_silicone, workshop)
+    silicone = _chosen_silicone(silicones, best_silicone, workshop)
+    reached = wanted if best_casting is None or best_casting.reached is None else best_casting.reached
+    stiffness = _stiffness(need, reached)
+    life = _life(best_casting, best_silicone)
+    lines = _all_lines(best_silicone, best_casting)
+    findings = (
+        *_missing(need, castings, silicones),
+        *_clock_findings(need, silicone, workshop),
+        *_clock_findings(need, casting, workshop),
+        *_wear_findings(need, life),
+        *_step_findings(need, silicone, casting, workshop),
+        *_mix_findings(silicone, casting),
+        *(finding for line in lines for finding in line.findings),
+    )
+    return PartChoice(
+        name=need.name,
+        silicone=silicone,
+        casting=casting,
+        hardness=reached,
+        stiffness=stiffness,
+        pours=shots(need),
+        rounds=rounds(need),
+        mould_life=life,
+        stock=lines,
+        findings=tuple(dict.fromkeys(findings)),
+        cautions=_cautions(need, silicone, casting, workshop),
+    )
+
+
+def _chosen_silicone(judged: Judged, option: Option | None, workshop: Workshop) -> Chosen | None:
+    if option is None:
+        return None
+    return _chosen(judged, option, workshop, steps=option.steps, what="silicone")
+
+
+def _chosen_casting(
+    judged: Judged, option: Option | None, silicone: Option | None, workshop: Workshop
+) -> Chosen | None:
+    if option is None:
+        return None
+    steps = () if silicone is None else casting_steps(option.material, silicone.material)
+    return _chosen(judged, option, workshop, steps=steps + option.steps, what="casting")
+
+
+def _chosen(
+    judged: Judged, option: Option, workshop: Workshop, *, steps: tuple[PlannedStep, ...], what: str
+) -> Chosen:
+    slower = slower_than(option, judged.options)
+    rooms_c = sorted({*workshop.other_rooms_c, workshop.temperature_c})
+    pours = tuple(
+        PlannedPour(what=what, fit=at_temperature(option, temperature_c=room_c, slower=slower)) for room_c in rooms_c
+    )
+    return Chosen(
+        material=option.material,
+        why=_why(option, judged),
+        additives=option.additives,
+        mixes=option.mixes,
+        steps=steps,
+        pours=pours,
+        rejected=judged.rejected,
+        demould_min=option.demould_min,
+        ready_min=option.ready_min,
+    )
+
+
+def _why(option: Option, judged: Judged) -> tuple[str, ...]:
+    reasons = []
+    if option.reached is not None:
+        softener = next((a for a in option.additives if a.material.kind.value == "softener"), None)
+        with_what = "" if softener is None else f" with {softener.dose_ratio:.0%} {softener.material.name}"
+        reasons.append(f"It reaches {option.reached}{with_what}.")
+    reasons.append(
+        f"The pour takes about {option.fit.work_min:.0f} min and ends inside the pot life {option.fit.chance:.0%} "
+        "of the time."
+    )
+    reasons.append(
+        "The shelf has enough of it." if option.enough else "It must be bought: nothing on the shelf does."
+    )
+    reasons.append(f"Ready after {_hours(option.ready_min)} of steps and cures.")
+    others = len(judged.options) - 1
+    if others:
+        reasons.append(f"{others} more would do, {_next_best(option, judged.options[1])}")
+    return tuple(reasons)
+
+
+def _next_best(best: Option, second: Option) -> str:
+    if best.fit.fits and not second.fit.fits:
+        reason = "its pour does not fit its pot life"
+    elif best.enough and not second.enough:
+        reason = "there is not enough of it"
+    elif abs(second.off_points) > abs(best.off_points):
+        reason = "it is farther from the wanted feel"
+    else:
+        reason = f"ready after {_hours(second.ready_min)}"
+    return f"the next {second.material.name}: {reason}."
+
+
+def _hours(minutes: float) -> str:
+    return f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.0f} h"
+
+
+def _stiffness(need: PartNeed, hardness: Hardness) -> Stiffness | None:
+    return stiffness_of(hardness, thickness_mm=need.thinnest_mm, length_mm=need.reach_mm, load_n=need.load_n)
+
+
+def _life(casting: Option | None, silicone: Option | None) -> MouldLife | None:
+    if casting is None or silicone is None:
+        return None
+    return mould_life(casting=casting.material.traits, silicone=silicone.material.traits)
+
+
+def _all_lines(silicone: Option | None, casting: Option | None) -> tuple[StockLine, ...]:
+    return (() if silicone is None else silicone.lines) + (() if casting is None else casting.lines)
+
+
+def _missing(need: PartNeed, castings: Judged, silicones: Judged) -> tuple[Finding, ...]:
+    found = []
+    if not castings.options:
+        found.append(
+            _none_left(
+                need,
+                castings,
+                code="no-casting-material",
+                what=f"No casting material reaches {need.hardness}.",
+                remedy="Ask for another hardness, or add a material: firstpour shelf add.",
+            )
+        )
+    if not silicones.options:
+        found.append(
+            _none_left(
+                need,
+                silicones,
+                code="no-silicone",
+                what="No silicone will do for this mould.",
+                remedy="Change what is named first, e.g. seal the master or print it by another process.",
+            )
+        )
+    return tuple(found)
+
+
+def _none_left(need: PartNeed, judged: Judged, *, code: str, what: str, remedy: str) -> Finding:
+    reasons = "; ".join(f"{one.material_id}: {one.reason}" for one in judged.rejected[:4])
+    more = len(judged.rejected) - 4
+    tail = f" (and {more} more)" if more > 0 else ""
+    shown = f"{what} {reasons}{tail}" if reasons else what
+    return Finding(severity=Severity.ERROR, code=code, what=shown, remedy=remedy, where=need.name)
+
+
+def _clock_findings(need: PartNeed, chosen: Chosen | None, workshop: Workshop) -> tuple[Finding, ...]:
+    if chosen is None:
+        return ()
+    return tuple(
+        _too_short(need, chosen, planned, here=planned.fit.temperature_c == workshop.temperature_c)
+        for planned in chosen.pours
+        if not planned.fit.fits
+    )
+
+
+def _too_short(need: PartNeed, chosen: Chosen, planned: PlannedPour, *, here: bool) -> Finding:
+    fit = planned.fit
+    severity = Severity.WARNING if here else Severity.INFO
+    if fit.times is None:
+        return Finding(
+            severity=severity,
+            code="room-outside",
+            what=f"{planned.what} at {fit.temperature_c:g} °C: {fit.problem}",
+            remedy=fit.remedy or "Change the temperature of the room.",
+            where=need.name,
+        )
+    best = fit.changes[0] if fit.changes else None
+    remedy = "Nothing tried makes it fit: take a slower material." if best is None else best.text
+    return Finding(
+        severity=severity,
+        code="pot-life-short",
+        what=f"At {fit.temperature_c:g} °C the {planned.what} pour of {chosen.material.name} takes about "
+        f"{fit.work_min:.1f} min of a pot life of {fit.times.pot_life_low_min:.1f} to "
+        f"{fit.times.pot_life_high_min:.1f} min: {fit.chance:.0%} to end in time.",
+        remedy=remedy,
+        where=need.name,
+    )
+
+
+def _wear_findings(need: PartNeed, life: MouldLife | None) -> tuple[Finding, ...]:
+    each = rounds(need)
+    if life is None or each <= life.low:
+        return ()
+    moulds = -(-shots(need) // life.low)
+    return (
+        Finding(
+            severity=Severity.WARNING,
+            code="mould-wears-out",
+            what=f"{each} shots a mould; with this pair a mould gives {life.low} to {life.high} (common practice).",
+            remedy=f"Make {moulds} moulds, or keep silicone for another one.",
+            where=need.name,
+        ),
+    )
+
+
+def _step_findings(
+    need: PartNeed, silicone: Chosen | None, casting: Chosen | None, workshop: Workshop
+) -> tuple[Finding, ...]:
+    """The steps that keep the cure from being inhibited are said aloud; what they use must be on the shelf."""
+    found = []
+    steps = [step for chosen in (silicone, casting) if chosen is not None for step in chosen.steps]
+    for before in dict.fromkeys(step.before for step in steps):
+        group = [step for step in steps if step.before == before]
+        found.append(
+            Finding(
+                severity=Severity.INFO,
+                code="step-first",
+                what=f"Before {before}: {group[0].reason}",
+                remedy=" ".join(step.step.text for step in group),
+                where=need.name,
+            )
+        )
+    for key in dict.fromkeys(step.step.uses for step in steps):
+        if key is None:
+            continue
+        material = workshop.catalogue.get(key)
+        if amount_left(usable(workshop.stock, material, today=workshop.today)).a_g <= 0:
+            found.append(
+                Finding(
+                    severity=Severity.WARNING,
+                    code="step-material-missing",
+                    what=f"A step needs {material.name}, and none is on the shelf.",
+                    remedy=f"Buy a pack of {material.name}, or enter the one you have.",
+                    where=need.name,
+                )
+            )
+    return tuple(found)
+
+
+def _mix_findings(*chosen: Chosen | None) -> tuple[Finding, ...]:
+    return tuple(
+        finding for one in chosen if one is not None for planned in one.mixes for finding in planned.mix.findings
+    )
+
+
+def _cautions(
+    need: PartNeed, silicone: Chosen | None, casting: Chosen | None, workshop: Workshop
+) -> tuple[Caution, ...]:
+    traits: set[str] = set(need.surface_traits)
+    for chosen in (silicone, casting):
+        if chosen is None:
+            continue
+        traits |= chosen.material.traits
+        traits = traits.union(*(additive.material.traits for additive in chosen.additives))
+        used = [step.step.uses for step in chosen.steps if step.step.uses is not None]
+        traits = traits.union(*(workshop.catalogue.get(key).traits for key in used))
+        if workshop.kit.vacuum and FigureName.DEGAS in chosen.material.figures:
+            traits.add("vacuum")
+    if workshop.kit.pressure:
+        traits.add("pressure")
+    return cautions_for(traits)
+
+
+def _needs(part: PartChoice) -> dict[str, Amount]:
+    mixes = [mix for chosen in (part.silicone, part.casting) if chosen is not None for mix in chosen.mixes]
+    return needs_of(mixes)
+
+
+def _served(part: PartChoice, workshop: Workshop) -> Workshop:
+    stock = workshop.stock
+    for key, amount in _needs(part).items():
+        stock = after_taking(stock, workshop.catalogue.get(key), amount, today=workshop.today)
+    return replace(workshop, stock=stock)
