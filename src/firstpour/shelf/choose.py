@@ -141,7 +141,7 @@ def _why(option: Option, judged: Judged) -> tuple[str, ...]:
         "of the time."
     )
     reasons.append(
-        "The shelf has enough of it." if option.enough else "It must be bought: nothing on the shelf does."
+        "The shelf has enough of it." if option.enough else "Not enough is on the shelf: some must be bought."
     )
     reasons.append(f"Ready after {_hours(option.ready_min)} of steps and cures.")
     others = len(judged.options) - 1

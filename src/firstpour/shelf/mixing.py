@@ -26,6 +26,8 @@ RATIO_TOLERANCE = 0.03
 """Taken where the record is silent: an estimate of our own (decision 0041)."""
 LARGEST_VOLUME_ML = 1e6
 MOST_BATCHES = 1000
+DOSE_ERROR = 0.05
+"""A dose may be off by this share through the scale's step: an estimate of our own (decision 0041)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,7 +213,10 @@ def _finished(
         container_ml=_cup_ml(batch_ml * room_ratio(material, kit)),
         smallest_batch_g=smallest_g,
         ratio_error_ratio=error,
-        findings=_findings(material, kit, part_a_g + part_b_g, batches, smallest_g, tolerance),
+        findings=(
+            *_findings(material, kit, part_a_g + part_b_g, batches, smallest_g, tolerance),
+            *_dose_findings(batch, kit),
+        ),
         cautions=cautions_for(_caution_traits(material, additives, kit)),
     )
 
@@ -316,6 +321,20 @@ def _check_volume(volume_ml: float, loss_ml: float | None) -> None:
 def _caution_traits(material: Material, additives: Sequence[Additive], kit: BenchKit) -> set[str]:
     traits = set(material.traits).union(*(additive.material.traits for additive in additives))
     return traits | ({"vacuum"} if kit.vacuum and FigureName.DEGAS in material.figures else set())
+
+
+def _dose_findings(batch: Batch, kit: BenchKit) -> tuple[Finding, ...]:
+    """An additive that the scale can only tell by a few of its steps."""
+    return tuple(
+        Finding(
+            severity=Severity.WARNING,
+            code="additive-too-small",
+            what=f"{one.mass_g:.2g} g of {one.name} is too little for a scale that shows {kit.scale_step_g:g} g.",
+            remedy=f"Weigh it on a scale that shows {2 * DOSE_ERROR * one.mass_g:.1g} g, or by drops that were weighed.",
+        )
+        for one in batch.additives
+        if kit.scale_step_g / 2 > DOSE_ERROR * one.mass_g
+    )
 
 
 def _findings(

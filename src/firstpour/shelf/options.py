@@ -8,6 +8,7 @@ from math import ceil
 from firstpour.errors import BadRequest, WorkshopError
 from firstpour.formulas.yields import pours_for_good
 from firstpour.shelf.additives import Additive
+from firstpour.shelf.catalogue import Catalogue
 from firstpour.shelf.choice import PartNeed, PlannedMix, PlannedStep, Rejected, Workshop
 from firstpour.shelf.compatibility import Contact, Judgement, Verdict, judge
 from firstpour.shelf.feel import FeelWay, Hardness, hardness_of, ways_to_reach
@@ -21,6 +22,8 @@ STRETCH_SAFETY = 3.0
 """A mould is stretched to a third of its elongation at break at most: an estimate of our own (decision 0041)."""
 DEFAULT_ELONGATION = 3.0
 ENOUGH_CONFIDENCE = 0.9
+LONGER_RATIO = 1.3
+"""A pot life must be longer by this much to count as slower."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,9 +116,19 @@ def slower_than(option: Option, options: Sequence[Option]) -> tuple[Material, ..
     longer = {
         other.material.id: other.material
         for other in options
-        if not other.softened and value_or(other.material, FigureName.POT_LIFE, 0.0) > 1.3 * own_min
+        if not other.softened and value_or(other.material, FigureName.POT_LIFE, 0.0) > LONGER_RATIO * own_min
     }
     return tuple(sorted(longer.values(), key=lambda m: (value_or(m, FigureName.POT_LIFE, 0.0), m.id)))
+
+
+def slower_like(material: Material, catalogue: Catalogue) -> tuple[Material, ...]:
+    """Materials of the same kind and about the same hardness that leave more time to pour; the least slow first."""
+    wanted, own_min = hardness_of(material), value_or(material, FigureName.POT_LIFE, 0.0)
+    if wanted is None:
+        return ()
+    ways = ways_to_reach(wanted, materials=catalogue.of_kinds([material.kind]), softeners=())
+    longer = [w.material for w in ways if value_or(w.material, FigureName.POT_LIFE, 0.0) > LONGER_RATIO * own_min]
+    return tuple(sorted(longer, key=lambda m: (value_or(m, FigureName.POT_LIFE, 0.0), m.id)))
 
 
 def _casting_rank(option: Option) -> tuple[bool, bool, bool, float, float, float, str]:
@@ -174,7 +187,7 @@ def _silicone_option(need: PartNeed, workshop: Workshop, material: Material) -> 
         PlannedMix(what=piece, times=need.moulds, mix=_mixed(workshop, material, volume_ml, ()))
         for piece, volume_ml in need.pieces_ml.items()
     )
-    largest_ml = max(need.pieces_ml.values())
+    largest_ml = max(planned.mix.volume_ml / planned.mix.batches for planned in mixes)
     pour = Pour(material=material, volume_ml=largest_ml, kit=workshop.kit)
     demould_min = mixes[0].mix.times.demould_min
     steps = _silicone_steps(need, material, demould_min)
@@ -198,14 +211,14 @@ def _casting_option(need: PartNeed, workshop: Workshop, way: FeelWay) -> Option:
     additives = _additives(need, workshop, way)
     poured_ml = need.casting_ml * need.moulds
     mix = _mixed(workshop, way.material, poured_ml, additives)
-    pour_min = None if need.pour_min is None else need.pour_min * need.moulds
+    openings = ceil(need.moulds / mix.batches)
     pour = Pour(
         material=way.material,
-        volume_ml=poured_ml,
-        openings=need.moulds,
+        volume_ml=poured_ml / mix.batches,
+        openings=openings,
         additives=additives,
         kit=workshop.kit,
-        pour_min=pour_min,
+        pour_min=None if need.pour_min is None else need.pour_min * openings,
     )
     steps = _paint_steps(need, workshop, way.material)
     mixes = (PlannedMix(what=f"round of {need.moulds}", times=rounds(need), mix=mix),)

@@ -28,6 +28,7 @@ STREAM_ML_MIN, STREAM_PA_S = 150.0, 3.0
 SLOWEST_STREAM_ML_MIN, FASTEST_STREAM_ML_MIN = 60.0, 900.0
 DEFAULT_MIXING_MIN = 2.0
 COOL_ROOM_C = 18.0
+SPLIT = "Split into"
 
 
 class PourStepName(StrEnum):
@@ -151,10 +152,18 @@ def ranked_changes(pour: Pour, *, temperature_c: float, slower: Sequence[Materia
         Change(text=text, chance=_chance_of(changed, at_c))
         for text, changed, at_c in _possible(pour, temperature_c, slower)
     ]
-    better = [change for change in tried if change.chance > now + 0.005]
+    better = [change for change in _fewest_parts(tried) if change.chance > now + 0.005]
     fitting = [change for change in better if change.chance >= CHANCE_TO_FIT]
     rest = sorted((change for change in better if change not in fitting), key=lambda change: -change.chance)
     return tuple(fitting + rest)
+
+
+def _fewest_parts(changes: list[Change]) -> list[Change]:
+    """Of the ways to split, only the one with the fewest mixes that fits; all of them if none does."""
+    splits = [change for change in changes if change.text.startswith(SPLIT)]
+    fitting = [change for change in splits if change.chance >= CHANCE_TO_FIT]
+    dropped = [change for change in splits if fitting and change is not fitting[0]]
+    return [change for change in changes if not any(change is one for one in dropped)]
 
 
 def _possible(pour: Pour, temperature_c: float, slower: Sequence[Material]) -> list[tuple[str, Pour, float]]:
@@ -173,7 +182,7 @@ def _possible(pour: Pour, temperature_c: float, slower: Sequence[Material]) -> l
         options.append((text, replace(ready, degassed=False), temperature_c))
     options += [
         (
-            f"Split into {parts} mixes, one after the other, with prepared cups.",
+            f"{SPLIT} {parts} mixes, one after the other, with prepared cups.",
             _share(ready, parts),
             temperature_c,
         )

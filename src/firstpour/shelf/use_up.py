@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from firstpour.errors import BadRequest
 from firstpour.shelf.catalogue import Catalogue
 from firstpour.shelf.compatibility import Contact, Verdict, judge
 from firstpour.shelf.material import SILICONES, Kind, Material
@@ -82,6 +83,8 @@ def use_up(
     silicone as filler up to its share; with a contour box (`contour_ml` a piece); with both. Each piece is poured
     from one silicone alone, and two silicones share a mould only where neither stops the other.
     """
+    if not 0 <= cubes_ml < 1e6:
+        raise BadRequest(f"{cubes_ml:g} ml of cubes.", remedy="Give 0 ml or more.")
     boxes = [("", pieces_ml)] + ([("a contour box", contour_ml)] if contour_ml else [])
     found = []
     for box, volumes in boxes:
