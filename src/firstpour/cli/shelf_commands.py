@@ -1,6 +1,8 @@
 """Commands on the shelf: what there is, what is known of it, what was taken."""
 
 import sys
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -383,7 +385,7 @@ def _record(
         )
     base = catalogue.get(material if like is None else like)
     words = dict(_pair(text) for text in set_figure)
-    if asks and not words and ratio is None and sys.stdin.isatty():
+    if asks and not words and ratio is None and at_a_screen():
         words, ratio = _asked(base)
     if not words and ratio is None:
         raise BadRequest("no figure is given.", remedy="Give some: --set pot_life=“35 min @ 23 °C, 100 g”.")
@@ -406,25 +408,45 @@ def _record_from_file(path: Path, material: str) -> "Material":
     return record
 
 
+def at_a_screen() -> bool:
+    """Whether somebody can be asked."""
+    return sys.stdin.isatty()
+
+
 def _asked(base: "Material") -> tuple[dict[str, str], str | None]:
     """Ask for every figure that a material of this kind has; Enter keeps what is shown, with its origin."""
     from firstpour.shelf.figures import FIGURES
-    from firstpour.shelf.new_record import figure_from_words, figure_words
+    from firstpour.shelf.new_record import figure_from_words, figure_words, ratio_from_words
 
     show.print_words("Type each figure from the data sheet with its unit; Enter keeps what is shown.")
     ratio = None
     if base.ratio is not None:
         kept = f"100:{base.ratio.b_per_100_a:.4g} by weight"
-        answer = typer.prompt("mix ratio A:B", default=kept)
+        answer = _asked_until("mix ratio A:B", kept, ratio_from_words)
         ratio = None if answer == kept else answer
     words = {}
     for name, figure in base.figures.items():
         kept = figure_words(name, figure)
-        answer = typer.prompt(FIGURES[name].what, default=kept)
+        answer = _asked_until(
+            FIGURES[name].what, kept, partial(figure_from_words, name, like=figure, origin=figure.origin)
+        )
         if answer != kept:
-            figure_from_words(name, answer, like=figure, origin=figure.origin)
             words[name.value] = answer
     return words, ratio
+
+
+def _asked_until(what: str, kept: str, check: "Callable[[str], object]") -> str:
+    """Ask until the answer can be read: a slip of the pen costs nothing that was typed before."""
+    from firstpour.errors import WorkshopError
+
+    while True:
+        answer: str = typer.prompt(what, default=kept)
+        try:
+            check(answer)
+        except WorkshopError as error:
+            show.print_words(f"{error.problem} {error.remedy}")
+        else:
+            return answer
 
 
 def _pair(text: str) -> tuple[str, str]:

@@ -188,7 +188,7 @@ def _missing(need: PartNeed, castings: Judged, silicones: Judged) -> tuple[Findi
                 need,
                 castings,
                 code="no-casting-material",
-                what=f"No casting material reaches {need.hardness}.",
+                what=f"No casting material will do for {need.hardness}.",
                 remedy="Ask for another hardness, or add a material: firstpour shelf add.",
             )
         )

@@ -330,7 +330,7 @@ def _dose_findings(batch: Batch, kit: BenchKit) -> tuple[Finding, ...]:
             severity=Severity.WARNING,
             code="additive-too-small",
             what=f"{one.mass_g:.2g} g of {one.name} is too little for a scale that shows {kit.scale_step_g:g} g.",
-            remedy=f"Weigh it on a scale that shows {2 * DOSE_ERROR * one.mass_g:.1g} g, or by drops that were weighed.",
+            remedy=f"Use a scale that shows {2 * DOSE_ERROR * one.mass_g:.1g} g, or count drops that were weighed.",
         )
         for one in batch.additives
         if kit.scale_step_g / 2 > DOSE_ERROR * one.mass_g

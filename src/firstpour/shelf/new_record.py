@@ -138,12 +138,26 @@ def _ratio(base: Material, text: str | None, figures: Mapping[FigureName, Figure
     if text is None:
         by_volume = None if base.ratio is None else base.ratio.by_volume_b_per_100_a
         return base.ratio if by_volume is None else _by_volume(by_volume, figures)
+    b_per_100_a, by = ratio_from_words(text)
+    return _by_volume(b_per_100_a, figures) if by == "volume" else Ratio(b_per_100_a=b_per_100_a)
+
+
+def ratio_from_words(text: str) -> tuple[float, str]:
+    """Parts of B to 100 of A, and whether by weight or by volume (by weight if not said).
+
+    Raises
+    ------
+    BadRequest
+        If it is no ratio of two numbers above zero.
+
+    >>> ratio_from_words("2:1 by volume")
+    (50.0, 'volume')
+    """
     number = r"(\d+(?:\.\d+)?)"
     found = re.fullmatch(rf"\s*{number}\s*:\s*{number}\s*(?:by\s+(weight|volume))?\s*", text)
     if found is None or float(found[1]) == 0 or float(found[2]) == 0:
         raise BadRequest(f"“{text}” is no mix ratio.", remedy="Write “100:90 by weight” or “1:1 by volume”.")
-    b_per_100_a = 100 * float(found[2]) / float(found[1])
-    return _by_volume(b_per_100_a, figures) if found[3] == "volume" else Ratio(b_per_100_a=b_per_100_a)
+    return 100 * float(found[2]) / float(found[1]), found[3] or "weight"
 
 
 def _by_volume(b_per_100_a: float, figures: Mapping[FigureName, Figure]) -> Ratio:

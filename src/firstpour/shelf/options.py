@@ -93,12 +93,12 @@ def casting_options(need: PartNeed, workshop: Workshop, wanted: Hardness) -> Jud
     softeners = workshop.catalogue.of_kinds([Kind.SOFTENER])
     ways = ways_to_reach(wanted, materials=materials, softeners=softeners)
     reached = {way.material.id for way in ways}
-    rejected = [
+    other_feel = [
         Rejected(material_id=material.id, reason=f"{hardness_of(material)} is not the feel of {wanted}.")
         for material in materials
         if material.id not in reached
     ]
-    options = []
+    options, rejected = [], []
     for way in ways:
         reason = _against_casting(need, way.material)
         option = reason or _tried(partial(_casting_option, need, workshop, way))
@@ -107,7 +107,7 @@ def casting_options(need: PartNeed, workshop: Workshop, wanted: Hardness) -> Jud
         else:
             rejected.append(Rejected(material_id=way.material.id, reason=option))
     options.sort(key=_casting_rank)
-    return Judged(options=tuple(options), rejected=tuple(rejected))
+    return Judged(options=tuple(options), rejected=(*rejected, *other_feel))
 
 
 def slower_than(option: Option, options: Sequence[Option]) -> tuple[Material, ...]:

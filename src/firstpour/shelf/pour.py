@@ -167,7 +167,7 @@ def _fewest_parts(changes: list[Change]) -> list[Change]:
 
 
 def _possible(pour: Pour, temperature_c: float, slower: Sequence[Material]) -> list[tuple[str, Pour, float]]:
-    """Every change that is open, least trouble first."""
+    """Every change that is open, least trouble first. One closed mould is never filled from two mixes."""
     ready = replace(pour, prepared_cups=True)
     options: list[tuple[str, Pour, float]] = []
     if not pour.prepared_cups:
@@ -187,6 +187,7 @@ def _possible(pour: Pour, temperature_c: float, slower: Sequence[Material]) -> l
             temperature_c,
         )
         for parts in (2, 3, 4)
+        if parts <= pour.openings or pour.material.kind in SILICONES
     ]
     coolest_c = max(COOL_ROOM_C, value_or(pour.material, FigureName.COLDEST, COOL_ROOM_C))
     if coolest_c < temperature_c:
