@@ -2,12 +2,16 @@
 
 from datetime import date
 
+from hypothesis import settings
+
 from firstpour.shelf.catalogue import Catalogue, load_catalogue
 from firstpour.shelf.material import Material
 from firstpour.shelf.material_file import read_material
 from firstpour.shelf.stock import Pack
 
 TODAY = date(2026, 3, 2)
+MODEST = settings(max_examples=50, deadline=None)
+"""Property tests on a shared machine: few examples, no stop-watch."""
 
 PLASTIC_TEXT = """
 id = "worked-plastic"

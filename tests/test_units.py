@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from firstpour.errors import BadRequest
 from firstpour.units import FACTORS, converted, quantity
+from shelf_samples import MODEST
 
 
 @pytest.mark.parametrize(
@@ -36,6 +37,7 @@ def test_an_unknown_unit_or_no_number_is_refused_with_the_choices(text: str, to:
     assert caught.value.remedy
 
 
+@MODEST
 @given(value=st.floats(1e-6, 1e6), to=st.sampled_from(sorted(FACTORS)))
 def test_our_own_unit_changes_nothing(value: float, to: str) -> None:
     assert converted(value, unit=to, to=to) == value

@@ -16,6 +16,7 @@ from firstpour.formulas.cure import (
 from firstpour.formulas.durations import Spread, added, chance_in_time, three_point
 from firstpour.formulas.shrinkage import linear_from_volumetric, scale_for_chain, scale_for_shrinkage
 from firstpour.formulas.yields import YieldBelief, learned, pours_for_good, pours_for_good_believed
+from shelf_samples import MODEST
 
 
 @pytest.mark.parametrize(("from_c", "energy"), [(20, 51.22), (25, 52.95), (30, 54.71)])
@@ -29,6 +30,7 @@ def test_53_kj_mol_from_23_to_30_degrees_leave_0_6083_of_a_pot_life() -> None:
     assert ratio == pytest.approx(0.6083, abs=5e-5)
 
 
+@MODEST
 @given(energy=st.floats(10, 150), low=st.floats(-19, 99), step=st.floats(0.1, 60))
 def test_warmer_is_never_slower_and_the_way_back_undoes_it(energy: float, low: float, step: float) -> None:
     high = min(100.0, low + step)
@@ -39,6 +41,7 @@ def test_warmer_is_never_slower_and_the_way_back_undoes_it(energy: float, low: f
     assert activation_energy_kj_mol(ratio=there, from_c=low, to_c=high) == pytest.approx(energy, rel=1e-6)
 
 
+@MODEST
 @given(dose=st.floats(0, 0.04))
 def test_a_dose_table_is_read_as_numpy_reads_it(dose: float) -> None:
     doses, factors = [0.0, 0.01, 0.02, 0.04], [1.0, 0.65, 0.45, 0.3]

@@ -196,7 +196,10 @@ def test_a_paint_that_will_not_hold_turns_the_material_down() -> None:
     assert part.casting is None
     flexible = choose_for_part(replace(STAR, paint="flexible-paint"), SHELF)
     assert flexible.casting is not None
-    assert "wash-copy" in [step.step.id for step in flexible.casting.steps]
+    steps = [step.step.id for step in flexible.casting.steps]
+    assert "wash-copy" in steps
+    assert "release-paintable" in steps
+    assert "release-mould" not in steps
 
 
 def test_more_shots_than_a_mould_gives_ask_for_more_moulds() -> None:

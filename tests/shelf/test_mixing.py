@@ -14,7 +14,7 @@ from firstpour.shelf.figures import FigureName
 from firstpour.shelf.material import MIXED_KINDS, CountsOn, Material, value_or
 from firstpour.shelf.mixing import RATIO_TOLERANCE, Mix, mass_for_g, mix_volume
 from firstpour.values import Severity
-from shelf_samples import shipped, worked_plastic
+from shelf_samples import MODEST, shipped, worked_plastic
 
 MIXED = shipped().of_kinds(MIXED_KINDS)
 SILICONE = "addition-silicone-a25-middling"
@@ -45,11 +45,12 @@ def test_a_warmer_room_shortens_the_pot_life_by_the_law() -> None:
     assert mix.times.demould_min == pytest.approx(30 * 0.6083, rel=1e-4)
 
 
+@MODEST
 @given(
     material=st.sampled_from(MIXED),
     volume_ml=st.floats(1, 20000),
     step_g=st.sampled_from([0.01, 0.1, 1.0]),
-    largest_ml=st.sampled_from([800.0, 5000.0]),
+    largest_ml=st.sampled_from([730.0, 5000.0]),
 )
 def test_a_batch_keeps_its_mass_and_its_ratio(
     material: Material, volume_ml: float, step_g: float, largest_ml: float
@@ -60,11 +61,12 @@ def test_a_batch_keeps_its_mass_and_its_ratio(
     assert mix.part_b_g / mix.part_a_g == pytest.approx(material.ratio.b_per_100_a / 100)
     assert mix.total_g == pytest.approx((volume_ml + mix.loss_ml) * mix.density_g_ml)
     assert mix.total_g == pytest.approx(mix.batches * mix.batch_g)
-    assert mix.container_ml <= max(largest_ml, 50)
+    assert mix.total_g / mix.batches / mix.density_g_ml < mix.cup_ml <= mix.container_ml <= largest_ml
     assert mix.batch_g <= value_or(material, FigureName.LARGEST_MASS, 1e9) * (1 + 1e-6)
     assert 0 < mix.loss_ml < 0.5 * volume_ml + 5 * mix.batches
 
 
+@MODEST
 @given(
     material=st.sampled_from(MIXED),
     excess=st.floats(1.0, 50.0),
@@ -92,6 +94,7 @@ def test_a_batch_below_the_smallest_is_said_and_the_finer_scale_is_enough() -> N
     assert "batch-too-small" not in codes(mix_volume(material, volume_ml=10, kit=BenchKit(scale_step_g=finer_g)))
 
 
+@MODEST
 @given(dose=st.floats(0.001, 0.03), counts=st.sampled_from(list(CountsOn)), volume_ml=st.floats(20, 2000))
 def test_a_colourant_is_counted_on_its_part_and_the_volume_stays(
     dose: float, counts: CountsOn, volume_ml: float
@@ -107,6 +110,7 @@ def test_a_colourant_is_counted_on_its_part_and_the_volume_stays(
     assert mix.total_g == pytest.approx(mix.part_a_g + mix.part_b_g + added_g)
 
 
+@MODEST
 @given(first=st.floats(0, 0.02), second=st.floats(0, 0.02))
 def test_more_accelerator_is_never_longer(first: float, second: float) -> None:
     low, high = sorted((first, second))
@@ -119,6 +123,7 @@ def test_more_accelerator_is_never_longer(first: float, second: float) -> None:
     assert more.demould_min <= less.demould_min
 
 
+@MODEST
 @given(material=st.sampled_from(MIXED), first=st.floats(16, 32), second=st.floats(16, 32))
 def test_a_warmer_room_is_never_slower(material: Material, first: float, second: float) -> None:
     low, high = sorted((first, second))
@@ -127,6 +132,7 @@ def test_a_warmer_room_is_never_slower(material: Material, first: float, second:
     assert warm.demould_min <= cool.demould_min
 
 
+@MODEST
 @given(material=st.sampled_from(MIXED), mass_g=st.floats(1, 5000))
 def test_a_larger_mass_never_lasts_longer_and_the_range_has_two_ends(material: Material, mass_g: float) -> None:
     small, large = (cure_times(material, temperature_c=23, mass_g=mass) for mass in (mass_g, 2 * mass_g))

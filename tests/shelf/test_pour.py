@@ -19,7 +19,7 @@ from firstpour.shelf.feel import (
 from firstpour.shelf.material import CASTING_KINDS, Kind
 from firstpour.shelf.options import slower_like
 from firstpour.shelf.pour import CHANCE_TO_FIT, Pour, PourStepName, pour_fit, pour_steps
-from shelf_samples import shipped, worked_plastic
+from shelf_samples import MODEST, shipped, worked_plastic
 
 FAST_SILICONE = "addition-silicone-a20-fast"
 FAST_PLASTIC = "rigid-plastic-d70-fast"
@@ -90,6 +90,7 @@ def test_a_room_that_the_material_does_not_know_is_said_not_raised() -> None:
     assert "45 °C" in (fit.problem or "")
 
 
+@MODEST
 @given(volume_ml=st.floats(20, 1500), cool=st.floats(16, 32), warm=st.floats(16, 32))
 def test_a_warmer_room_and_a_slower_hand_never_raise_the_chance(volume_ml: float, cool: float, warm: float) -> None:
     low, high = sorted((cool, warm))
@@ -158,6 +159,7 @@ def test_a_wanted_feel_finds_the_material_itself_first_then_a_softened_one() -> 
     assert "rigid-plastic-d72-middling" not in softened
 
 
+@MODEST
 @given(points=st.floats(5, 90))
 def test_every_way_keeps_inside_the_tolerance_and_the_softeners_table(points: float) -> None:
     wanted = Hardness(scale=Scale.A, points=points)

@@ -1,8 +1,9 @@
 """Stock: what is enough, what to buy, what is used up, and a store that loses nothing."""
 
 import itertools
-import multiprocessing
 import sqlite3
+import subprocess
+import sys
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -29,7 +30,7 @@ from firstpour.shelf.stock import (
     usable,
 )
 from firstpour.shelf.use_up import CUBES_SHARE, fillable_ml, left_overs, use_up
-from shelf_samples import TODAY, pack, shipped
+from shelf_samples import MODEST, TODAY, pack, shipped
 
 SILICONE = shipped().get("addition-silicone-a25-middling")
 TIN = shipped().get("condensation-silicone-a25-slow")
@@ -63,6 +64,7 @@ def test_the_scarcer_part_decides_what_can_be_mixed() -> None:
     assert str(line.buy).startswith("1 × 450 g A + 405 g B")
 
 
+@MODEST
 @given(need_a=st.floats(0, 3000), need_b=st.floats(0, 3000))
 def test_what_is_bought_covers_what_is_short_at_the_least_cost(need_a: float, need_b: float) -> None:
     """Against trying every count of packs."""
@@ -88,6 +90,7 @@ def test_without_a_price_the_least_left_over_is_bought_and_without_packs_nothing
     assert cheapest_packs([], short_a_g=1, short_b_g=0) is None
 
 
+@MODEST
 @given(takes=st.lists(st.floats(1, 400), min_size=1, max_size=6))
 def test_taking_keeps_the_ratio_and_never_goes_below_nothing(takes: list[float]) -> None:
     stock: tuple[Pack, ...] = (pack(1, PLASTIC.id, 450, 405), pack(2, PLASTIC.id, 450, 405))
@@ -148,20 +151,25 @@ def test_counting_sets_what_is_left_and_refuses_more_than_went_in(tmp_path: Path
     assert store.load_stock(tmp_path) == (counted,)
 
 
-def take_often(folder: Path, times: int) -> None:
-    for _ in range(times):
-        store.take(folder, PLASTIC, split_by_ratio(PLASTIC, 1.9), at=NOW)
+TAKE_OFTEN = """
+import sys
+from datetime import datetime
+from pathlib import Path
+from firstpour.shelf import store
+from firstpour.shelf.catalogue import load_catalogue
+from firstpour.shelf.stock import Amount
+
+plastic = load_catalogue(None).get("rigid-plastic-d72-middling")
+for _ in range(20):
+    store.take(Path(sys.argv[1]), plastic, Amount(a_g=1.0, b_g=0.9), at=datetime(2026, 3, 2, 14, 30))
+"""
 
 
 def test_two_processes_taking_at_once_lose_nothing(tmp_path: Path) -> None:
     store.add_packs(tmp_path, [pack(0, PLASTIC.id, 450, 405)], at=NOW)
-    spawn = multiprocessing.get_context("fork")
-    workers = [spawn.Process(target=take_often, args=(tmp_path, 20)) for _ in range(2)]
-    for worker in workers:
-        worker.start()
-    for worker in workers:
-        worker.join(30)
-    assert [worker.exitcode for worker in workers] == [0, 0]
+    command = [sys.executable, "-c", TAKE_OFTEN, str(tmp_path)]
+    workers = [subprocess.Popen(command) for _ in range(2)]
+    assert [worker.wait(30) for worker in workers] == [0, 0]
     assert store.load_stock(tmp_path)[0].left_a_g == pytest.approx(450 - 40)
 
 
@@ -196,6 +204,7 @@ def test_the_folder_is_the_given_one_then_the_variable_then_the_users(
     assert shelf_folder(None).parts[-2:] == ("firstpour", "shelf")
 
 
+@MODEST
 @given(left_g=st.floats(20, 3000))
 def test_what_fills_a_mould_uses_up_just_what_is_left(left_g: float) -> None:
     volume_ml = fillable_ml(SILICONE, left_g)

@@ -46,7 +46,7 @@ def list_shelf(
     folder, catalogue, packs = _opened(shelf)
     wanted = _kinds(kind)
     today = _now().date()
-    packs = tuple(pack for pack in packs if _kind_of(pack, catalogue) in wanted)
+    packs = tuple(pack for pack in packs if _is_of(pack, kind, catalogue))
     materials = [one for one in catalogue.of_kinds(wanted) if everything or _has(one, packs)]
     if as_json:
         shown = [pack_table(pack, catalogue.materials.get(pack.material_id), today=today) for pack in packs]
@@ -236,11 +236,10 @@ def _kinds(word: str | None) -> Any:
     return (Kind(word),)
 
 
-def _kind_of(pack: "Pack", catalogue: "Catalogue") -> Any:
-    from firstpour.shelf.material import Kind
-
+def _is_of(pack: "Pack", kind: str | None, catalogue: "Catalogue") -> bool:
+    """Whether a pack holds that kind of material; one of no known material only where no kind is asked."""
     material = catalogue.materials.get(pack.material_id)
-    return next(iter(Kind)) if material is None else material.kind
+    return kind is None or (material is not None and material.kind == kind)
 
 
 def _has(material: "Material", packs: "tuple[Pack, ...]") -> bool:

@@ -38,7 +38,7 @@ def gent_modulus_mpa(shore_a: float) -> float:
     References
     ----------
     Gent, "On the relation between indentation hardness and Young's modulus",
-    Rubber Chem. Technol. 31 (1958) 896-906, doi:10.5254/1.3542351
+    Rubber Chem. Technol. 31 (1958) 896-906, doi:10.5254/1.3542351 (DOI from memory)
 
     >>> round(gent_modulus_mpa(30), 4)
     1.1424

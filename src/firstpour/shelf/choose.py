@@ -64,7 +64,7 @@ def choose_for_part(need: PartNeed, workshop: Workshop) -> PartChoice:
     best_casting = next(iter(castings.options), None)
     silicones = silicone_options(need, workshop, casting=None if best_casting is None else best_casting.material)
     best_silicone = next(iter(silicones.options), None)
-    casting = _chosen_casting(castings, best_casting, best_silicone, workshop)
+    casting = _chosen_casting(need, castings, best_casting, best_silicone, workshop)
     silicone = _chosen_silicone(silicones, best_silicone, workshop)
     reached = wanted if best_casting is None or best_casting.reached is None else best_casting.reached
     stiffness = _stiffness(need, reached)
@@ -101,11 +101,11 @@ def _chosen_silicone(judged: Judged, option: Option | None, workshop: Workshop) 
 
 
 def _chosen_casting(
-    judged: Judged, option: Option | None, silicone: Option | None, workshop: Workshop
+    need: PartNeed, judged: Judged, option: Option | None, silicone: Option | None, workshop: Workshop
 ) -> Chosen | None:
     if option is None:
         return None
-    steps = () if silicone is None else casting_steps(option.material, silicone.material)
+    steps = () if silicone is None else casting_steps(need, option.material, silicone.material)
     return _chosen(judged, option, workshop, steps=steps + option.steps, what="casting")
 
 

@@ -209,8 +209,8 @@ def _finished(
         batch=batch,
         batches=batches,
         times=times,
-        cup_ml=_cup_ml(batch_ml * CUP_ROOM_RATIO),
-        container_ml=_cup_ml(batch_ml * room_ratio(material, kit)),
+        cup_ml=_cup_ml(batch_ml * CUP_ROOM_RATIO, kit),
+        container_ml=_cup_ml(batch_ml * room_ratio(material, kit), kit),
         smallest_batch_g=smallest_g,
         ratio_error_ratio=error,
         findings=(
@@ -305,8 +305,9 @@ def _lost_ml(material: Material, recipe: _Recipe, volume_ml: float, batches: int
     return batches * (STIRRING_LOSS_ML + min(film_mm, THICKEST_FILM_MM) * wetted_mm2 / 1000)
 
 
-def _cup_ml(volume_ml: float) -> float:
-    return math.ceil(volume_ml / CUP_STEP_ML) * CUP_STEP_ML
+def _cup_ml(volume_ml: float, kit: BenchKit) -> float:
+    """The next larger cup, but never larger than the largest container there is."""
+    return min(math.ceil(volume_ml / CUP_STEP_ML - 1e-9) * CUP_STEP_ML, kit.largest_container_ml)
 
 
 def _check_volume(volume_ml: float, loss_ml: float | None) -> None:
@@ -320,6 +321,7 @@ def _check_volume(volume_ml: float, loss_ml: float | None) -> None:
 
 def _caution_traits(material: Material, additives: Sequence[Additive], kit: BenchKit) -> set[str]:
     traits = set(material.traits).union(*(additive.material.traits for additive in additives))
+    traits |= {"pressure"} if kit.pressure else set()
     return traits | ({"vacuum"} if kit.vacuum and FigureName.DEGAS in material.figures else set())
 
 

@@ -1,7 +1,7 @@
 """Every material that might do for a part, judged: what speaks against it, or how it would go."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from math import ceil
 
@@ -10,7 +10,7 @@ from firstpour.formulas.yields import pours_for_good
 from firstpour.shelf.additives import Additive
 from firstpour.shelf.catalogue import Catalogue
 from firstpour.shelf.choice import PartNeed, PlannedMix, PlannedStep, Rejected, Workshop
-from firstpour.shelf.compatibility import Contact, Judgement, Verdict, judge
+from firstpour.shelf.compatibility import Contact, Judgement, Verdict, judge, step
 from firstpour.shelf.feel import FeelWay, Hardness, hardness_of, ways_to_reach
 from firstpour.shelf.figures import FigureName
 from firstpour.shelf.material import CASTING_KINDS, SILICONES, Kind, Material, value_or
@@ -22,6 +22,7 @@ STRETCH_SAFETY = 3.0
 """A mould is stretched to a third of its elongation at break at most: an estimate of our own (decision 0041)."""
 DEFAULT_ELONGATION = 3.0
 ENOUGH_CONFIDENCE = 0.9
+OILY, PAINTABLE = "release-mould", "release-paintable"
 LONGER_RATIO = 1.3
 """A pot life must be longer by this much to count as slower."""
 
@@ -191,7 +192,7 @@ def _silicone_option(need: PartNeed, workshop: Workshop, material: Material) -> 
     pour = Pour(material=material, volume_ml=largest_ml, kit=workshop.kit)
     demould_min = mixes[0].mix.times.demould_min
     steps = _silicone_steps(need, material, demould_min)
-    waits = sum(step.hands_min + step.wait_min for step in steps)
+    waits = sum(one.hands_min + one.wait_min for one in steps)
     lines = _lines(workshop, mixes)
     return Option(
         material=material,
@@ -268,10 +269,16 @@ def _silicone_steps(need: PartNeed, material: Material, demould_min: float) -> t
     return steps
 
 
-def casting_steps(casting: Material, silicone: Material) -> tuple[PlannedStep, ...]:
-    """What must be done to the mould before the casting material goes in."""
+def casting_steps(need: PartNeed, casting: Material, silicone: Material) -> tuple[PlannedStep, ...]:
+    """What must be done to the mould before the casting material goes in.
+
+    Where the copies are painted later, release with silicone oil gives way to one that can be painted over.
+    """
     verdict = judge(first=casting.traits, second=silicone.traits, contact=Contact.CURES_AGAINST)
-    return _planned(verdict, before="casting", demould_min=0.0)
+    steps = _planned(verdict, before="casting", demould_min=0.0)
+    if need.paint is None:
+        return steps
+    return tuple(replace(one, step=step(PAINTABLE)) if one.step.id == OILY else one for one in steps)
 
 
 def _paint_steps(need: PartNeed, workshop: Workshop, casting: Material) -> tuple[PlannedStep, ...]:
@@ -288,12 +295,12 @@ def _planned(verdict: Judgement, *, before: str, demould_min: float) -> tuple[Pl
     return tuple(
         PlannedStep(
             before=before,
-            step=step,
-            hands_min=step.hands_min,
-            wait_min=demould_min if step.waits_for_demould else step.wait_min,
+            step=one,
+            hands_min=one.hands_min,
+            wait_min=demould_min if one.waits_for_demould else one.wait_min,
             reason=verdict.reason,
         )
-        for step in verdict.steps
+        for one in verdict.steps
     )
 
 

@@ -27,6 +27,8 @@ OPENING_MIN, TAP_MIN, CLOSE_POT_MIN = 0.25, 0.5, 1.0
 STREAM_ML_MIN, STREAM_PA_S = 150.0, 3.0
 SLOWEST_STREAM_ML_MIN, FASTEST_STREAM_ML_MIN = 60.0, 900.0
 DEFAULT_MIXING_MIN = 2.0
+POT_LIFE_SCATTER = 0.1
+"""By how much the pot life of one material differs from can to can: an estimate of our own (decision 0041)."""
 COOL_ROOM_C = 18.0
 SPLIT = "Split into"
 
@@ -216,7 +218,11 @@ def _chance_of(pour: Pour, temperature_c: float) -> float:
 
 
 def _chance(work: Spread, times: CureTimes) -> float:
-    return chance_in_time(work, limit_low_min=times.pot_life_low_min, limit_high_min=times.pot_life_high_min)
+    return chance_in_time(
+        work,
+        limit_low_min=times.pot_life_low_min * (1 - POT_LIFE_SCATTER),
+        limit_high_min=times.pot_life_high_min * (1 + POT_LIFE_SCATTER),
+    )
 
 
 def _pour_min(pour: Pour) -> float:
