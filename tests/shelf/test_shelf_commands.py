@@ -184,9 +184,9 @@ def test_left_overs_are_used_up() -> None:
 
 
 def test_figures_are_asked_for_at_a_screen(monkeypatch: pytest.MonkeyPatch) -> None:
-    from firstpour.cli import shelf_commands
+    from firstpour.cli import record_commands
 
-    monkeypatch.setattr(shelf_commands, "at_a_screen", lambda: True)
+    monkeypatch.setattr(record_commands, "at_a_screen", lambda: True)
     answers = "\n1.21 g/ml\n" + "\n" * 30
     words = ["shelf", "add", "own-filament", "--like", "filament-rigid"]
     result = CliRunner().invoke(app, words, input="1.31 g/ml\n" + answers)
