@@ -128,7 +128,7 @@ def _show_mix(made: "Mix", fit: "PourFit") -> None:
     rows = [("part A", batch.weigh_a_g, made.part_a_g), ("part B", batch.weigh_b_g, made.part_b_g)]
     both = zip(batch.additives, made.additives, strict=True)
     rows += [(one.name, one.weigh_g, whole.mass_g) for one, whole in both]
-    columns = ["on the scale", "show g", "in all g"]
+    columns = ["on the scale", "weigh g", "in all g"]
     show.print_table(f"Weigh{each}", columns, [(what, f"{g:g}", f"{whole:.1f}") for what, g, whole in rows])
     times = made.times
     show.print_words(
