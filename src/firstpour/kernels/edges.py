@@ -54,6 +54,22 @@ def in_order(swap, p, q):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
+def corners_by_row(ax, ay, az, bx, by, bz, cx, cy, cz):  # type: ignore[no-untyped-def]
+    """The corners of a face from low to high y, and whether an odd number of swaps brought them there."""
+    first = ay > by
+    (ax, bx), (ay, by), (az, bz) = in_order(first, ax, bx), in_order(first, ay, by), in_order(first, az, bz)
+    second = by > cy
+    (bx, cx), (by, cy), (bz, cz) = (
+        in_order(second, bx, cx),
+        in_order(second, by, cy),
+        in_order(second, bz, cz),
+    )
+    third = ay > by
+    (ax, bx), (ay, by), (az, bz) = in_order(third, ax, bx), in_order(third, ay, by), in_order(third, az, bz)
+    return ax, ay, az, bx, by, bz, cx, cy, cz, first ^ second ^ third
+
+
+@njit(cache=True)
 def edge_at_row(ax, ay, bx, slope, y):  # type: ignore[no-untyped-def]
     """x of the edge a–b at height y, never past its ends; slope is dx/dy."""
     x = ax + (y - ay) * slope

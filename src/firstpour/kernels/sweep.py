@@ -11,8 +11,8 @@ from numba import njit, prange
 
 from firstpour.kernels.edges import (
     between_lines,
+    corners_by_row,
     edge_at_row,
-    in_order,
     lines_in_box,
     order_by,
     plane_slopes,
@@ -21,9 +21,7 @@ from firstpour.kernels.edges import (
 
 BATCH = 256
 """Candidates worked side by side; their rows together stay within the first-level cache."""
-AX, AY, AZ, BX, BY, BZ, CX, CY, CZ, LINE_X, LINE_Y, LINES, SIGN, DEPTH = (
-    row * BATCH for row in range(14)
-)
+AX, AY, AZ, BX, BY, BZ, CX, CY, CZ, LINE_X, LINE_Y, LINES, SIGN, DEPTH = (row * BATCH for row in range(14))
 """Where each row of a batch starts in its one flat array: corners, line, and what comes out."""
 BATCH_SIZE = 14 * BATCH
 FEW_LINES = 12
@@ -90,16 +88,12 @@ def decide(batch, count):  # type: ignore[no-untyped-def]
     says which way the face looks. Every branch is a choice of values, so that the loop runs several at once.
     """
     for n in range(count):
-        ax, ay, az = batch[AX + n], batch[AY + n], batch[AZ + n]
-        bx, by, bz = batch[BX + n], batch[BY + n], batch[BZ + n]
-        cx, cy, cz = batch[CX + n], batch[CY + n], batch[CZ + n]
+        ax, ay, az, bx, by, bz, cx, cy, cz, mirrored = corners_by_row(
+            batch[AX + n], batch[AY + n], batch[AZ + n],
+            batch[BX + n], batch[BY + n], batch[BZ + n],
+            batch[CX + n], batch[CY + n], batch[CZ + n],
+        )  # fmt: skip
         x, y = batch[LINE_X + n], batch[LINE_Y + n]
-        first = ay > by
-        (ax, bx), (ay, by), (az, bz) = in_order(first, ax, bx), in_order(first, ay, by), in_order(first, az, bz)
-        second = by > cy
-        (bx, cx), (by, cy), (bz, cz) = in_order(second, bx, cx), in_order(second, by, cy), in_order(second, bz, cz)
-        third = ay > by
-        (ax, bx), (ay, by), (az, bz) = in_order(third, ax, bx), in_order(third, ay, by), in_order(third, az, bz)
         below = y < by
         px, py = (ax if below else bx), (ay if below else by)
         qx, qy = (bx if below else cx), (by if below else cy)
@@ -108,7 +102,7 @@ def decide(batch, count):  # type: ignore[no-untyped-def]
         slope_x, slope_y = plane_slopes(ax, ay, az, bx, by, bz, cx, cy, cz)
         depth = az + slope_x * (x - ax) + slope_y * (y - ay)
         batch[DEPTH + n] = min(max(depth, min(az, bz, cz)), max(az, bz, cz))
-        sign = 1.0 if long_left ^ first ^ second ^ third else -1.0
+        sign = 1.0 if long_left ^ mirrored else -1.0
         met = (long_left ^ short_left) & (ay <= y) & (y < cy)
         batch[SIGN + n] = sign if met else 0.0
 
@@ -139,15 +133,9 @@ def add_batch(batch, count, nx, hits, tally):  # type: ignore[no-untyped-def]
 @njit(cache=True)
 def add_large_face(px, py, pz, ia, ib, ic, nx, ny, tally):  # type: ignore[no-untyped-def]
     """Walk one face row by row, with the same crossings as `decide`."""
-    turn = 1.0
-    if py[ia] > py[ib]:
-        ia, ib, turn = ib, ia, -turn
-    if py[ib] > py[ic]:
-        ib, ic, turn = ic, ib, -turn
-    if py[ia] > py[ib]:
-        ia, ib, turn = ib, ia, -turn
-    ax, ay, az, bx, by, bz = px[ia], py[ia], pz[ia], px[ib], py[ib], pz[ib]
-    cx, cy, cz = px[ic], py[ic], pz[ic]
+    ax, ay, az, bx, by, bz, cx, cy, cz, mirrored = corners_by_row(
+        px[ia], py[ia], pz[ia], px[ib], py[ib], pz[ib], px[ic], py[ic], pz[ic]
+    )
     slope_x, slope_y = plane_slopes(ax, ay, az, bx, by, bz, cx, cy, cz)
     low, high = min(az, bz, cz), max(az, bz, cz)
     for j in range(max(0, int(np.ceil(ay))), min(ny, int(np.ceil(cy)))):
@@ -155,7 +143,7 @@ def add_large_face(px, py, pz, ia, ib, ic, nx, ny, tally):  # type: ignore[no-un
         lx, ly, hx, hy = (ax, ay, bx, by) if y < by else (bx, by, cx, cy)
         xa = edge_at_row(ax, ay, cx, (cx - ax) / (cy - ay), y)
         xb = edge_at_row(lx, ly, hx, (hx - lx) / (hy - ly), y)
-        sign = turn if xa < xb else -turn
+        sign = 1.0 if (xa < xb) ^ mirrored else -1.0
         for i in range(max(0, int(np.ceil(min(xa, xb)))), min(nx, int(np.ceil(max(xa, xb))))):
             depth = az + slope_x * (i - ax) + slope_y * (j - ay)
             add_hit(tally, j * nx + i, min(max(depth, low), high), sign)
