@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,6 +10,7 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
+Scalar = TypeVar("Scalar", bound=np.generic)
 
 
 class Severity(StrEnum):
@@ -45,7 +47,7 @@ class Mesh:
         object.__setattr__(self, "faces", frozen_array(self.faces, np.int64))
 
 
-def frozen_array(values: object, dtype: type) -> NDArray[np.generic]:
+def frozen_array(values: object, dtype: type[Scalar]) -> NDArray[Scalar]:
     """Return `values` as a C-contiguous read-only array of `dtype`, without touching the caller's own."""
     array = np.ascontiguousarray(values, dtype=dtype).view()
     array.flags.writeable = False

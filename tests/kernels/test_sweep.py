@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from firstpour.errors import BadRequest, UnreadablePart
 from firstpour.kernels import dexels as kernel
-from firstpour.kernels.edges import MOST_LINES
+from firstpour.kernels.crossings import MOST_LINES
 from firstpour.part.dexels import (
     Dexels,
     bottom_map_mm,
@@ -140,7 +140,7 @@ def test_depth_pairs_hold_the_ends_of_the_sorted_lines(seed, direction, resoluti
     grid = grid_along(mesh, np.array(direction), resolution=resolution)
     n = grid.nx * grid.ny
     bottom, top, solid = np.full(n, np.inf), np.full(n, -np.inf), np.zeros(n)
-    ahead = kernel.line_ahead(grid.pix, grid.nx, grid.ny)
+    ahead = kernel.line_ahead(grid.pix)
     kernel.depth_pairs(grid.pix, ahead, mesh.faces, grid.nx, grid.ny, bottom, top, solid)
     dexels = dexels_of(grid, mesh.faces)
     np.testing.assert_allclose(bottom, bottom_map_mm(dexels).ravel(), atol=1e-9)

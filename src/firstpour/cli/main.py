@@ -15,14 +15,18 @@ app = typer.Typer(
 )
 
 
-def _register() -> None:
+def register_commands() -> None:
     """Attach every command; a command module itself imports nothing heavy until it runs."""
-    from firstpour.cli import part_commands  # noqa: F401
+    from firstpour.cli import mould_commands, part_commands, plan_commands
+
+    if not app.registered_commands:
+        for commands in (part_commands, mould_commands, plan_commands):
+            commands.register(app)
 
 
 def run() -> None:
     """Entry point: a problem the maker can put right is shown with its remedy and exits 2."""
-    _register()
+    register_commands()
     try:
         app()
     except WorkshopError as error:
@@ -31,3 +35,7 @@ def run() -> None:
     except KeyboardInterrupt:
         sys.stderr.write("Stopped; nothing half-written was left behind.\n")
         sys.exit(130)
+
+
+if __name__ == "__main__":
+    run()

@@ -1,14 +1,15 @@
 """Dexels: the solid cut by a grid of parallel lines, each keeping where it enters and leaves.
 
 Vertices come in the frame of the grid (`pix`): x and y in pixels, line (i, j) running along +z through
-x = i, y = j; z in mm. The flat number of a line is j·nx + i. `edges` says why parity is exact. The rows of the
-grid are dealt out in bands, one a thread: each band lists the crossings of its own rows, then sorts them by line.
+x = i, y = j; z in mm. The flat number of a line is j·nx + i. `crossings` says why parity is exact. The rows
+of the grid are dealt out in bands, one a thread: each lists the crossings of its own rows, then sorts them by line.
 """
 
 import numpy as np
 from numba import njit, prange
+from numpy.typing import NDArray
 
-from firstpour.kernels.edges import (
+from firstpour.kernels.crossings import (
     between_lines,
     corners_by_row,
     edge_at_row,
@@ -18,6 +19,7 @@ from firstpour.kernels.edges import (
     plane_slopes,
 )
 from firstpour.kernels.sweep import HIGHEST, LOWEST, SIGNED_SUM, new_tally, sweep_voids, tally_lines
+from firstpour.values import FloatArray, IntArray
 
 __all__ = [
     "depth_pairs",
@@ -35,7 +37,7 @@ ONE, TWO, THREE = np.int32(1), np.int32(2), np.int32(3)
 BATCH = 128
 """Faces set up side by side; their rows together stay within the first-level cache."""
 AX, AY, AZ, BX, BY, BZ, CX, CY, CZ, LONG, FIRST, SECOND, SLOPE_X, SLOPE_Y = (row * BATCH for row in range(14))
-"""Where each row of a batch starts in its one flat array: corners, dx/dy of the three edges, slopes of the plane."""
+"""Where each row of a batch starts in its one flat array: corners, dx/dy of the edges, slopes of the plane."""
 BATCH_SIZE = 14 * BATCH
 ROOM = 4
 """Crossings a line to make room for at first."""
@@ -43,10 +45,10 @@ ROOM = 4
 
 @njit(cache=True)
 def turn_to_grid(vertices, frame, resolution, margin):  # type: ignore[no-untyped-def]
-    """The vertices (n, 3) in a frame and a grid around them: pix (n, 3), lowest and highest corner (2, 3), pitch (mm).
+    """A grid around the vertices (n, 3): pix (n, 3), their lowest and highest corner (2, 3) in the frame, pitch (mm).
 
-    x and y are counted in pixels from the middle of the first; `resolution` pixels go on the longer side, with
-    `margin` empty ones around. Where the pitch is 0 the mesh is flat, and pix means nothing.
+    x and y are counted in pixels from the middle of the first; `resolution` pixels go on the longer side,
+    with `margin` empty ones around. Where the pitch is 0 the mesh is flat, and pix means nothing.
     """
     pix = np.empty((vertices.shape[0], 3))
     low_x = low_y = low_z = np.inf
@@ -73,7 +75,7 @@ def band_rows(ahead, ny, bands):  # type: ignore[no-untyped-def]
     """Where each band of rows begins and ends (bands + 1,), about as many vertices in one as in another."""
     vertices = np.zeros(ny + 1, np.int64)
     for key in ahead:
-        vertices[key & 0xFFFF] += 1
+        vertices[min(key & 0xFFFF, ny)] += 1
     edges, passed, band = np.full(bands + 1, ny, np.int64), 0, 1
     edges[0] = 0
     for j in range(ny):
@@ -86,7 +88,7 @@ def band_rows(ahead, ny, bands):  # type: ignore[no-untyped-def]
 
 @njit(cache=True)
 def faces_in_rows(ahead, faces, j0, j1):  # type: ignore[no-untyped-def]
-    """The faces that may meet rows j0 to j1, by their first row there: then neighbouring lines are written together."""
+    """The faces that may meet rows j0 to j1, by their first row there, so that neighbours are written together."""
     picked, row = np.empty(faces.shape[0] + 1, np.int32), np.empty(faces.shape[0] + 1, np.int32)
     n = 0
     for f in range(faces.shape[0]):
@@ -94,7 +96,7 @@ def faces_in_rows(ahead, faces, j0, j1):  # type: ignore[no-untyped-def]
         ra, rb, rc = a & 0xFFFF, b & 0xFFFF, c & 0xFFFF
         first = max(min(ra, rb, rc), j0)
         picked[n], row[n] = f, first - j0
-        n += np.int64(not (between_lines(a, b, c) | (first >= min(max(ra, rb, rc), j1))))
+        n += int(not (between_lines(a, b, c) | (first >= min(max(ra, rb, rc), j1))))
     return picked[order_by(row[:n], j1 - j0)]
 
 
@@ -122,26 +124,29 @@ def set_up_faces(pix, faces, picked, batch):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def write_four(f, first_line, first_z, slope_x, low, high, n, line, z, face):  # type: ignore[no-untyped-def]
-    """Write four neighbouring crossings of face f from place n on, in three stores: places are unsigned for that."""
+def write_four(f, first_line, row_z, slope_x, dx, low, high, n, line, z, face):  # type: ignore[no-untyped-def]
+    """Write four neighbouring crossings of face f from place n on; unsigned places make it three stores.
+
+    The first lies `dx` pixels from the corner whose depth, moved to this row, is `row_z`.
+    """
     p, q, r, s = np.uint64(n), np.uint64(n + 1), np.uint64(n + 2), np.uint64(n + 3)
     line[p], line[q], line[r], line[s] = first_line, first_line + ONE, first_line + TWO, first_line + THREE
     face[p], face[q], face[r], face[s] = f, f, f, f
-    z[p] = min(max(first_z, low), high)
-    z[q] = min(max(first_z + slope_x, low), high)
-    z[r] = min(max(first_z + 2.0 * slope_x, low), high)
-    z[s] = min(max(first_z + 3.0 * slope_x, low), high)
+    z[p] = min(max(row_z + slope_x * dx, low), high)
+    z[q] = min(max(row_z + slope_x * (dx + 1.0), low), high)
+    z[r] = min(max(row_z + slope_x * (dx + 2.0), low), high)
+    z[s] = min(max(row_z + slope_x * (dx + 3.0), low), high)
 
 
 @njit(cache=True)
-def list_face(batch, m, f, nx, j0, j1, n, line, z, face):  # type: ignore[no-untyped-def]
-    """Write the crossings of face f, at place m of the batch, from place n on; give the next free place."""
+def list_face(batch, k, f, nx, j0, j1, n, line, z, face):  # type: ignore[no-untyped-def]
+    """Write the crossings of face f, at place k of the batch, from place n on; give the next free place."""
     room = line.shape[0] - SPAN
-    ax, ay, az = batch[AX + m], batch[AY + m], batch[AZ + m]
-    bx, by, bz = batch[BX + m], batch[BY + m], batch[BZ + m]
-    cx, cy, cz = batch[CX + m], batch[CY + m], batch[CZ + m]
-    slope_x, slope_y = batch[SLOPE_X + m], batch[SLOPE_Y + m]
-    long_slope, first_slope, second_slope = batch[LONG + m], batch[FIRST + m], batch[SECOND + m]
+    ax, ay, az = batch[AX + k], batch[AY + k], batch[AZ + k]
+    bx, by, bz = batch[BX + k], batch[BY + k], batch[BZ + k]
+    cx, cy, cz = batch[CX + k], batch[CY + k], batch[CZ + k]
+    slope_x, slope_y = batch[SLOPE_X + k], batch[SLOPE_Y + k]
+    long_slope, first_slope, second_slope = batch[LONG + k], batch[FIRST + k], batch[SECOND + k]
     low, high = min(az, bz, cz), max(az, bz, cz)
     for j in range(max(j0, int(np.ceil(ay))), min(j1, int(np.ceil(cy)))):
         y = float(j)
@@ -150,20 +155,20 @@ def list_face(batch, m, f, nx, j0, j1, n, line, z, face):  # type: ignore[no-unt
         short_slope = first_slope if below else second_slope
         xa, xb = edge_at_row(ax, ay, cx, long_slope, y), edge_at_row(px, py, qx, short_slope, y)
         i0, i1 = max(0, int(np.ceil(min(xa, xb)))), min(nx, int(np.ceil(max(xa, xb))))
-        first_z = az + slope_y * (y - ay) + slope_x * (i0 - ax)
+        row_z = az + slope_y * (y - ay)
         if n <= room:
-            write_four(f, np.int32(j * nx + i0), first_z, slope_x, low, high, n, line, z, face)
-        for k in range(SPAN, i1 - i0, SPAN):
-            if n + k <= room:
-                z_there = first_z + slope_x * k
-                write_four(f, np.int32(j * nx + i0 + k), z_there, slope_x, low, high, n + k, line, z, face)
+            write_four(f, np.int32(j * nx + i0), row_z, slope_x, i0 - ax, low, high, n, line, z, face)
+        for i in range(i0 + SPAN, i1, SPAN):
+            m = n + i - i0
+            if m <= room:
+                write_four(f, np.int32(j * nx + i), row_z, slope_x, i - ax, low, high, m, line, z, face)
         n += max(0, i1 - i0)
     return n
 
 
 @njit(cache=True)
 def list_crossings(pix, faces, picked, nx, j0, j1, line, z, face):  # type: ignore[no-untyped-def]
-    """Write the crossings of the picked faces with rows j0 to j1 into line, face (int32) and z (mm); give their number.
+    """Write the crossings of the picked faces with rows j0 to j1 into line, z (mm) and face; give their number.
 
     Where the arrays, which need `SPAN` places to spare, are too short, the number is right all the same.
     """
@@ -171,14 +176,14 @@ def list_crossings(pix, faces, picked, nx, j0, j1, line, z, face):  # type: igno
     for start in range(0, picked.shape[0], BATCH):
         some = picked[start : start + BATCH]
         set_up_faces(pix, faces, some, batch)
-        for m in range(some.shape[0]):
-            n = list_face(batch, m, some[m], nx, j0, j1, n, line, z, face)
+        for k in range(some.shape[0]):
+            n = list_face(batch, k, some[k], nx, j0, j1, n, line, z, face)
     return n
 
 
 @njit(cache=True)
 def sort_by_line(line, z, face, first_line, n_lines, begin, offsets, z_out, face_out):  # type: ignore[no-untyped-def]
-    """Put a band's crossings in their lines' places from `begin` on, and where each line ends into `offsets`."""
+    """Put crossings in their lines' places from `begin` on, and where each line ends into `offsets`."""
     ends = offsets[first_line + 1 : first_line + n_lines + 1]
     ends[:] = 0
     for k in line:
@@ -229,7 +234,7 @@ def list_bands(pix, faces, nx, ahead, rows, start, line, z, face):  # type: igno
 
 @njit(cache=True, parallel=True)
 def sort_bands(line, z, face, nx, rows, start, found, offsets, z_out, face_out):  # type: ignore[no-untyped-def]
-    """Put the crossings of each band into the order of lines and depths; give the number of lines with an odd number."""
+    """Sort the crossings of each band by line and depth; give the number of lines with an odd number of them."""
     odd = 0
     for b in prange(found.shape[0]):
         begin, part = found[:b].sum(), slice(start[b], start[b] + found[b])
@@ -239,44 +244,58 @@ def sort_bands(line, z, face, nx, rows, start, found, offsets, z_out, face_out):
     return odd
 
 
-def dexel_lines_in_bands(pix, faces, nx, ny, bands):  # type: ignore[no-untyped-def]
-    """All crossings of all lines, by `bands` threads: offsets (nx·ny + 1,) int64, z (k,) in mm, face (k,) int32, odd.
+def dexel_lines_in_bands(
+    pix: FloatArray, faces: IntArray, nx: int, ny: int, bands: int
+) -> tuple[IntArray, FloatArray, NDArray[np.int32], int]:
+    """`dexel_lines` by `bands` threads, and the number of lines that enter without leaving (0 for a closed mesh).
 
-    `odd` is the number of lines that enter without leaving: 0 for a closed mesh. The arrays are made here and not in
-    the compiled loops, because numpy asks for large pages, and filling small ones costs more than the cutting.
+    The arrays are made here and not in the compiled loops because numpy asks for large pages: to touch
+    fresh small ones for the first time would cost more than the cutting.
     """
-    faces = np.ascontiguousarray(faces, np.int64).view(
-        np.uint64
-    )  # unsigned: an index that cannot count from the end
-    ahead = line_ahead(pix, nx, ny)
+    corners = np.ascontiguousarray(faces, np.int64).view(np.uint64)  # an index that need not be checked for a sign
+    ahead = line_ahead(pix)
     rows = band_rows(ahead, ny, bands)
     room = ROOM * nx * np.diff(rows) + SPAN
     while True:
         start = np.concatenate([[0], np.cumsum(room)])
         line, face = np.empty(start[-1], np.int32), np.empty(start[-1], np.int32)
         z = np.empty(start[-1], np.float64)
-        found = list_bands(pix, faces, nx, ahead, rows, start, line, z, face)
+        found = list_bands(pix, corners, nx, ahead, rows, start, line, z, face)
         if (found + SPAN <= room).all():
             break
         room = np.maximum(room, found + SPAN)
-    offsets = np.empty(nx * ny + 1, np.int64)
-    offsets[0] = 0
+    offsets = np.zeros(nx * ny + 1, np.int64)
     z_out, face_out = np.empty(found.sum(), np.float64), np.empty(found.sum(), np.int32)
     odd = sort_bands(line, z, face, nx, rows, start, found, offsets, z_out, face_out)
     return offsets, z_out, face_out, odd
 
 
+@njit(cache=True)
 def dexel_lines(pix, faces, nx, ny):  # type: ignore[no-untyped-def]
-    """All crossings of all lines: offsets (nx·ny + 1,) int64, z (k,) float64 in mm, face (k,) int32."""
-    return dexel_lines_in_bands(pix, faces, nx, ny, 1)[:3]
+    """All crossings of all lines: offsets (nx·ny + 1,) int64, z (k,) float64 in mm, face (k,) int32.
+
+    For use in loops that run over directions, one thread each.
+    """
+    picked = faces_in_rows(line_ahead(pix), faces, 0, ny)
+    room = ROOM * nx * ny + SPAN
+    while True:
+        line, z, face = np.empty(room, np.int32), np.empty(room, np.float64), np.empty(room, np.int32)
+        n = list_crossings(pix, faces, picked, nx, 0, ny, line, z, face)
+        if n + SPAN <= room:
+            break
+        room = n + SPAN
+    offsets, z_out, face_out = np.zeros(nx * ny + 1, np.int64), np.empty(n, np.float64), np.empty(n, np.int32)
+    sort_by_line(line[:n], z[:n], face[:n], 0, nx * ny, 0, offsets, z_out, face_out)
+    sort_each_line(offsets, 0, nx * ny, 0, z_out, face_out)
+    return offsets, z_out, face_out
 
 
 @njit(cache=True)
 def depth_pairs(pix, ahead, faces, nx, ny, bottom, top, solid):  # type: ignore[no-untyped-def]
     """Lowest entry, highest exit and length inside the solid of each line, in mm.
 
-    `ahead` comes from `line_ahead`. The three arrays (nx·ny,) come in as +inf, −inf and 0 and keep that where a line
-    misses the solid.
+    `ahead` comes from `line_ahead`. The three arrays (nx·ny,) come in as +inf, −inf and 0 and keep that where a
+    line misses the solid.
     """
     tally = new_tally(nx * ny)
     corners = np.empty((3, pix.shape[0]))

@@ -2,14 +2,14 @@
 
 Of a line only its lowest crossing, its highest, the signed sum and the number of crossings are kept.
 The work a direction goes in three steps that a processor likes: pick the faces that may meet a line (no branch),
-copy their corners into short rows (`Work`), decide all of them side by side (no branch, several a cycle),
-then add the hits to their lines. See `edges` for why no crossing is lost or counted twice.
+copy their corners into short rows (a batch), decide all of them side by side (no branch, several a cycle),
+then add the hits to their lines. See `crossings` for why no crossing is lost or counted twice.
 """
 
 import numpy as np
 from numba import njit, prange
 
-from firstpour.kernels.edges import (
+from firstpour.kernels.crossings import (
     between_lines,
     corners_by_row,
     edge_at_row,
@@ -26,6 +26,7 @@ AX, AY, AZ, BX, BY, BZ, CX, CY, CZ, LINE_X, LINE_Y, LINES, SIGN, DEPTH = (row * 
 BATCH_SIZE = 14 * BATCH
 FEW_LINES = 12
 """Up to so many lines in its box a face is tried on each; above, it is walked row by row."""
+NO_ROW = -np.inf
 LANES = 128
 """Running extremes kept side by side."""
 SHARES = 32
@@ -49,7 +50,7 @@ def pick_faces(ahead, faces, picked):  # type: ignore[no-untyped-def]
     n = 0
     for f in range(faces.shape[0]):
         picked[n] = f
-        n += np.int64(not between_lines(ahead[faces[f, 0]], ahead[faces[f, 1]], ahead[faces[f, 2]]))
+        n += int(not between_lines(ahead[faces[f, 0]], ahead[faces[f, 1]], ahead[faces[f, 2]]))
     return n
 
 
@@ -65,18 +66,18 @@ def put_face(px, py, pz, ia, ib, ic, batch, n):  # type: ignore[no-untyped-def]
 def set_first_lines(batch, count, nx, ny):  # type: ignore[no-untyped-def]
     """Give each face in the batch the first line of its box, and say how many lines the box holds.
 
-    A face with more than `FEW_LINES` gets row −1, where no face is met: it is walked by itself.
+    A face with none, or with more than `FEW_LINES` and so walked by itself, gets a row where no face is met.
     """
     for n in range(count):
         ax, bx, cx = batch[AX + n], batch[BX + n], batch[CX + n]
         ay, by, cy = batch[AY + n], batch[BY + n], batch[CY + n]
         column = max(np.ceil(min(ax, bx, cx)), 0.0)
         row = max(np.ceil(min(ay, by, cy)), 0.0)
-        columns = min(np.ceil(max(ax, bx, cx)), nx) - column
-        rows = min(np.ceil(max(ay, by, cy)), ny) - row
+        columns = max(min(np.ceil(max(ax, bx, cx)), nx) - column, 0.0)
+        rows = max(min(np.ceil(max(ay, by, cy)), ny) - row, 0.0)
         batch[LINES + n] = columns * rows
         batch[LINE_X + n] = column
-        batch[LINE_Y + n] = row if columns * rows <= FEW_LINES else -1.0
+        batch[LINE_Y + n] = row if (columns * rows > 0.0) & (columns * rows <= FEW_LINES) else NO_ROW
 
 
 @njit(cache=True, error_model="numpy")
@@ -100,7 +101,7 @@ def decide(batch, count):  # type: ignore[no-untyped-def]
         long_left = edge_at_row(ax, ay, cx, (cx - ax) / (cy - ay), y) <= x
         short_left = edge_at_row(px, py, qx, (qx - px) / (qy - py), y) <= x
         slope_x, slope_y = plane_slopes(ax, ay, az, bx, by, bz, cx, cy, cz)
-        depth = az + slope_x * (x - ax) + slope_y * (y - ay)
+        depth = az + slope_y * (y - ay) + slope_x * (x - ax)
         batch[DEPTH + n] = min(max(depth, min(az, bz, cz)), max(az, bz, cz))
         sign = 1.0 if long_left ^ mirrored else -1.0
         met = (long_left ^ short_left) & (ay <= y) & (y < cy)
@@ -123,7 +124,7 @@ def add_batch(batch, count, nx, hits, tally):  # type: ignore[no-untyped-def]
     n_hits = 0
     for n in range(count):
         hits[n_hits] = n
-        n_hits += np.int64(batch[SIGN + n] != 0.0)
+        n_hits += int(batch[SIGN + n] != 0.0)
     for h in range(n_hits):
         n = hits[h]
         k = np.int64(batch[LINE_Y + n]) * nx + np.int64(batch[LINE_X + n])
@@ -145,7 +146,7 @@ def add_large_face(px, py, pz, ia, ib, ic, nx, ny, tally):  # type: ignore[no-un
         xb = edge_at_row(lx, ly, hx, (hx - lx) / (hy - ly), y)
         sign = 1.0 if (xa < xb) ^ mirrored else -1.0
         for i in range(max(0, int(np.ceil(min(xa, xb)))), min(nx, int(np.ceil(max(xa, xb))))):
-            depth = az + slope_x * (i - ax) + slope_y * (j - ay)
+            depth = az + slope_y * (y - ay) + slope_x * (i - ax)
             add_hit(tally, j * nx + i, min(max(depth, low), high), sign)
 
 
@@ -155,12 +156,12 @@ def add_wider(px, py, pz, ahead, faces, wider, nx, ny, batch, hits, tally):  # t
     n = 0
     for f in wider:
         ia, ib, ic = faces[f, 0], faces[f, 1], faces[f, 2]
-        i0, i1, j0, j1 = lines_in_box(ahead[ia], ahead[ib], ahead[ic])
+        i0, i1, j0, j1 = lines_in_box(ahead[ia], ahead[ib], ahead[ic], nx, ny)
         if (i1 - i0) * (j1 - j0) > FEW_LINES:
             add_large_face(px, py, pz, ia, ib, ic, nx, ny, tally)
             continue
         for j in range(j0, j1):
-            for i in range(i0 + np.int64(j == j0), i1):
+            for i in range(i0 + int(j == j0), i1):
                 if n == BATCH:
                     add_batch(batch, n, nx, hits, tally)
                     n = 0
@@ -184,7 +185,7 @@ def tally_lines(px, py, pz, ahead, faces, nx, ny, tally):  # type: ignore[no-unt
         set_first_lines(batch, count, float(nx), float(ny))
         for n in range(count):
             picked[n_wider] = picked[start + n]
-            n_wider += np.int64(batch[LINES + n] > 1.0)
+            n_wider += int(batch[LINES + n] > 1.0)
         add_batch(batch, count, nx, hits, tally)
     add_wider(px, py, pz, ahead, faces, picked[:n_wider], nx, ny, batch, hits, tally)
 
@@ -201,7 +202,7 @@ def void_length(tally):  # type: ignore[no-untyped-def]
 
 @njit(cache=True)
 def turn_along(vertices, row, along):  # type: ignore[no-untyped-def]
-    """Coordinates of the vertices (3, n) along `row` (3,), into `along` (n,); give the lowest and the highest."""
+    """Coordinates of the vertices (3, n) along `row` (3,) into `along` (n,); give the lowest and the highest."""
     xs, ys, zs = vertices[0], vertices[1], vertices[2]
     rx, ry, rz = row[0], row[1], row[2]
     for v in range(xs.shape[0]):
@@ -236,7 +237,7 @@ def void_along(vertices, faces, frame, resolution, pix, ahead):  # type: ignore[
         py[v] = (py[v] - low_y) * per_mm - 0.5
     nx = max(1, int(np.ceil((high_x - low_x) * per_mm - 1e-6)))
     ny = max(1, int(np.ceil((high_y - low_y) * per_mm - 1e-6)))
-    set_lines_ahead(px, py, nx, ny, ahead)
+    set_lines_ahead(px, py, ahead)
     tally = new_tally(nx * ny)
     tally_lines(px, py, pz, ahead, faces, nx, ny, tally)
     return void_length(tally) * pitch * pitch, high_z - low_z, pitch
@@ -244,7 +245,7 @@ def void_along(vertices, faces, frame, resolution, pix, ahead):  # type: ignore[
 
 @njit(cache=True)
 def neighbours_together(vertices, faces):  # type: ignore[no-untyped-def]
-    """The same mesh renumbered along a space-filling (Morton) curve through 32³ cells: vertices (3, n), faces (m, 3) uint32.
+    """The mesh renumbered along a Morton curve through 32³ cells: vertices (3, n), faces (m, 3) uint32.
 
     Neighbours in space then lie near each other in memory, whatever order the file had.
     """

@@ -1,9 +1,10 @@
 """What the mould stage is asked and what it answers."""
 
 from dataclasses import dataclass, field
-from enum import StrEnum
+from enum import IntEnum, StrEnum
 
 import numpy as np
+from numpy.typing import NDArray
 
 from firstpour.values import Finding, FloatArray, IntArray, Mesh, frozen_array
 
@@ -15,6 +16,17 @@ class MouldKind(StrEnum):
     BEDDING = "bedding"
     OPEN_FACE = "open-face"
     BLOCK = "block"
+
+
+class Reach(IntEnum):
+    """From where along the draw a face can be reached, nothing lying in front of it."""
+
+    BOTH = 0
+    """A vertical wall (draft 0) with nothing above or below it."""
+    ABOVE = 1
+    BELOW = 2
+    NEITHER = 3
+    """Undercut: silicone there is held by the part."""
 
 
 class Role(StrEnum):
@@ -70,7 +82,7 @@ class Draw:
     undercut_mm2: float | None = None
     undercut_depth_mm: float | None = None
     regions: tuple[UndercutRegion, ...] | None = None
-    reach: FloatArray | None = None
+    reach: NDArray[np.uint8] | None = None
     """(m,) one `Reach` value a face."""
 
 

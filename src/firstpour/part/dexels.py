@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from firstpour.errors import BadRequest, UnreadablePart
 from firstpour.kernels import dexels as kernel
-from firstpour.kernels.edges import MOST_LINES
+from firstpour.kernels.crossings import MOST_LINES
 from firstpour.values import FloatArray, IntArray, Mesh, frame_along, frozen_array
 
 
@@ -69,9 +69,7 @@ def frame_of(direction: FloatArray) -> FloatArray:
 
 def _grid(mesh: Mesh, frame: FloatArray, *, resolution: int, margin: int) -> Grid:
     if resolution < 1:
-        raise BadRequest(
-            f"a grid of {resolution} lines a side", remedy="ask for at least 1, usually 128 to 512"
-        )
+        raise BadRequest(f"a grid of {resolution} lines a side", remedy="ask for at least 1, usually 128 to 512")
     if resolution + 2 * margin > MOST_LINES:
         raise BadRequest(
             f"a grid of {resolution + 2 * margin} lines a side, margin included",
@@ -110,9 +108,7 @@ def cut_dexels(mesh: Mesh, direction: FloatArray, *, resolution: int, margin: in
 
 def dexels_of(grid: Grid, faces: IntArray) -> Dexels:
     """Cut the faces (m, 3) whose vertices are `grid.pix` by the lines of `grid`."""
-    offsets, z_mm, face, odd = kernel.dexel_lines_in_bands(
-        grid.pix, faces, grid.nx, grid.ny, numba.get_num_threads()
-    )
+    offsets, z_mm, face, odd = kernel.dexel_lines_in_bands(grid.pix, faces, grid.nx, grid.ny, numba.get_num_threads())
     if odd:
         raise UnreadablePart(
             f"{odd} of {grid.nx * grid.ny} lines enter the part without leaving it",

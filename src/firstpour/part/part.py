@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from firstpour.values import Finding, Mesh, frozen_array
+from firstpour.values import Finding, IntArray, Mesh, frozen_array
 
 
 class FaceMark(IntFlag):
@@ -24,7 +24,11 @@ class FaceMark(IntFlag):
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Part:
-    """A closed, outward-wound solid in mm; `marks` (m,) uint8 holds one `FaceMark` a face."""
+    """A closed, outward-wound solid in mm; `marks` (m,) uint8 holds one `FaceMark` a face.
+
+    `source_face` (m,) is each face's number in the file, −1 for one that a repair added; not given: as they stand.
+    `faces_read` is how many faces the file had.
+    """
 
     name: str
     mesh: Mesh
@@ -32,9 +36,13 @@ class Part:
     bodies: int = 1
     findings: tuple[Finding, ...] = field(default=())
     source: Path | None = None
+    source_face: IntArray | None = None
+    faces_read: int | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "marks", frozen_array(self.marks, np.uint8))
+        if self.source_face is not None:
+            object.__setattr__(self, "source_face", frozen_array(self.source_face, np.int64))
 
 
 def marked(part: Part, mark: FaceMark) -> NDArray[np.bool_]:

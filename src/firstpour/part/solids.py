@@ -2,6 +2,8 @@
 
 import manifold3d
 import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from firstpour.errors import MouldFailed
 from firstpour.values import Mesh
@@ -16,8 +18,10 @@ def to_solid(mesh: Mesh) -> manifold3d.Manifold:
         If the mesh is not an oriented closed 2-manifold.
     """
     raw = manifold3d.Mesh64(mesh.vertices_mm.copy(), mesh.faces.astype(np.uint64))
-    raw.merge()
     solid = manifold3d.Manifold(raw)
+    if solid.status() != manifold3d.Error.NoError:
+        raw.merge()
+        solid = manifold3d.Manifold(raw)
     if solid.status() != manifold3d.Error.NoError:
         raise MouldFailed(
             f"a surface of {len(mesh.faces)} faces is not a closed solid ({solid.status().name})",
@@ -30,3 +34,29 @@ def from_solid(solid: manifold3d.Manifold) -> Mesh:
     """The solid's surface as a mesh."""
     raw = solid.to_mesh64()
     return Mesh(vertices_mm=np.asarray(raw.vert_properties)[:, :3], faces=np.asarray(raw.tri_verts))
+
+
+def count_bodies(solid: manifold3d.Manifold) -> int:
+    """How many separate surfaces the solid has: its bodies and the voids shut inside them."""
+    if solid.num_tri() < 2:
+        return 0
+    faces = np.asarray(solid.to_mesh64().tri_verts).astype(np.int64)
+    links = np.concatenate([faces[:, :2], faces[:, 1:]])
+    n = int(faces.max()) + 1
+    graph = coo_array((np.ones(len(links), np.int8), (links[:, 0], links[:, 1])), shape=(n, n))
+    return int(connected_components(graph, directed=False, return_labels=False))
+
+
+def separate_bodies(solid: manifold3d.Manifold) -> tuple[manifold3d.Manifold, ...]:
+    """The bodies of a solid, largest first, each with the voids shut inside it."""
+    if count_bodies(solid) < 2:
+        return (solid,)
+    surfaces = solid.decompose()
+    bodies = sorted((surface for surface in surfaces if surface.volume() > 0.0), key=lambda body: -body.volume())
+    if len(bodies) == len(surfaces):
+        return tuple(bodies)
+    filled = [body ^ solid for body in bodies]
+    return tuple(
+        body - manifold3d.Manifold.batch_boolean(bodies[n + 1 :], manifold3d.OpType.Add) if bodies[n + 1 :] else body
+        for n, body in enumerate(filled)
+    )

@@ -1,0 +1,130 @@
+"""Commands on the mould of one part: its draw direction, and the mould itself."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from firstpour.cli import show
+from firstpour.units import LengthUnit
+
+if TYPE_CHECKING:
+    from firstpour.files.plan_json import DrawEntry, MouldEntry
+    from firstpour.mould.values import MouldKind
+
+PartFile = Annotated[Path, typer.Argument(help="The part: an STL, OBJ, PLY, 3MF or GLB file.", show_default=False)]
+Units = Annotated[LengthUnit, typer.Option(help="The unit of the file's coordinates.")]
+Direction = Annotated[str | None, typer.Option(help="Draw along x,y,z instead of the best direction.")]
+AsJson = Annotated[bool, show.JSON_OPTION]
+
+
+def register(app: typer.Typer) -> None:
+    """Attach the commands."""
+    app.command("draw")(draw)
+    app.command("mould")(mould)
+
+
+def draw(
+    part: PartFile,
+    direction: Direction = None,
+    units: Units = LengthUnit.MM,
+    keep: Annotated[int, typer.Option(min=1, help="How many of the best directions to show.")] = 10,
+    as_json: AsJson = False,
+) -> None:
+    """Rank the directions along which the mould can open."""
+    import numpy as np
+
+    from firstpour.files.plan_json import DirectionsEntry, draw_entry
+    from firstpour.mould.draw import draw_along, rank_draws
+    from firstpour.part.read import read_part
+
+    wanted = None if direction is None else np.array(show.numbers_from(direction, option="--direction"))
+    solid = read_part(part, unit=units)
+    draws = rank_draws(solid, keep=keep) if wanted is None else (draw_along(solid, wanted),)
+    entries = [draw_entry(one) for one in draws]
+    if as_json:
+        show.print_json(DirectionsEntry(directions=entries))
+    else:
+        _show_draws(solid.name, entries)
+        show.print_findings(solid.findings)
+    show.end(solid.findings)
+
+
+def _show_draws(name: str, draws: "list[DrawEntry]") -> None:
+    columns = ["direction", "undercut", "area", "depth", "seam on show", "height"]
+    rows = [
+        [
+            show.direction_words(one.direction),
+            show.amount(one.undercut_mm3, "mm³"),
+            show.amount(one.undercut_mm2, "mm²"),
+            show.amount(one.undercut_depth_mm, "mm"),
+            show.amount(one.seam_on_show_mm, "mm"),
+            show.amount(one.height_mm, "mm"),
+        ]
+        for one in draws
+    ]
+    show.print_table(f"{name}: draw directions, the best first", columns, rows)
+    show.print_words(f"Undercuts below about {draws[0].pitch_mm:.2g} mm are not resolved.", style="dim")
+
+
+def mould(
+    part: PartFile,
+    out: Annotated[Path, typer.Option(help="The folder for the results.", show_default=False)],
+    kind: Annotated[str | None, typer.Option(help="trays, bedding, open-face or block; chosen if not given.")] = None,
+    direction: Direction = None,
+    units: Units = LengthUnit.MM,
+    setting: Annotated[
+        list[str] | None, typer.Option(help="A mould setting, such as wall_mm=10; repeatable.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Make the mould of one part: the pieces to print, and how much to pour."""
+    from firstpour.files.job import Job, PartRequest, settings_from_words
+    from firstpour.plan import make_plan, save_plan
+
+    draw_given = None if direction is None else show.numbers_from(direction, option="--direction")
+    request = PartRequest(name=part.stem, file=part, unit=units, draw=draw_given, kind=_kind(kind))
+    job = Job(name=part.stem, parts=(request,), settings=settings_from_words(setting or ()))
+    with show.progress("mould") as told:
+        plan = make_plan(job, progress=told)
+        saved = save_plan(plan, out, progress=told)
+    if as_json:
+        show.print_json(saved.parts[0].mould)
+    else:
+        show_mould(part.stem, saved.parts[0].mould)
+        show.print_findings(plan.findings)
+        show.print_words(f"Results are in {out}")
+    show.end(plan.findings)
+
+
+def _kind(word: str | None) -> "MouldKind | None":
+    from firstpour.errors import BadRequest
+    from firstpour.mould.values import MouldKind
+
+    if word is None:
+        return None
+    try:
+        return MouldKind(word)
+    except ValueError as error:
+        raise BadRequest(
+            f"no kind of mould is called {word!r}", remedy=f"take one of: {', '.join(MouldKind)}"
+        ) from error
+
+
+def show_mould(name: str, mould: "MouldEntry") -> None:
+    """The pieces of one mould and its quantities."""
+    columns = ["piece", "size mm", "volume"]
+    rows = [
+        [
+            piece.name,
+            show.size_words(piece.size_mm),
+            show.amount(piece.volume_mm3 / 1e3, "ml"),
+        ]
+        for piece in mould.pieces
+    ]
+    title = f"{name}: {mould.kind} mould, draw {show.direction_words(mould.draw)}"
+    show.print_table(title, columns, rows)
+    show.print_words(
+        f"Silicone {show.amount(mould.silicone_ml, 'ml')}, casting material {show.amount(mould.casting_ml, 'ml')} "
+        f"a copy, printed {show.amount(mould.print_ml, 'ml')}"
+    )

@@ -1,0 +1,121 @@
+"""Commands on a whole job: the plan, the demo and its sample parts."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from firstpour.cli import show
+
+if TYPE_CHECKING:
+    from firstpour.files.job import Job
+    from firstpour.files.plan_json import PlanEntry
+    from firstpour.plan import Plan
+
+AsJson = Annotated[bool, show.JSON_OPTION]
+
+
+def register(app: typer.Typer) -> None:
+    """Attach the commands."""
+    app.command("plan")(plan)
+    app.command("demo")(demo)
+    app.command("samples")(samples)
+
+
+def plan(
+    job: Annotated[Path, typer.Argument(help="A job file (.toml), or a bare part file.", show_default=False)],
+    out: Annotated[Path, typer.Option(help="The folder for the results.", show_default=False)],
+    as_json: AsJson = False,
+) -> None:
+    """Work out the whole job and write what is needed to do it."""
+    from firstpour.files.job import read_job
+
+    _plan_and_show(read_job(job), out, as_json=as_json)
+
+
+def demo(
+    out: Annotated[Path, typer.Option(help="The folder for the results.")] = Path("tide-pool"),
+    as_json: AsJson = False,
+) -> None:
+    """Plan the tide pool of a children's museum: four parts, soft and hard."""
+    from firstpour.files.tide_pool import tide_pool_job
+
+    _plan_and_show(tide_pool_job(), out, as_json=as_json)
+
+
+def samples(
+    out: Annotated[Path, typer.Option(help="The folder for the parts.")] = Path("examples/tide-pool"),
+    faces: Annotated[int, typer.Option(min=1000, max=500_000, help="About how many faces each part has.")] = 20_000,
+    as_json: AsJson = False,
+) -> None:
+    """Write the four parts of the tide pool as STL files, with a job file for them."""
+    from firstpour.files.tide_pool import write_samples
+
+    written = write_samples(out, faces=faces)
+    if as_json:
+        show.print_json({"files": written})
+        return
+    for file in written:
+        show.print_words(str(file))
+
+
+def _plan_and_show(job: "Job", out: Path, *, as_json: bool) -> None:
+    from firstpour.plan import make_plan, save_plan
+
+    with show.progress(job.name) as told:
+        made = make_plan(job, progress=told)
+        saved = save_plan(made, out, progress=told)
+    if as_json:
+        show.print_json(saved)
+    else:
+        show_plan(made, saved, out)
+    show.end(made.findings)
+
+
+def show_plan(made: "Plan", saved: "PlanEntry", out: Path) -> None:
+    """What to print, what to pour, what is wrong, and where it all is."""
+    show.print_words(f"{saved.job.name}: {_copies(sum(part.copies for part in saved.parts))}", style="bold")
+    if saved.job.due is not None:
+        show.print_words(f"Due {saved.job.due.isoformat()}; this plan has no dates yet.", style="dim")
+    columns = ["part", "copies", "mould", "draw", "undercut", "silicone", "cast each"]
+    rows = [
+        [
+            part.name,
+            str(part.copies),
+            str(part.mould.kind),
+            show.direction_words(part.mould.draw, places=2),
+            show.amount(part.chosen_draw.undercut_mm3, "mm³"),
+            show.amount(part.mould.silicone_ml, "ml"),
+            show.amount(part.mould.casting_ml, "ml"),
+        ]
+        for part in saved.parts
+    ]
+    show.print_table("Moulds", columns, rows)
+    _show_prints(saved)
+    totals = saved.totals
+    show.print_words(
+        f"In all: {show.amount(totals.silicone_ml, 'ml')} of silicone for one mould of each part, "
+        f"{show.amount(totals.casting_ml, 'ml')} of casting material for all copies, "
+        f"{show.amount(totals.print_ml, 'ml')} to print."
+    )
+    show.print_findings(made.findings)
+    show.print_words("Silicones, resins and their dusts can harm: the data sheet and your local rules come first.")
+    show.print_words(f"Results are in {out}: plan.json, pictures, pieces.")
+
+
+def _show_prints(saved: "PlanEntry") -> None:
+    rows = [
+        [
+            f"{part.name}: {piece.name}",
+            show.size_words(piece.size_mm),
+            f"{piece.volume_mm3 / 1e3:.0f}",
+        ]
+        for part in saved.parts
+        for piece in part.mould.pieces
+        if piece.role != "silicone"
+    ]
+    show.print_table("To print", ["piece", "size mm", "ml"], rows)
+
+
+def _copies(count: int) -> str:
+    return "one copy" if count == 1 else f"{count} copies"

@@ -1,0 +1,283 @@
+"""plan.json: what a plan holds for other programs to read. Its JSON Schema is docs/plan.schema.json."""
+
+import json
+from collections.abc import Sequence
+from datetime import date
+from itertools import pairwise
+from pathlib import Path
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from firstpour import __version__
+from firstpour.files.pieces import WrittenPiece
+from firstpour.files.results import PLAN_FILE, PLAN_FORMAT
+from firstpour.mould.values import Channel, ChannelUse, Draw, Mould, MouldKind, Role, UndercutRegion
+from firstpour.part.measure import Measures
+from firstpour.values import Finding, FloatArray, Severity
+
+Vector = tuple[float, float, float]
+
+
+class Entry(BaseModel):
+    """What every table of plan.json is: fixed keys, nothing else."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class FindingEntry(Entry):
+    """What a stage noticed: how bad, what, where, and what to do about it."""
+
+    severity: Severity
+    code: str
+    what: str
+    remedy: str
+    where: str | None = None
+
+
+class MeasureEntry(Entry):
+    """The part as read and repaired."""
+
+    faces: int
+    watertight: bool
+    bodies: int
+    volume_mm3: float
+    area_mm2: float
+    size_mm: Vector
+    thinnest_wall_mm: float | None = Field(description="An estimate; null where no wall was found.")
+    thinnest_wall_pitch_mm: float | None = Field(description="Walls thinner than this are not resolved.")
+    findings: list[FindingEntry]
+
+
+class RegionEntry(Entry):
+    """One connected void that blocks the draw."""
+
+    volume_mm3: float
+    depth_mm: float | None = Field(description="How far silicone must give way sideways; null for a closed void.")
+    faces: int
+    centre_mm: Vector
+
+
+class DrawEntry(Entry):
+    """One draw direction; area, depth and regions are null where it was only ranked."""
+
+    direction: Vector
+    undercut_mm3: float = Field(description="Volume of the void that blocks the draw.")
+    undercut_mm2: float | None = Field(description="Area of the faces reached from neither side.")
+    undercut_depth_mm: float | None = Field(description="How far silicone must give way sideways.")
+    seam_on_show_mm: float
+    height_mm: float
+    pitch_mm: float = Field(description="Undercuts smaller than this are not resolved.")
+    regions: list[RegionEntry] | None
+
+
+class DirectionsEntry(Entry):
+    """Draw directions, the best first."""
+
+    directions: list[DrawEntry]
+
+
+class ChannelEntry(Entry):
+    """A gate or a vent."""
+
+    use: ChannelUse
+    path_mm: list[Vector]
+    radius_start_mm: float
+    radius_end_mm: float
+
+
+class PieceEntry(Entry):
+    """One piece and the file that holds it; `file` is relative to plan.json."""
+
+    name: str
+    role: Role
+    file: str
+    volume_mm3: float
+    watertight: bool
+    bodies: int
+    faces: int
+    size_mm: Vector
+
+
+class MouldEntry(Entry):
+    """One mould: its pieces and quantities."""
+
+    kind: MouldKind
+    draw: Vector
+    pieces: list[PieceEntry]
+    print_file: str | None = Field(description="All that is printed in one 3MF; null where nothing is.")
+    channels: list[ChannelEntry]
+    seam_mm: float = Field(description="Length of the parting line on the part.")
+    silicone_ml: float
+    casting_ml: float = Field(description="For one copy, with gate and vents.")
+    print_ml: float
+    scale: float = Field(description="The allowance: the master is the part times this.")
+    findings: list[FindingEntry]
+
+
+class PartEntry(Entry):
+    """One part of the job, through every stage so far."""
+
+    name: str
+    source: str | None = Field(description="The file it was read from; null for a sample part.")
+    copies: int
+    measure: MeasureEntry
+    draw: DirectionsEntry
+    chosen_draw: DrawEntry
+    mould: MouldEntry
+    pictures: list[str]
+
+
+class JobEntry(Entry):
+    """What was asked for."""
+
+    name: str
+    due: date | None
+    printer_mm: Vector
+
+
+class TotalsEntry(Entry):
+    """Sums over the parts: one mould of each, all copies of each."""
+
+    silicone_ml: float
+    casting_ml: float
+    print_ml: float
+
+
+class PlanEntry(Entry):
+    """The whole of plan.json."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, title="plan.json")
+
+    format: Literal["firstpour-plan"] = PLAN_FORMAT
+    version: Literal[1] = 1
+    made_by: str = f"firstpour {__version__}"
+    job: JobEntry
+    parts: list[PartEntry]
+    totals: TotalsEntry
+    findings: list[FindingEntry] = Field(description="All findings of all stages, the worst first.")
+    files: list[str] = Field(description="Every file that belongs to the plan, relative to plan.json.")
+
+
+def finding_entries(findings: Sequence[Finding]) -> list[FindingEntry]:
+    """Findings, the worst first, in their order otherwise."""
+    worst_first = sorted(findings, key=lambda finding: -list(Severity).index(finding.severity))
+    return [
+        FindingEntry(
+            severity=finding.severity,
+            code=finding.code,
+            what=finding.what,
+            remedy=finding.remedy,
+            where=finding.where,
+        )
+        for finding in worst_first
+    ]
+
+
+def measure_entry(measures: Measures) -> MeasureEntry:
+    """The measures of a part."""
+    return MeasureEntry(
+        faces=measures.faces,
+        watertight=measures.watertight,
+        bodies=measures.bodies,
+        volume_mm3=measures.volume_mm3,
+        area_mm2=measures.area_mm2,
+        size_mm=vector(measures.size_mm),
+        thinnest_wall_mm=measures.thinnest_wall_mm,
+        thinnest_wall_pitch_mm=measures.thinnest_wall_pitch_mm,
+        findings=finding_entries(measures.findings),
+    )
+
+
+def draw_entry(draw: Draw) -> DrawEntry:
+    """One draw direction."""
+    return DrawEntry(
+        direction=vector(draw.direction),
+        undercut_mm3=draw.undercut_mm3,
+        undercut_mm2=draw.undercut_mm2,
+        undercut_depth_mm=draw.undercut_depth_mm,
+        seam_on_show_mm=draw.seam_on_show_mm,
+        height_mm=draw.height_mm,
+        pitch_mm=draw.pitch_mm,
+        regions=None if draw.regions is None else [_region_entry(region) for region in draw.regions],
+    )
+
+
+def _region_entry(region: UndercutRegion) -> RegionEntry:
+    return RegionEntry(
+        volume_mm3=region.volume_mm3,
+        depth_mm=region.depth_mm,
+        faces=len(region.faces),
+        centre_mm=vector(region.centre_mm),
+    )
+
+
+def mould_entry(mould: Mould, pieces: Sequence[WrittenPiece], *, print_file: str | None) -> MouldEntry:
+    """A mould whose pieces were written."""
+    return MouldEntry(
+        kind=mould.kind,
+        draw=vector(mould.draw.direction),
+        pieces=[_piece_entry(piece) for piece in pieces],
+        print_file=print_file,
+        channels=[_channel_entry(channel) for channel in mould.channels],
+        seam_mm=sum(loop_length_mm(loop) for loop in mould.seam_mm),
+        silicone_ml=mould.silicone_ml,
+        casting_ml=mould.casting_ml,
+        print_ml=mould.print_ml,
+        scale=mould.scale,
+        findings=finding_entries(mould.findings),
+    )
+
+
+def _piece_entry(piece: WrittenPiece) -> PieceEntry:
+    return PieceEntry(
+        name=piece.name,
+        role=piece.role,
+        file=piece.file.as_posix(),
+        volume_mm3=piece.volume_mm3,
+        watertight=piece.watertight,
+        bodies=piece.bodies,
+        faces=piece.faces,
+        size_mm=piece.size_mm,
+    )
+
+
+def _channel_entry(channel: Channel) -> ChannelEntry:
+    return ChannelEntry(
+        use=channel.use,
+        path_mm=[vector(point) for point in channel.path_mm],
+        radius_start_mm=channel.radius_start_mm,
+        radius_end_mm=channel.radius_end_mm,
+    )
+
+
+def loop_length_mm(loop: FloatArray) -> float:
+    """Length of a closed line (k, 3), whether or not its first point is repeated at its end."""
+    closed = [*loop.tolist(), loop[0].tolist()]
+    return float(sum(_distance(a, b) for a, b in pairwise(closed)))
+
+
+def _distance(a: Sequence[float], b: Sequence[float]) -> float:
+    return float(sum((x - y) ** 2 for x, y in zip(a, b, strict=True)) ** 0.5)
+
+
+def vector(values: FloatArray | Sequence[float]) -> Vector:
+    """Three numbers as plain floats, minus zero as zero.
+
+    >>> vector([1, 2.5, -0.0])
+    (1.0, 2.5, 0.0)
+    """
+    x, y, z = (float(value) + 0.0 for value in values)
+    return (x, y, z)
+
+
+def write_plan(folder: Path, plan: PlanEntry) -> None:
+    """Write plan.json into `folder`."""
+    (folder / PLAN_FILE).write_text(plan.model_dump_json(indent=2) + "\n", encoding="utf-8")
+
+
+def schema_text() -> str:
+    """The JSON Schema of plan.json, as published in docs/plan.schema.json."""
+    schema = PlanEntry.model_json_schema(mode="serialization")
+    schema = {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+    return json.dumps(schema, indent=2) + "\n"

@@ -1,0 +1,97 @@
+"""3MF: one zip with all pieces, each with its name and place (3MF Core Specification 1.x; names from memory)."""
+
+import zipfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from xml.sax.saxutils import quoteattr
+
+import numpy as np
+from lxml import etree
+
+from firstpour.errors import CannotWrite
+from firstpour.values import FloatArray, Mesh
+
+CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
+RELATIONS = "http://schemas.openxmlformats.org/package/2006/relationships"
+CONTENT_TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"
+MODEL_RELATION = "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"
+MODEL = "3D/3dmodel.model"
+HEADER = '<?xml version="1.0" encoding="UTF-8"?>\n'
+LONG_AGO = (1980, 1, 1, 0, 0, 0)
+"""The earliest date a zip can hold: the same pieces give the same bytes on every day."""
+
+_TYPES = (
+    f'{HEADER}<Types xmlns="{CONTENT_TYPES}">'
+    '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
+    '<Default Extension="model" ContentType="application/vnd.ms-package.3dmanufacturing-3dmodel+xml"/></Types>'
+)
+_ROOT = (
+    f'{HEADER}<Relationships xmlns="{RELATIONS}">'
+    f'<Relationship Target="/{MODEL}" Id="rel0" Type="{MODEL_RELATION}"/></Relationships>'
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Solid3mf:
+    """A solid in a 3MF: its name, its mesh in mm and where its origin goes (3,)."""
+
+    name: str
+    mesh: Mesh
+    place_mm: FloatArray
+
+
+def write_3mf(path: Path, solids: Sequence[Solid3mf]) -> None:
+    """Write all solids into one file."""
+    objects = "".join(_object(number, solid) for number, solid in enumerate(solids, start=1))
+    items = "".join(_item(number, solid) for number, solid in enumerate(solids, start=1))
+    model = (
+        f'{HEADER}<model unit="millimeter" xml:lang="en" xmlns="{CORE}">'
+        f"<resources>{objects}</resources><build>{items}</build></model>"
+    )
+    with zipfile.ZipFile(path, "w") as package:
+        for name, text in (("[Content_Types].xml", _TYPES), ("_rels/.rels", _ROOT), (MODEL, model)):
+            entry = zipfile.ZipInfo(name, date_time=LONG_AGO)
+            entry.external_attr = 0o644 << 16
+            package.writestr(entry, text, compress_type=zipfile.ZIP_DEFLATED, compresslevel=4)
+
+
+def _object(number: int, solid: Solid3mf) -> str:
+    vertices = solid.mesh.vertices_mm.astype(np.float32).astype(np.float64).tolist()
+    points = "".join([f'<vertex x="{x:.9g}" y="{y:.9g}" z="{z:.9g}"/>' for x, y, z in vertices])
+    triangles = "".join([f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in solid.mesh.faces.tolist()])
+    return (
+        f'<object id="{number}" type="model" name={quoteattr(solid.name)}><mesh><vertices>{points}</vertices>'
+        f"<triangles>{triangles}</triangles></mesh></object>"
+    )
+
+
+def _item(number: int, solid: Solid3mf) -> str:
+    x, y, z = (f"{float(value):.9g}" for value in solid.place_mm)
+    return f'<item objectid="{number}" transform="1 0 0 0 1 0 0 0 1 {x} {y} {z}"/>'
+
+
+def read_3mf(path: Path) -> tuple[Solid3mf, ...]:
+    """Read back what `write_3mf` wrote.
+
+    Raises
+    ------
+    CannotWrite
+        If the package is damaged: the disk did not keep all of it.
+    """
+    try:
+        with zipfile.ZipFile(path) as package:
+            root = etree.fromstring(package.read(MODEL), etree.XMLParser(resolve_entities=False, huge_tree=True))
+    except (zipfile.BadZipFile, KeyError, etree.XMLSyntaxError) as error:
+        raise CannotWrite(
+            f"{path.name} cannot be read back: {error}", remedy="check the disk (is it full?) and run again"
+        ) from error
+    places = {item.get("objectid"): item.get("transform") for item in root.iter(f"{{{CORE}}}item")}
+    return tuple(_solid(node, places[node.get("id")]) for node in root.iter(f"{{{CORE}}}object"))
+
+
+def _solid(node: etree._Element, transform: str) -> Solid3mf:
+    points = [(v.get("x"), v.get("y"), v.get("z")) for v in node.iter(f"{{{CORE}}}vertex")]
+    faces = [(t.get("v1"), t.get("v2"), t.get("v3")) for t in node.iter(f"{{{CORE}}}triangle")]
+    mesh = Mesh(vertices_mm=np.array(points, dtype=np.float32), faces=np.array(faces, dtype=np.int64))
+    return Solid3mf(name=node.get("name"), mesh=mesh, place_mm=np.array(transform.split()[9:], dtype=np.float64))

@@ -1,0 +1,130 @@
+"""Voids between solids along the draw, joined into regions, and the reach of each face.
+
+Lines are those of `kernels.dexels`: offsets (nx·ny + 1,), z and face of the crossings, entries and exits in turn.
+"""
+
+import numpy as np
+from numba import njit
+
+
+@njit(cache=True)
+def root_of(parent, node):  # type: ignore[no-untyped-def]
+    """Representative of the set that holds `node`, halving the path on the way."""
+    while parent[node] != node:
+        parent[node] = parent[parent[node]]
+        node = parent[node]
+    return node
+
+
+@njit(cache=True)
+def first_void(offsets):  # type: ignore[no-untyped-def]
+    """Number of the first void of each line and, last, of all voids: (n + 1,) int64."""
+    first = np.zeros(offsets.shape[0], np.int64)
+    for n in range(offsets.shape[0] - 1):
+        first[n + 1] = first[n] + max(0, (offsets[n + 1] - offsets[n]) // 2 - 1)
+    return first
+
+
+@njit(cache=True)
+def join_voids(offsets, z, first, nx, ny):  # type: ignore[no-untyped-def]
+    """Region number of each void (v,) int64: voids of neighbouring lines are one region where they overlap."""
+    parent = np.arange(first[-1])
+    for j in range(ny):
+        for i in range(nx):
+            a = j * nx + i
+            for b in (a + 1 if i + 1 < nx else -1, a + nx if j + 1 < ny else -1):
+                if b < 0:
+                    continue
+                p, q = first[a], first[b]
+                while p < first[a + 1] and q < first[b + 1]:
+                    ka = offsets[a] + 2 * (p - first[a]) + 1
+                    kb = offsets[b] + 2 * (q - first[b]) + 1
+                    if min(z[ka + 1], z[kb + 1]) > max(z[ka], z[kb]):
+                        parent[root_of(parent, p)] = root_of(parent, q)
+                    if z[ka + 1] < z[kb + 1]:
+                        p += 1
+                    else:
+                        q += 1
+    region = np.empty(parent.shape[0], np.int64)
+    number = np.full(parent.shape[0], -1, np.int64)
+    count = 0
+    for v in range(parent.shape[0]):
+        root = root_of(parent, v)
+        if number[root] < 0:
+            number[root] = count
+            count += 1
+        region[v] = number[root]
+    return region
+
+
+@njit(cache=True)
+def list_voids(offsets, z, first):  # type: ignore[no-untyped-def]
+    """Line, lower end and upper end (mm) of each void: (v,) int64, float64, float64."""
+    line = np.empty(first[-1], np.int64)
+    low = np.empty(first[-1], np.float64)
+    high = np.empty(first[-1], np.float64)
+    for n in range(first.shape[0] - 1):
+        for v in range(first[n], first[n + 1]):
+            k = offsets[n] + 2 * (v - first[n]) + 1
+            line[v], low[v], high[v] = n, z[k], z[k + 1]
+    return line, low, high
+
+
+@njit(cache=True)
+def list_exits(offsets, z, first, region, nx, ny):  # type: ignore[no-untyped-def]
+    """Where a region opens sideways into free space: pairs of region and the free line beside it, (k,) int64 each."""
+    room = 4 * first[-1]
+    of_region = np.empty(room, np.int64)
+    line = np.empty(room, np.int64)
+    n = 0
+    for j in range(ny):
+        for i in range(nx):
+            a = j * nx + i
+            for v in range(first[a], first[a + 1]):
+                k = offsets[a] + 2 * (v - first[a]) + 1
+                for step in range(4):
+                    i2 = i + (1 if step == 0 else (-1 if step == 1 else 0))
+                    j2 = j + (1 if step == 2 else (-1 if step == 3 else 0))
+                    if i2 < 0 or j2 < 0 or i2 >= nx or j2 >= ny:
+                        of_region[n], line[n] = region[v], a
+                        n += 1
+                        continue
+                    b = j2 * nx + i2
+                    if offsets[b] == offsets[b + 1] or z[k + 1] > z[offsets[b + 1] - 1] or z[k] < z[offsets[b]]:
+                        of_region[n], line[n] = region[v], b
+                        n += 1
+    return of_region[:n], line[:n]
+
+
+@njit(cache=True)
+def reach_shares(pix, faces, across, bottom, top, nx, ny, pitch, per_face):  # type: ignore[no-untyped-def]
+    """Share of each face that is reached from above and from below, and from neither: (m, 3) float64.
+
+    `pix` (n, 3): x, y in pixels, z in mm. `across` (m, 3): the face's unit normal times the probing distance, in the
+    same units. A sample point is lifted off the face by that much, so that a vertical wall is asked about the free
+    space beside it, then compared with the highest exit and the lowest entry of its line. `per_face` (m,): samples.
+    """
+    shares = np.zeros((faces.shape[0], 3))
+    for f in range(faces.shape[0]):
+        a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
+        n = per_face[f]
+        for s in range(n):
+            u = (s + 0.5) / n
+            v = (0.5 + s * 0.6180339887498949) % 1.0
+            root = np.sqrt(u)
+            wa, wb, wc = 1.0 - root, root * (1.0 - v), root * v
+            if n == 1:
+                wa = wb = wc = 1.0 / 3.0
+            x = wa * pix[a, 0] + wb * pix[b, 0] + wc * pix[c, 0] + across[f, 0]
+            y = wa * pix[a, 1] + wb * pix[b, 1] + wc * pix[c, 1] + across[f, 1]
+            z = wa * pix[a, 2] + wb * pix[b, 2] + wc * pix[c, 2] + across[f, 2]
+            i, j = int(np.floor(x + 0.5)), int(np.floor(y + 0.5))
+            above = below = True
+            if 0 <= i < nx and 0 <= j < ny:
+                above = z > top[j, i]
+                below = z < bottom[j, i]
+            shares[f, 0] += above
+            shares[f, 1] += below
+            shares[f, 2] += not (above or below)
+        shares[f] /= n
+    return shares

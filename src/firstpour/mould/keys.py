@@ -1,0 +1,129 @@
+"""Keys: rounded cones on the parting surface that let the halves close in one way only."""
+
+from dataclasses import dataclass
+
+import manifold3d
+import numpy as np
+import shapely
+
+from firstpour.mould.block import Block
+from firstpour.mould.settings import MouldSettings
+from firstpour.mould.sheet import Sheet
+from firstpour.values import FloatArray
+
+RIM_GAP_MM = 2.0
+LEAST_COVER_MM = 3.0
+"""Silicone that stays over the tip of a key."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Key:
+    """A cone, its foot at `foot_mm` (3,) on the parting surface; stands on the lower half or hangs on the upper."""
+
+    foot_mm: FloatArray
+    radius_mm: float
+    height_mm: float
+    on_lower: bool
+
+
+def place_keys(sheet: Sheet, block: Block, settings: MouldSettings) -> tuple[Key, ...]:
+    """Three or four keys near the corners, clear of the part by the silicone wall; fewer where there is no room.
+
+    The first hangs on the upper half and the rest stand on the lower, so that turning one half about never fits.
+    """
+    radius_mm = settings.key_radius_mm
+    part = shapely.box(*block.low_mm[:2], *block.high_mm[:2]).difference(sheet.region)
+    chosen = corner_sites(part, block, settings)
+    if len(chosen) < 3:
+        return ()
+    heights = sheet_heights(sheet, chosen)
+    cover = np.minimum(block.high_mm[2] - heights, heights - block.low_mm[2]).min() - LEAST_COVER_MM
+    height_mm = min(2.0 * radius_mm, float(cover))
+    if height_mm < 0.5 * radius_mm:
+        return ()
+    return tuple(
+        Key(foot_mm=np.array([*place, z]), radius_mm=radius_mm, height_mm=height_mm, on_lower=n > 0)
+        for n, (place, z) in enumerate(zip(chosen, heights, strict=True))
+    )
+
+
+def corner_sites(part: shapely.Geometry, block: Block, settings: MouldSettings) -> FloatArray:
+    """Places (k, 2) for keys: for each corner of the block the nearest with room, those kept that are well apart.
+
+    There is room where the key is clear of `part` (the plan of what the seam encloses) by the silicone wall, and of
+    the rim. Fewer than three where there is none.
+    """
+    room = shapely.box(*block.low_mm[:2], *block.high_mm[:2]).buffer(-(settings.key_radius_mm + RIM_GAP_MM))
+    room = room.difference(part.simplify(0.2).buffer(settings.wall_mm + settings.key_radius_mm))
+    if room.is_empty:
+        return np.empty((0, 2))
+    x0, y0, x1, y1 = room.bounds
+    x, y = np.meshgrid(np.linspace(x0, x1, 60), np.linspace(y0, y1, 60))
+    shapely.prepare(room)
+    inside = shapely.intersects_xy(room, x, y)
+    return _near_corners(np.column_stack([x[inside], y[inside]]), block)
+
+
+def _near_corners(sites: FloatArray, block: Block) -> FloatArray:
+    """For each corner the site nearest to it, those kept that lie well apart."""
+    if len(sites) == 0:
+        return sites
+    (x0, y0), (x1, y1) = block.low_mm[:2], block.high_mm[:2]
+    apart = 0.25 * float(min(x1 - x0, y1 - y0))
+    chosen: list[FloatArray] = []
+    for corner in np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]):
+        nearest = sites[np.argmin(np.linalg.norm(sites - corner, axis=1))]
+        if all(np.linalg.norm(nearest - other) > apart for other in chosen):
+            chosen.append(nearest)
+    return np.array(chosen)
+
+
+def sheet_heights(sheet: Sheet, xy: FloatArray) -> FloatArray:
+    """Height (k,) of the parting surface at places (k, 2) that lie on it."""
+    a, b, c = (sheet.points_mm[sheet.tri[:, k]] for k in range(3))
+    area = _cross(b - a, c - a)
+    area = np.where(area == 0.0, np.inf, area)
+    heights = []
+    for place in xy:
+        to_b, to_c = _cross(place - a[:, :2], c - a) / area, _cross(b - a, place - a[:, :2]) / area
+        least = np.minimum(np.minimum(to_b, to_c), 1.0 - to_b - to_c)
+        t = int(np.argmax(np.where(np.isfinite(area), least, -np.inf)))
+        heights.append(a[t, 2] + to_b[t] * (b[t, 2] - a[t, 2]) + to_c[t] * (c[t, 2] - a[t, 2]))
+    return np.array(heights)
+
+
+def _cross(u: FloatArray, v: FloatArray) -> FloatArray:
+    product: FloatArray = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+    return product
+
+
+def key_solid(key: Key, *, clearance_mm: float = 0.0) -> manifold3d.Manifold:
+    """The key as a solid, its foot sunk into the half that carries it; grown by `clearance_mm` for its seat."""
+    r, h, c = key.radius_mm, key.height_mm, clearance_mm
+    profile = [(0.0, -0.5 * r), (r + c, -0.5 * r), (r + c, 0.0), (0.8 * r + c, 0.6 * h), (0.55 * r + c, 0.9 * h)]
+    profile += [(0.25 * r + c, h + c), (0.0, h + c)]
+    cone = manifold3d.CrossSection([np.array(profile)]).revolve(32)
+    if not key.on_lower:
+        cone = cone.mirror((0.0, 0.0, 1.0))
+    return cone.translate(tuple(float(value) for value in key.foot_mm))
+
+
+def closes_one_way(keys: tuple[Key, ...], block: Block) -> bool:
+    """Whether no turn of the upper half about the draw, other than none, brings keys to seats."""
+    size = (block.high_mm - block.low_mm)[:2]
+    centre = 0.5 * (block.high_mm + block.low_mm)[:2]
+    turns = [np.array([[-1.0, 0.0], [0.0, -1.0]])]
+    if abs(size[0] - size[1]) < 2.0:
+        quarter = np.array([[0.0, -1.0], [1.0, 0.0]])
+        turns += [quarter, quarter.T]
+    return len(keys) >= 3 and not any(_fits(keys, turn, centre) for turn in turns)
+
+
+def _fits(keys: tuple[Key, ...], turn: FloatArray, centre: FloatArray) -> bool:
+    """Whether each seat of the turned upper half meets a key of its own kind."""
+    for key in keys:
+        place = centre + turn @ (key.foot_mm[:2] - centre)
+        near = [k for k in keys if np.linalg.norm(k.foot_mm[:2] - place) < 0.5 * k.radius_mm]
+        if not near or near[0].on_lower != key.on_lower:
+            return False
+    return True

@@ -1,0 +1,174 @@
+"""The pieces of each kind of mould: the silicone for the record, and what is printed for it."""
+
+from dataclasses import dataclass
+
+import manifold3d
+import numpy as np
+
+from firstpour.mould.block import Block, block_solid, box_solid
+from firstpour.mould.box import box_ring, box_wall_mm, tray_outer
+from firstpour.mould.channels import channel_solid
+from firstpour.mould.keys import Key, key_solid
+from firstpour.mould.settings import MouldSettings
+from firstpour.mould.values import Channel, ChannelUse, Role
+from firstpour.part.edges import vertex_normals
+from firstpour.part.solids import to_solid
+from firstpour.values import FloatArray, Mesh
+
+UPRIGHT = np.eye(3)
+TURNED_OVER = np.diag([1.0, -1.0, -1.0])
+POST_MM = 6.0
+"""How deep the master's gate stands in the base of a block mould."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Solid:
+    """A piece in the frame of the draw; `turn` (3, 3) stands it as it is printed."""
+
+    name: str
+    role: Role
+    solid: manifold3d.Manifold
+    turn: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cast:
+    """What all kinds are built from: the part in the frame of the draw, its block, channels and settings."""
+
+    part: Mesh
+    block: Block
+    channels: tuple[Channel, ...]
+    settings: MouldSettings
+
+
+def silicone_halves(
+    upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Cast, *, keys: tuple[Key, ...], rim_mm: float
+) -> tuple[manifold3d.Manifold, manifold3d.Manifold]:
+    """The two halves with keys and seats, channels cut, and two pry notches along the parting line."""
+    clearance_mm = cast.settings.key_clearance_mm
+    on_lower = [key for key in keys if key.on_lower]
+    on_upper = [key for key in keys if not key.on_lower]
+    cuts = [channel_solid(channel) for channel in cast.channels]
+    upper_cuts = [*cuts, _pry_notches(cast, rim_mm), *(key_solid(k, clearance_mm=clearance_mm) for k in on_lower)]
+    lower_cuts = [*cuts, *(key_solid(k, clearance_mm=clearance_mm) for k in on_upper)]
+    upper = joined([upper, *map(key_solid, on_upper)]) - joined(upper_cuts)
+    lower = joined([lower, *map(key_solid, on_lower)]) - joined(lower_cuts)
+    return upper, lower
+
+
+def tray_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Cast) -> list[Solid]:
+    """Both silicone halves and the tray that each is poured in, the half of the part standing in it."""
+    return [
+        Solid(name="silicone-upper", role=Role.SILICONE, solid=upper, turn=UPRIGHT),
+        Solid(name="silicone-lower", role=Role.SILICONE, solid=lower, turn=TURNED_OVER),
+        Solid(name="tray-upper", role=Role.TRAY, solid=_tray(upper, cast), turn=UPRIGHT),
+        Solid(
+            name="tray-lower",
+            role=Role.TRAY,
+            solid=_turn_over(_tray(_turn_over(lower), _cast_over(cast))),
+            turn=TURNED_OVER,
+        ),
+    ]
+
+
+def bedding_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Cast) -> list[Solid]:
+    """Both silicone halves, the bed in which the master sits half deep, the master with gate and vents, the box."""
+    play = cast.settings.bed_clearance_mm
+    channels = joined([channel_solid(channel) for channel in cast.channels])
+    master = to_solid(cast.part) + (channels ^ block_solid(cast.block))
+    grown = Mesh(vertices_mm=cast.part.vertices_mm + play * vertex_normals(cast.part), faces=cast.part.faces)
+    bed = lower - to_solid(grown) - channels
+    box = box_ring(cast.block, wall_mm=box_wall_mm(cast.block, cast.settings), settings=cast.settings)
+    return [
+        Solid(name="silicone-upper", role=Role.SILICONE, solid=upper, turn=UPRIGHT),
+        Solid(name="silicone-lower", role=Role.SILICONE, solid=lower, turn=TURNED_OVER),
+        Solid(name="bedding", role=Role.BEDDING, solid=bed, turn=UPRIGHT),
+        Solid(name="box", role=Role.BOX, solid=box, turn=UPRIGHT),
+        Solid(name="master", role=Role.MASTER, solid=master, turn=UPRIGHT),
+    ]
+
+
+def open_face_pieces(cast: Cast) -> list[Solid]:
+    """The silicone over the part, and the tray with the part standing on its floor by its flat back."""
+    over = block_solid(cast.block) - to_solid(cast.part)
+    return [
+        Solid(name="silicone", role=Role.SILICONE, solid=over, turn=TURNED_OVER),
+        Solid(name="tray", role=Role.TRAY, solid=_tray(over, cast), turn=UPRIGHT),
+    ]
+
+
+def block_pieces(cast: Cast) -> list[Solid]:
+    """One block of silicone, to be cut open along the seam; master on its gate, base that holds the gate, box.
+
+    The master hangs upside down as it is poured: the gate stands in the base, the vents end on the base.
+    """
+    block = cast.block
+    level = block.high_mm[2]
+    gates = [channel for channel in cast.channels if channel.use is ChannelUse.GATE]
+    channels = joined([channel_solid(channel) for channel in cast.channels])
+    silicone = block_solid(block) - to_solid(cast.part) - channels
+    gate = gates[0]
+    post = manifold3d.Manifold.cylinder(POST_MM, gate.radius_end_mm, gate.radius_end_mm, 32).translate(
+        (float(gate.path_mm[-1, 0]), float(gate.path_mm[-1, 1]), float(level))
+    )
+    master = to_solid(cast.part) + (channels ^ block_solid(block)) + post
+    wall_mm = box_wall_mm(block, cast.settings)
+    play = cast.settings.bed_clearance_mm
+    base = box_solid(
+        np.array([*(block.low_mm[:2] - wall_mm - play), level]),
+        np.array([*(block.high_mm[:2] + wall_mm + play), level + POST_MM + cast.settings.floor_mm]),
+    )
+    seat = manifold3d.Manifold.cylinder(POST_MM + 1.0, gate.radius_end_mm + play, gate.radius_end_mm + play, 32)
+    base -= seat.translate((float(gate.path_mm[-1, 0]), float(gate.path_mm[-1, 1]), float(level - 1.0)))
+    box = _turn_over(box_ring(_block_over(block), wall_mm=wall_mm, settings=cast.settings))
+    return [
+        Solid(name="silicone", role=Role.SILICONE, solid=silicone, turn=TURNED_OVER),
+        Solid(name="base", role=Role.BOX, solid=base, turn=TURNED_OVER),
+        Solid(name="box", role=Role.BOX, solid=box, turn=TURNED_OVER),
+        Solid(name="master", role=Role.MASTER, solid=master, turn=TURNED_OVER),
+    ]
+
+
+def joined(solids: list[manifold3d.Manifold]) -> manifold3d.Manifold:
+    """All solids as one."""
+    return manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add) if solids else manifold3d.Manifold()
+
+
+def _tray(silicone: manifold3d.Manifold, cast: Cast) -> manifold3d.Manifold:
+    """The tray that leaves room for just this silicone, open at the top of the block."""
+    floor_mm = float(silicone.bounding_box()[2]) - cast.settings.floor_mm
+    wall_mm = box_wall_mm(cast.block, cast.settings)
+    return tray_outer(cast.block, floor_mm=floor_mm, wall_mm=wall_mm, settings=cast.settings) - silicone
+
+
+def _pry_notches(cast: Cast, rim_mm: float) -> manifold3d.Manifold:
+    """Two shallow notches in the upper half along the parting line, to start opening the mould."""
+    block, settings = cast.block, cast.settings
+    middle = 0.5 * (block.low_mm + block.high_mm)
+    depth = min(settings.rim_mm, 3.0)
+    notches = []
+    for x0, x1 in (
+        (block.low_mm[0] - 1.0, block.low_mm[0] + depth),
+        (block.high_mm[0] - depth, block.high_mm[0] + 1.0),
+    ):
+        low = np.array([x0, middle[1] - 0.5 * settings.notch_mm, rim_mm - 0.01])
+        notches.append(box_solid(low, np.array([x1, middle[1] + 0.5 * settings.notch_mm, rim_mm + 2.0])))
+    return joined(notches)
+
+
+def _turn_over(solid: manifold3d.Manifold) -> manifold3d.Manifold:
+    """The solid turned half about the x axis."""
+    return solid.rotate((180.0, 0.0, 0.0))
+
+
+def _block_over(block: Block) -> Block:
+    """The block turned half about the x axis."""
+    return Block(
+        low_mm=np.array([block.low_mm[0], -block.high_mm[1], -block.high_mm[2]]),
+        high_mm=np.array([block.high_mm[0], -block.low_mm[1], -block.low_mm[2]]),
+    )
+
+
+def _cast_over(cast: Cast) -> Cast:
+    """What a tray for the lower half needs, turned half about the x axis."""
+    return Cast(part=cast.part, block=_block_over(cast.block), channels=(), settings=cast.settings)

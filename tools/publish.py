@@ -1,0 +1,35 @@
+"""Write again what the repository keeps but the code makes: the schema, the example job, the README's pictures.
+
+Run `python tools/publish.py`; add `pictures` to plan the demo and take its pictures as well.
+"""
+
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+
+from firstpour.files.plan_json import schema_text
+from firstpour.files.tide_pool import job_text, tide_pool_job
+
+ROOT = Path(__file__).parent.parent
+PICTURES = ("sea-star-mould.png", "bollard-draw.png", "limpet-to-print.png")
+
+
+def main(words: list[str]) -> None:
+    """Write the files; `words` are those of the command line."""
+    (ROOT / "docs" / "plan.schema.json").write_text(schema_text(), encoding="utf-8")
+    (ROOT / "examples" / "tide-pool" / "job.toml").write_text(job_text(from_files=True), encoding="utf-8")
+    if "pictures" in words:
+        from firstpour.plan import make_plan, save_plan
+
+        with tempfile.TemporaryDirectory() as folder:
+            out = Path(folder, "tide-pool")
+            plan = make_plan(tide_pool_job(), progress=lambda *_: None)
+            save_plan(plan, out, progress=lambda *_: None)
+            (ROOT / "docs" / "pictures").mkdir(exist_ok=True)
+            for name in PICTURES:
+                shutil.copy(out / "pictures" / name, ROOT / "docs" / "pictures" / name)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
