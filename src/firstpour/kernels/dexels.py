@@ -94,9 +94,10 @@ def faces_in_rows(ahead, faces, j0, j1):  # type: ignore[no-untyped-def]
     for f in range(faces.shape[0]):
         a, b, c = ahead[faces[f, 0]], ahead[faces[f, 1]], ahead[faces[f, 2]]
         ra, rb, rc = a & 0xFFFF, b & 0xFFFF, c & 0xFFFF
-        first = max(min(ra, rb, rc), j0)
-        picked[n], row[n] = f, first - j0
-        n += int(not (between_lines(a, b, c) | (first >= min(max(ra, rb, rc), j1))))
+        above, below = (ra > j0) | (rb > j0) | (rc > j0), (ra < j1) | (rb < j1) | (rc < j1)
+        picked[n], row[n] = f, min(ra, rb, rc)
+        n += int(above & below & (not between_lines(a, b, c)))
+    row[:n] = np.maximum(row[:n] - j0, 0)
     return picked[order_by(row[:n], j1 - j0)]
 
 
