@@ -3,6 +3,7 @@
 Vertices come in the frame of the grid (`pix`): x and y in pixels, line (i, j) running along +z through
 x = i, y = j; z in mm. The flat number of a line is j·nx + i. `crossings` says why parity is exact. The rows
 of the grid are dealt out in bands, one a thread: each lists the crossings of its own rows, then sorts them by line.
+`forceinline` stands where a call with many arrays would cost as much as the work inside it.
 """
 
 import numpy as np
@@ -124,7 +125,7 @@ def set_up_faces(pix, faces, picked, batch):  # type: ignore[no-untyped-def]
         batch[SLOPE_X + n], batch[SLOPE_Y + n] = plane_slopes(ax, ay, az, bx, by, bz, cx, cy, cz)
 
 
-@njit(cache=True)
+@njit(cache=True, forceinline=True)
 def write_four(f, first_line, row_z, slope_x, dx, low, high, n, line, z, face):  # type: ignore[no-untyped-def]
     """Write four neighbouring crossings of face f from place n on; unsigned places make it three stores.
 
@@ -139,7 +140,7 @@ def write_four(f, first_line, row_z, slope_x, dx, low, high, n, line, z, face): 
     z[s] = min(max(row_z + slope_x * (dx + 3.0), low), high)
 
 
-@njit(cache=True)
+@njit(cache=True, forceinline=True)
 def list_face(batch, k, f, nx, j0, j1, n, line, z, face):  # type: ignore[no-untyped-def]
     """Write the crossings of face f, at place k of the batch, from place n on; give the next free place."""
     room = line.shape[0] - SPAN
