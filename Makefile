@@ -12,6 +12,7 @@ $(STAMP): pyproject.toml constraints.txt
 	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Firstpour needs Python 3.11 or newer; set PYTHON=python3.11 (or newer)")'
 	$(PYTHON) -m venv $(VENV)
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[dev]'
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt --no-deps pyvista
 	touch $@
 
 demo: $(STAMP)

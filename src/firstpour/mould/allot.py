@@ -38,7 +38,9 @@ MOST_MENDS, MOST_FOLDS = 4, 400
 ISLAND_RATIO = 0.002
 """A patch of one half inside the other below this share of the area joins the half around it."""
 WEIGHT_SHOW, WEIGHT_HIDDEN, WEIGHT_SHARP, WEIGHT_UNDERCUT, WEIGHT_RISE = 4.0, 0.25, 0.3, 30.0, 2.0
-"""What a millimetre of seam costs there, against 1 elsewhere (our own choice, decision 0002)."""
+"""What a millimetre of seam costs there, against 1 elsewhere (our own choice, decision 0002).
+
+The border of a show face lies half way between show and plain."""
 
 
 def rough_walls(mesh: Mesh, *, lean: FloatArray, blocked: BoolArray, shallow: BoolArray | None) -> BoolArray:
@@ -148,7 +150,7 @@ def _lengths_mm(mesh: Mesh, seam: IntArray) -> FloatArray:
 def _edge_costs(mesh: Mesh, edges: Edges, *, blocked: BoolArray, marks: NDArray[np.uint8]) -> FloatArray:
     """What the seam costs along each edge (e,): its length times its weight."""
     weight = np.ones(len(edges.ends))
-    weight[((marks & FaceMark.SHOW) != 0)[edges.faces].all(axis=1)] = WEIGHT_SHOW
+    weight += (WEIGHT_SHOW - 1.0) * ((marks & FaceMark.SHOW) != 0)[edges.faces].mean(axis=1)
     weight[((marks & FaceMark.HIDDEN) != 0)[edges.faces].any(axis=1)] = WEIGHT_HIDDEN
     weight[edge_cosines(mesh, edges) < CREASE_COSINE] *= WEIGHT_SHARP
     weight[blocked[edges.faces].any(axis=1)] = WEIGHT_UNDERCUT

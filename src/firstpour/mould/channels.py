@@ -5,6 +5,7 @@ from itertools import pairwise
 
 import manifold3d
 import numpy as np
+from scipy.ndimage import distance_transform_edt, label
 
 from firstpour.mould.block import Block
 from firstpour.mould.settings import MouldSettings
@@ -15,15 +16,17 @@ from firstpour.values import FloatArray, Mesh
 PEAK_LINES = 128
 LEAST_PEAK_MM = 1.0
 """A rise of the top below this is not vented."""
+PLATEAU_MM = 0.05
+"""Lines this little below a peak belong to the same flat top."""
 FACETS = 32
 MOST_VENTS = 12
 
 
-def channel_solid(channel: Channel) -> manifold3d.Manifold:
-    """The channel as a solid: a cone from point to point of its path, round at the joints."""
+def channel_solid(channel: Channel, *, clearance_mm: float = 0.0) -> manifold3d.Manifold:
+    """The channel as a solid, grown by `clearance_mm`: a cone from point to point of its path, its joints round."""
     steps = np.linalg.norm(np.diff(channel.path_mm, axis=0), axis=1)
     share = np.concatenate([[0.0], np.cumsum(steps)]) / steps.sum()
-    radii = channel.radius_start_mm + share * (channel.radius_end_mm - channel.radius_start_mm)
+    radii = clearance_mm + channel.radius_start_mm + share * (channel.radius_end_mm - channel.radius_start_mm)
     balls = [
         manifold3d.Manifold.sphere(float(radius), FACETS).translate(tuple(float(value) for value in point))
         for radius, point in zip(radii, channel.path_mm, strict=True)
@@ -75,6 +78,8 @@ def top_peaks_mm(dexels: Dexels) -> FloatArray:
     flat = top.ravel()
     order = np.argsort(-flat, kind="stable")
     order = order[np.isfinite(flat[order])]
+    rank = np.empty(flat.size, np.int64)
+    rank[order] = np.arange(len(order))
     parent = np.full(flat.size, -1)
     summit = np.zeros(flat.size, np.int64)
     kept = [int(order[0])] if len(order) else []
@@ -90,15 +95,23 @@ def top_peaks_mm(dexels: Dexels) -> FloatArray:
         if not around:
             parent[n], summit[n] = n, n
             continue
-        main = max(around, key=lambda r: flat[summit[r]])
+        main = min(around, key=lambda r: rank[summit[r]])
         for other in around - {main}:
             if flat[summit[other]] - flat[n] >= LEAST_PEAK_MM:
                 kept.append(int(summit[other]))
             parent[other] = main
         parent[n] = main
-    kept.sort(key=lambda n: -flat[n])
+    kept = [_middle_of_plateau(top, n) for n in sorted(kept, key=lambda n: -flat[n])]
     pixels = np.array([[n % dexels.nx, n // dexels.nx] for n in kept], dtype=np.float64).reshape(-1, 2)
     return np.column_stack([dexels.origin_mm + pixels * dexels.pitch_mm, flat[kept]])
+
+
+def _middle_of_plateau(top: FloatArray, n: int) -> int:
+    """Number of the line farthest inside the plateau around line n: a gate on a flat top goes to its middle."""
+    height = top.ravel()[n]
+    labels, _ = label(top >= height - PLATEAU_MM)
+    plateau = labels == labels.ravel()[n]
+    return int(np.argmax(distance_transform_edt(plateau)))
 
 
 def _around(n: int, dexels: Dexels) -> list[int]:

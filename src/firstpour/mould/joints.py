@@ -51,7 +51,8 @@ def cut_to_fit(solid: manifold3d.Manifold, printer_mm: FloatArray) -> Joined:
         if fits(size, printer_mm) or len(waiting) + len(done) >= MOST_CUTS:
             done.append(part)
             continue
-        room = printer_mm if size[0] >= size[1] or printer_mm[0] == printer_mm[1] else printer_mm[[1, 0, 2]]
+        along = (size[0] >= size[1]) == (printer_mm[0] >= printer_mm[1])
+        room = printer_mm if along else printer_mm[[1, 0, 2]]
         first, second, pegged = _cut(part, axis=int(np.argmax(size / room)))
         without += not pegged
         waiting += [second, first]

@@ -28,7 +28,7 @@ from firstpour.mould.pieces import (
 from firstpour.mould.seam import Seamed, cut_seam
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.undercut import VERTICAL_COSINE
-from firstpour.mould.values import Channel, Draw, Mould, MouldKind, Piece, Role
+from firstpour.mould.values import Channel, ChannelUse, Draw, Mould, MouldKind, Piece, Role
 from firstpour.part.dexels import cut_dexels
 from firstpour.part.part import FaceMark, Part, marked
 from firstpour.part.solids import count_bodies, from_solid, to_solid
@@ -148,8 +148,20 @@ def _block(part: Part, draw: Draw, mesh: Mesh, settings: MouldSettings, given: t
     """The master in one pour of silicone; the seam is where the block is cut open."""
     block = block_around(mesh.vertices_mm, wall_mm=settings.wall_mm, side_mm=settings.wall_mm)
     cast = Cast(part=mesh, block=block, channels=_channels(mesh, block, settings, given), settings=settings)
+    _check_gate_on_top(cast)
     seamed = cut_seam(mesh, reach=_reach(draw), marks=part.marks)
     return _Made(solids=block_pieces(cast), cast=cast, seam_mm=_seam(seamed))
+
+
+def _check_gate_on_top(cast: Cast) -> None:
+    """The master of a block mould stands on its gate, so there must be one that leaves by the top of the block."""
+    mouths = [channel.path_mm[-1] for channel in cast.channels if channel.use is ChannelUse.GATE]
+    if mouths and mouths[0][2] >= cast.block.high_mm[2]:
+        return
+    raise BadRequest(
+        "the gate of a block mould must leave along the draw" if mouths else "a block mould without a gate",
+        remedy="give a gate that leads up along the draw, give no channels at all, or make trays",
+    )
 
 
 def _two_part(

@@ -15,8 +15,10 @@ from firstpour.mould.block import Block, grown_block
 from firstpour.mould.halves import Halves, Side, half_solid, halves_below
 from firstpour.mould.seam import Seamed
 from firstpour.mould.sheet import (
+    BAND_PLAY_MM,
     FINE_RATIO,
     Sheet,
+    from_rim_mm,
     harmonic_heights,
     mean_height_mm,
     points_between,
@@ -102,8 +104,8 @@ def _sheet(
     for loop in sorted((shapely.Polygon(loop[:, :2]) for loop in loops_mm), key=lambda ring: -ring.area):
         inside = inside.symmetric_difference(loop)
     outside = shapely.box(*block.low_mm[:2], *block.high_mm[:2]).difference(inside)
-    out_points = points_between(outside, spacing_mm=spacing_mm)
-    in_points = points_between(inside, spacing_mm=spacing_mm / 2)
+    out_points = points_between(outside, block, spacing_mm=spacing_mm, band_mm=rim_band_mm)
+    in_points = points_between(inside, block, spacing_mm=spacing_mm / 2, band_mm=0.0)
     out_tri = triangulate_rings(
         np.concatenate([fixed, out_points]), [rim, *(ring[::-1] for ring in inner_rings)], first_new=len(fixed)
     )
@@ -119,7 +121,8 @@ def _sheet(
     rim_mm = mean_height_mm(loops_mm)
     known = np.full(len(xy), np.nan)
     known[: len(outline)] = outline[:, 2]
-    flat = np.minimum(xy - block.low_mm[:2], block.high_mm[:2] - xy).min(axis=1) <= rim_band_mm
+    flat = from_rim_mm(xy, block) <= rim_band_mm + BAND_PLAY_MM
+    flat[: len(outline)] = False
     known[flat] = rim_mm
     height = harmonic_heights(xy, tri, known)
     inner = np.arange(len(fixed) + len(out_points), len(xy))

@@ -11,14 +11,18 @@ from firstpour.mould.channels import channel_solid
 from firstpour.mould.keys import Key, key_solid
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Channel, ChannelUse, Role
-from firstpour.part.edges import vertex_normals
-from firstpour.part.solids import to_solid
-from firstpour.values import FloatArray, Mesh
+from firstpour.part.solids import separate_bodies, to_solid
+from firstpour.values import FloatArray, Mesh, face_normals
 
 UPRIGHT = np.eye(3)
 TURNED_OVER = np.diag([1.0, -1.0, -1.0])
 POST_MM = 6.0
 """How deep the master's gate stands in the base of a block mould."""
+MOST_MITRE = 4.0
+LEAST_SPREAD = 0.02
+"""Planes that differ by less than this (square of the sine, about) count as one."""
+CRUMB_MM3 = 1.0
+"""Silicone that a channel cuts off is left to the tray below this."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,7 +57,14 @@ def silicone_halves(
     lower_cuts = [*cuts, *(key_solid(k, clearance_mm=clearance_mm) for k in on_upper)]
     upper = joined([upper, *map(key_solid, on_upper)]) - joined(upper_cuts)
     lower = joined([lower, *map(key_solid, on_lower)]) - joined(lower_cuts)
-    return upper, lower
+    return _without_crumbs(upper), _without_crumbs(lower)
+
+
+def _without_crumbs(solid: manifold3d.Manifold) -> manifold3d.Manifold:
+    """The solid less the bodies too small to matter that a channel or a key cut off it."""
+    bodies = separate_bodies(solid)
+    kept = [body for body in bodies if body.volume() >= CRUMB_MM3]
+    return solid if len(kept) == len(bodies) else joined(kept)
 
 
 def tray_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Cast) -> list[Solid]:
@@ -76,8 +87,8 @@ def bedding_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast:
     play = cast.settings.bed_clearance_mm
     channels = joined([channel_solid(channel) for channel in cast.channels])
     master = to_solid(cast.part) + (channels ^ block_solid(cast.block))
-    grown = Mesh(vertices_mm=cast.part.vertices_mm + play * vertex_normals(cast.part), faces=cast.part.faces)
-    bed = lower - to_solid(grown) - channels
+    bed = lower - to_solid(grown_mesh(cast.part, by_mm=play))
+    bed -= joined([channel_solid(channel, clearance_mm=play) for channel in cast.channels])
     box = box_ring(cast.block, wall_mm=box_wall_mm(cast.block, cast.settings), settings=cast.settings)
     return [
         Solid(name="silicone-upper", role=Role.SILICONE, solid=upper, turn=UPRIGHT),
@@ -132,6 +143,25 @@ def block_pieces(cast: Cast) -> list[Solid]:
 def joined(solids: list[manifold3d.Manifold]) -> manifold3d.Manifold:
     """All solids as one."""
     return manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add) if solids else manifold3d.Manifold()
+
+
+def grown_mesh(mesh: Mesh, *, by_mm: float) -> Mesh:
+    """The mesh with its vertices moved out so that the planes of the faces beside each come out by `by_mm`.
+
+    Least squares where more than three planes meet; a sharp vertex goes at most `MOST_MITRE` times as far.
+    """
+    normals = face_normals(mesh)
+    planes, total = np.zeros((len(mesh.vertices_mm), 3, 3)), np.zeros_like(mesh.vertices_mm)
+    outer = normals[:, :, None] * normals[:, None, :]
+    for k in range(3):
+        np.add.at(planes, mesh.faces[:, k], outer)
+        np.add.at(total, mesh.faces[:, k], normals)
+    spread, axes = np.linalg.eigh(planes)
+    inverse = np.where(spread > LEAST_SPREAD * spread[:, 2:], 1.0 / np.maximum(spread, 1e-12), 0.0)
+    way = np.einsum("nij,nj,nkj,nk->ni", axes, inverse, axes, total)
+    size = np.linalg.norm(way, axis=1, keepdims=True)
+    way *= by_mm * np.minimum(1.0, MOST_MITRE / np.maximum(size, 1e-12))
+    return Mesh(vertices_mm=mesh.vertices_mm + way, faces=mesh.faces)
 
 
 def _tray(silicone: manifold3d.Manifold, cast: Cast) -> manifold3d.Manifold:

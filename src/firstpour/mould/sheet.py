@@ -20,6 +20,10 @@ from firstpour.values import FloatArray, IntArray
 
 FINE_RATIO, COARSE_RATIO = 1 / 120, 1 / 40
 """Spacing of the points near the seam and elsewhere, as a share of the block's longer side."""
+FLAT_RATIO = 1e-9
+"""A triangle turned over by no more than this share of the largest is flat, as where the seam runs upright."""
+BAND_PLAY_MM = 1e-6
+"""Rounding allowed to a point on the inner edge of the rim's band."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -62,7 +66,7 @@ def make_sheet(loops_mm: tuple[FloatArray, ...], block: Block, *, rim_band_mm: f
     fixed_xy = np.concatenate([seam_xyz[:, :2], rim_xy])
     plate = shapely.box(*block.low_mm[:2], *block.high_mm[:2])
     region = plate.difference(footprint(loops_mm))
-    between = points_between(region, spacing_mm=spacing_mm)
+    between = points_between(region, block, spacing_mm=spacing_mm, band_mm=rim_band_mm)
     xy = np.concatenate([fixed_xy, between])
     tri = _triangulate(xy, loops_mm, rim_count=len(rim_xy))
     if tri is None:
@@ -70,8 +74,7 @@ def make_sheet(loops_mm: tuple[FloatArray, ...], block: Block, *, rim_band_mm: f
     rim_mm = mean_height_mm(loops_mm)
     known = np.full(len(xy), np.nan)
     known[: len(seam_xyz)] = seam_xyz[:, 2]
-    from_rim = np.minimum(xy - block.low_mm[:2], block.high_mm[:2] - xy).min(axis=1)
-    flat = from_rim <= rim_band_mm
+    flat = from_rim_mm(xy, block) <= rim_band_mm + BAND_PLAY_MM
     flat[: len(seam_xyz)] = False
     known[flat] = rim_mm
     used = np.unique(tri)
@@ -99,11 +102,34 @@ def rim_points(block: Block, *, step_mm: float) -> FloatArray:
     return np.concatenate(sides)
 
 
-def points_between(region: shapely.Geometry, *, spacing_mm: float) -> FloatArray:
-    """Points inside the region (k, 2): close along the seam, wide elsewhere, none too near a border."""
+def from_rim_mm(xy: FloatArray, block: Block) -> FloatArray:
+    """How far inside the rim of the block places (n, 2) lie: (n,)."""
+    inside: FloatArray = np.minimum(xy - block.low_mm[:2], block.high_mm[:2] - xy).min(axis=1)
+    return inside
+
+
+def points_between(region: shapely.Geometry, block: Block, *, spacing_mm: float, band_mm: float) -> FloatArray:
+    """Points inside the region (k, 2): close along the seam, wide elsewhere, none too near a border.
+
+    A row of them runs along the inner edge of the rim's band, and no other stands so near that a side of a triangle
+    could cross the row: what lies outside it can be kept flat.
+    """
     fine, coarse = spacing_mm * FINE_RATIO, spacing_mm * COARSE_RATIO
     near = region.intersection(shapely.boundary(region).buffer(1.5 * coarse)).buffer(-0.7 * fine)
-    return np.concatenate([_staggered(region.buffer(-1.5 * coarse), step_mm=coarse), _staggered(near, step_mm=fine)])
+    points = np.concatenate(
+        [_staggered(region.buffer(-1.5 * coarse), step_mm=coarse), _staggered(near, step_mm=fine)]
+    )
+    inner = Block(
+        low_mm=block.low_mm + np.array([band_mm, band_mm, 0.0]),
+        high_mm=block.high_mm - np.array([band_mm, band_mm, 0.0]),
+    )
+    if band_mm <= 0.0 or (inner.high_mm <= inner.low_mm)[:2].any():
+        return points
+    row = rim_points(inner, step_mm=fine)
+    shapely.prepare(region)
+    row = row[shapely.contains_xy(region, row)]
+    aside = np.abs(from_rim_mm(points, block) - band_mm) > 0.6 * fine
+    return np.concatenate([row, points[aside]])
 
 
 def _staggered(region: shapely.Geometry, *, step_mm: float) -> FloatArray:
@@ -151,7 +177,7 @@ def _refined(xy: FloatArray, start: IntArray, *, first_new: int) -> IntArray | N
     done = tri[:count]
     a, b, c = (xy[done[:, k]] for k in range(3))
     area2 = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]
-    return done if area2.min() >= 0.0 else None
+    return done if area2.min() >= -FLAT_RATIO * area2.max() else None
 
 
 def _neighbours(tri: IntArray, n_vertices: int) -> IntArray:
