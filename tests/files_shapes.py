@@ -21,8 +21,8 @@ def sphere_mesh(radius_mm: float = 10.0, segments: int = 64) -> Mesh:
 
 
 def knob_solid() -> manifold3d.Manifold:
-    arm = manifold3d.Manifold.cylinder(40, 6, 6, 32, True).rotate([0, 90, 0])
-    return manifold3d.Manifold.sphere(15, 48) + arm
+    arm = manifold3d.Manifold.cylinder(40, 6, 6, 24, True).rotate([0, 90, 0])
+    return manifold3d.Manifold.sphere(15, 32) + arm
 
 
 def knob_part() -> Part:

@@ -1,12 +1,9 @@
 """Parts for the tests of the mould room, built by exact solids; their closed forms stand beside them."""
 
 from functools import cache
-from importlib.util import find_spec
-from pathlib import Path
 
 import manifold3d
 import numpy as np
-import pytest
 
 from firstpour.mould.draw import draw_along
 from firstpour.mould.mould import make_mould
@@ -17,6 +14,7 @@ from firstpour.part.part import FaceMark, Part
 from firstpour.part.read import read_part
 from firstpour.part.solids import from_solid
 from firstpour.values import FloatArray, Mesh, face_normals, frame_along, turned
+from sample_shapes import shipped_path
 
 X, Y, Z = (np.eye(3)[k] for k in range(3))
 
@@ -38,11 +36,6 @@ def with_marks(name: str, mesh: Mesh, *, show: FloatArray | None = None, hidden:
         if direction is not None:
             marks[face_normals(mesh) @ direction > 0.99] |= int(mark)
     return Part(name=name, mesh=mesh, marks=marks)
-
-
-def polygon_share(segments: int) -> float:
-    """Area of a regular polygon over that of its circle."""
-    return float(segments * np.sin(2 * np.pi / segments) / (2 * np.pi))
 
 
 def turned_profile(points_mm: list[tuple[float, float]], *, segments: int = 64) -> manifold3d.Manifold:
@@ -189,17 +182,10 @@ def sample(name: str) -> Part:
     return as_part(name, SOLIDS[name]())
 
 
+@cache
 def shipped(name: str) -> Part:
     """`nut`, `ant` or `sphere` as a general-purpose library ships them (MIT); else the test is skipped."""
-    found = find_spec("pyvista")
-    if found is None or not found.submodule_search_locations:
-        pytest.skip("pyvista's files are not installed (pip install --no-deps pyvista): no shipped meshes")
-    return _read(Path(found.submodule_search_locations[0]) / "examples" / f"{name}.ply")
-
-
-@cache
-def _read(path: Path) -> Part:
-    return read_part(path)
+    return read_part(shipped_path(name))
 
 
 @cache

@@ -3,15 +3,17 @@
 Run `python tools/publish.py`; add `pictures` to plan the demo and take its pictures as well.
 """
 
-import shutil
 import sys
 import tempfile
 from pathlib import Path
+
+from PIL import Image
 
 from firstpour.files.plan_json import schema_text
 from firstpour.files.tide_pool import job_text, tide_pool_job
 
 ROOT = Path(__file__).parent.parent
+WIDEST_PX = 1240
 PICTURES = ("sea-star-mould.png", "bollard-draw.png", "limpet-to-print.png")
 
 
@@ -20,15 +22,16 @@ def main(words: list[str]) -> None:
     (ROOT / "docs" / "plan.schema.json").write_text(schema_text(), encoding="utf-8")
     (ROOT / "examples" / "tide-pool" / "job.toml").write_text(job_text(from_files=True), encoding="utf-8")
     if "pictures" in words:
-        from firstpour.plan import make_plan, save_plan
+        from firstpour.plan import plan_into
 
         with tempfile.TemporaryDirectory() as folder:
             out = Path(folder, "tide-pool")
-            plan = make_plan(tide_pool_job(), progress=lambda *_: None)
-            save_plan(plan, out, progress=lambda *_: None)
+            plan_into(tide_pool_job(), out, progress=lambda *_: None)
             (ROOT / "docs" / "pictures").mkdir(exist_ok=True)
             for name in PICTURES:
-                shutil.copy(out / "pictures" / name, ROOT / "docs" / "pictures" / name)
+                picture = Image.open(out / "pictures" / name)
+                picture.thumbnail((WIDEST_PX, WIDEST_PX), Image.Resampling.LANCZOS)
+                picture.save(ROOT / "docs" / "pictures" / name, optimize=True)
 
 
 if __name__ == "__main__":

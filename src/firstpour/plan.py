@@ -31,7 +31,7 @@ from firstpour.mould.values import Channel, ChannelUse, Draw, Mould
 from firstpour.part.marks import apply_marks
 from firstpour.part.measure import Measures, measure_part
 from firstpour.part.part import Part
-from firstpour.part.read import read_part
+from firstpour.part.read import read_likely_part
 from firstpour.part.samples import sample_part
 from firstpour.pictures.mould_picture import mould_picture, pieces_picture
 from firstpour.pictures.part_picture import part_picture
@@ -77,6 +77,14 @@ class Plan:
         return tuple(sorted(found, key=lambda finding: -order.index(finding.severity)))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SavedPlan:
+    """A plan and what its plan.json says."""
+
+    plan: Plan
+    entry: PlanEntry
+
+
 def make_plan(job: Job, *, progress: Progress) -> Plan:
     """Work out every part of the job.
 
@@ -120,7 +128,7 @@ def part_of(request: PartRequest) -> Part:
     if request.sample is not None:
         part = sample_part(request.sample)
     else:
-        part = read_part(request.file or Path(), unit=request.unit)
+        part = read_likely_part(request.file or Path(), unit=request.unit)
     part = replace(part, name=request.name)
     return apply_marks(part, request.marks) if request.marks else part
 
@@ -153,28 +161,40 @@ def _of_part(finding: Finding, name: str) -> Finding:
     return replace(finding, where=name if finding.where is None else f"{name}, {finding.where}")
 
 
-def save_plan(plan: Plan, out: Path, *, progress: Progress) -> PlanEntry:
-    """Write pieces, pictures and plan.json into `out`: all of it or nothing.
+def plan_into(job: Job, out: Path, *, progress: Progress) -> SavedPlan:
+    """Work out the job and write it into `out`: all of it or nothing. The folder is tried before the work begins.
 
     Raises
     ------
     CannotWrite
         If `out` cannot be written or holds something that is not ours.
+    WorkshopError
+        As `make_plan`.
+    """
+    with results_folder(out) as folder:
+        plan = make_plan(job, progress=progress)
+        return SavedPlan(plan=plan, entry=write_results(plan, folder, progress=progress))
+
+
+def write_results(plan: Plan, folder: Path, *, progress: Progress) -> PlanEntry:
+    """Write pieces, pictures and plan.json into the empty `folder`.
+
+    Raises
+    ------
     MouldFailed
         If a piece does not survive being written and read back.
     """
     worked, total = STAGES * len(plan.parts), (STAGES + 1) * len(plan.parts)
-    with results_folder(out) as folder:
-        entries = []
-        stems = file_stems([one.part.name for one in plan.parts])
-        for number, (one, stem) in enumerate(zip(plan.parts, stems, strict=True)):
-            progress(worked + number, total, f"{one.part.name}: writing pieces and pictures")
-            entries.append(_save_part(one, folder, stem))
-        progress(total, total, "done")
-        written = (file.relative_to(folder).as_posix() for file in folder.rglob("*") if file.is_file())
-        document = _document(plan, entries, files=[*sorted(written), PLAN_FILE])
-        write_plan(folder, document)
-    return document
+    entries = []
+    stems = file_stems([one.part.name for one in plan.parts])
+    for number, (one, stem) in enumerate(zip(plan.parts, stems, strict=True)):
+        progress(worked + number, total, f"{one.part.name}: writing pieces and pictures")
+        entries.append(_save_part(one, folder, stem))
+    progress(total, total, "done")
+    written = (file.relative_to(folder).as_posix() for file in folder.rglob("*") if file.is_file())
+    entry = _plan_entry(plan, entries, files=[*sorted(written), PLAN_FILE])
+    write_plan(folder, entry)
+    return entry
 
 
 def _save_part(one: PartPlan, folder: Path, stem: str) -> PartEntry:
@@ -209,7 +229,7 @@ def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
     return [f"pictures/{stem}-{what}.png" for what in sheets]
 
 
-def _document(plan: Plan, entries: Sequence[PartEntry], *, files: list[str]) -> PlanEntry:
+def _plan_entry(plan: Plan, entries: Sequence[PartEntry], *, files: list[str]) -> PlanEntry:
     job = plan.job
     return PlanEntry(
         job=JobEntry(name=job.name, due=job.due, printer_mm=vector(job.printer_mm)),

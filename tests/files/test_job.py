@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from firstpour.errors import BadJob
 from firstpour.files.job import PRINTER_MM, job_from_text, read_job, settings_from_words
-from firstpour.files.job_tables import JobFile, MarkTable, PartTable, keys_of
+from firstpour.files.job_tables import JobFile, JobTable, MarkTable, PartTable, PlaceTable, PrinterTable, keys_of
 from firstpour.files.tide_pool import job_text, tide_pool_job, write_samples
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import MouldKind
@@ -186,7 +186,26 @@ def test_the_example_job_is_what_the_code_writes_and_reads_like_the_demo(tmp_pat
 
 def test_sample_files_are_written_whole_and_an_edited_job_is_kept(tmp_path):
     (tmp_path / "job.toml").write_text("# mine\n", encoding="utf-8")
-    written = write_samples(tmp_path, faces=2000)
+    written = write_samples(tmp_path, faces=5000)
     assert sorted(file.name for file in tmp_path.iterdir()) == sorted(file.name for file in written)
     assert all((tmp_path / f"{sample}.stl").stat().st_size > 84 + 50 * 1000 for sample in Sample)
     assert (tmp_path / "job.toml").read_text(encoding="utf-8") == "# mine\n"
+
+
+def test_every_key_of_a_job_is_in_the_docs_with_its_default():
+    text = (Path(__file__).parents[2] / "docs" / "job.md").read_text(encoding="utf-8")
+    for table in (JobTable, PrinterTable, PartTable, MarkTable, PlaceTable):
+        for key in table.model_fields:
+            assert f"| `{key}` |" in text or f"`[[part.{key}]]`" in text, key
+    for entry in dataclasses.fields(MouldSettings):
+        assert f"| `{entry.name}` | {entry.default:g} |" in text, entry.name
+    documented = {line.split("`")[1] for line in text.split("## `[mould]`")[1].splitlines() if line.startswith("| `")}
+    assert documented == set(keys_of(("mould",)))
+    assert f"`within_deg` | … within this angle, {MarkTable().within_deg:g} if" in text
+
+
+def test_the_job_in_the_docs_can_be_read(tmp_path):
+    text = (Path(__file__).parents[2] / "docs" / "job.md").read_text(encoding="utf-8")
+    (tmp_path / "sea-star.stl").touch()
+    job = job_from_text(text.split("```toml\n")[1].split("```")[0], folder=tmp_path)
+    assert (job.name, job.parts[0].copies, job.settings.wall_mm) == ("Tide pool", 12, 10.0)

@@ -8,13 +8,14 @@ import pytest
 import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from lxml import etree
 
 from files_shapes import cube_mesh, knob_mould, piece, sphere_mesh
 from firstpour.errors import CannotWrite, MouldFailed
 from firstpour.files.pieces import ALL_IN_ONE, file_stems, write_pieces
 from firstpour.files.rounding import closure_of, rounded, same_volume, welded
 from firstpour.files.stl import read_stl, stl_bytes
-from firstpour.files.threemf import CORE, MODEL, Solid3mf, read_3mf, write_3mf
+from firstpour.files.threemf import CORE, MODEL, Solid3mf, model_of, read_model, write_3mf
 from firstpour.mould.values import Role
 from firstpour.part.solids import from_solid
 from firstpour.values import Mesh, mesh_volume_mm3, moved
@@ -60,19 +61,24 @@ def test_one_3mf_holds_all_that_is_printed_apart_from_each_other(tmp_path):
 
 
 def test_a_3mf_is_the_same_to_the_byte_and_quotes_names(tmp_path):
-    solids = [Solid3mf(name='a "b" <c> & d', mesh=cube_mesh(), place_mm=np.array([1.5, 0.0, 0.0]))]
+    mesh = rounded(sphere_mesh(12.3, 24)).mesh
+    model = model_of([Solid3mf(name='a "b" <c> & d', mesh=mesh, place_mm=np.array([1.5, 0.0, 0.0]))])
     for name in ("a.3mf", "b.3mf"):
-        write_3mf(tmp_path / name, solids)
+        write_3mf(tmp_path / name, model)
     assert (tmp_path / "a.3mf").read_bytes() == (tmp_path / "b.3mf").read_bytes()
-    back = read_3mf(tmp_path / "a.3mf")[0]
-    assert back.name == 'a "b" <c> & d'
-    assert back.place_mm.tolist() == [1.5, 0.0, 0.0]
-    np.testing.assert_array_equal(back.mesh.faces, solids[0].mesh.faces)
+    assert read_model(tmp_path / "a.3mf") == model
+    root = etree.fromstring(model.encode())
+    assert root.find(f".//{{{CORE}}}object").get("name") == 'a "b" <c> & d'
+    assert root.find(f".//{{{CORE}}}item").get("transform") == "1 0 0 0 1 0 0 0 1 1.5 0 0"
+    points = [[np.float32(node.get(axis)) for axis in "xyz"] for node in root.iter(f"{{{CORE}}}vertex")]
+    np.testing.assert_array_equal(points, mesh.vertices_mm)
+    faces = [[int(node.get(key)) for key in ("v1", "v2", "v3")] for node in root.iter(f"{{{CORE}}}triangle")]
+    np.testing.assert_array_equal(faces, mesh.faces)
 
 
 def test_a_3mf_has_the_parts_that_the_open_packaging_asks_for(tmp_path):
     # 3MF Core Specification 1.x, package and model parts (from memory).
-    write_3mf(tmp_path / "a.3mf", [Solid3mf(name="cube", mesh=cube_mesh(), place_mm=np.zeros(3))])
+    write_3mf(tmp_path / "a.3mf", model_of([Solid3mf(name="cube", mesh=cube_mesh(), place_mm=np.zeros(3))]))
     with zipfile.ZipFile(tmp_path / "a.3mf") as package:
         assert package.namelist() == ["[Content_Types].xml", "_rels/.rels", MODEL]
         model = package.read(MODEL).decode()
@@ -158,7 +164,7 @@ def test_a_cut_off_file_is_noticed(tmp_path):
         read_stl(path)
     (tmp_path / "cube.3mf").write_bytes(b"PK nothing")
     with pytest.raises(CannotWrite, match="read back"):
-        read_3mf(tmp_path / "cube.3mf")
+        read_model(tmp_path / "cube.3mf")
 
 
 def test_an_stl_holds_the_corners_exactly(tmp_path):

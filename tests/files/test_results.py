@@ -1,7 +1,6 @@
 """The folder of results: whole or not at all, and nothing of anyone else's lost."""
 
 import json
-import os
 from pathlib import Path
 
 import pytest
@@ -122,11 +121,17 @@ def test_a_folder_below_a_file_cannot_be_made(tmp_path):
     assert "--out" in caught.value.remedy
 
 
-@pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
-def test_a_folder_without_leave_to_write_is_told(tmp_path):
-    (tmp_path / "locked").mkdir(mode=0o500)
-    with pytest.raises(CannotWrite, match="cannot be written"), results_folder(tmp_path / "locked" / "out"):
+def test_a_folder_without_leave_to_write_is_told(tmp_path, monkeypatch):
+    # Root may write anywhere, so the refusal of the system is played.
+    (tmp_path / "locked").mkdir()
+
+    def refuse(self: Path, *_: object, **__: object) -> None:
+        raise PermissionError(13, "Permission denied", str(self))
+
+    monkeypatch.setattr(Path, "mkdir", refuse)
+    with pytest.raises(CannotWrite, match="Permission denied"), results_folder(tmp_path / "locked" / "out"):
         pytest.fail("the block must not run")
+    assert list((tmp_path / "locked").iterdir()) == []
 
 
 def test_a_full_disk_is_told_and_leaves_nothing(tmp_path):

@@ -13,10 +13,9 @@ from firstpour.mould.draw import (
     draw_along,
     hemisphere,
     rank_draws,
-    seam_on_show_mm,
+    seams_on_show_mm,
     special_directions,
 )
-from firstpour.part.edges import edges_of
 from firstpour.part.part import Part
 from mould_shapes import X, Y, Z, as_part, draw_of, l_bracket, sample, with_marks
 
@@ -57,9 +56,9 @@ def two_show_faces():
 
 def test_the_seam_is_on_show_only_where_the_draw_brings_it_between_two_show_faces():
     part = two_show_faces()
-    edges = edges_of(part.mesh)
-    assert seam_on_show_mm(part, edges, (X - Y) / np.sqrt(2)) == pytest.approx(20.0)
-    assert seam_on_show_mm(part, edges, (X + Y) / np.sqrt(2)) == 0.0
+    across = np.array([X - Y, X + Y]) / np.sqrt(2)
+    assert seams_on_show_mm(part, across)[0] == pytest.approx(20.0)
+    assert seams_on_show_mm(part, across)[1] == 0.0
 
 
 def taken(part):
@@ -77,9 +76,8 @@ def test_the_seam_on_show_of_a_cube_is_counted_where_it_must_run():
     cube = sample("cube").mesh
     plain = with_marks("cube", cube)
     everything = Part(name="cube", mesh=cube, marks=np.ones(len(cube.faces), np.uint8))
-    edges = edges_of(cube)
-    assert seam_on_show_mm(everything, edges, Z) == pytest.approx(80.0)
-    assert seam_on_show_mm(plain, edges, Z) == 0.0
+    assert seams_on_show_mm(everything, Z[None]) == pytest.approx(80.0)
+    assert seams_on_show_mm(plain, Z[None]) == 0.0
 
 
 def test_the_draw_of_a_bracket_can_be_each_of_the_ways_its_walls_run():

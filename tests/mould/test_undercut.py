@@ -22,9 +22,9 @@ from mould_shapes import (
     Z,
     as_part,
     draw_of,
-    polygon_share,
     sample,
 )
+from sample_shapes import polygon_share
 
 directions = st.tuples(*[st.floats(-1, 1)] * 3).filter(lambda d: np.linalg.norm(d) > 0.1)
 """Draws all around."""

@@ -16,6 +16,7 @@ from firstpour.pictures.colours import VERMILLION, YELLOW, rgb_of
 from firstpour.pictures.mould_picture import (
     Placed,
     _cavity_up,
+    _cut_through,
     mould_picture,
     moved_apart,
     pieces_picture,
@@ -80,6 +81,13 @@ def test_an_opened_upper_half_is_turned_over_not_mirrored():
     assert (over.words, as_it_lies.words) == ("turned over", "as it lies")
     assert mesh_volume_mm3(over.mesh) == pytest.approx(upper.volume_mm3)
     assert over.mesh.vertices_mm[:, 2].max() == pytest.approx(-upper.mesh.vertices_mm[:, 2].min())
+
+
+def test_a_block_is_cut_through_its_middle_away_from_the_viewer():
+    block = knob_mould().pieces[0]
+    half = _cut_through(block, viewer=np.array([0.0, -1.0, 1.0]), direction=UP)
+    assert mesh_volume_mm3(half.mesh) == pytest.approx(0.5 * block.volume_mm3, rel=1e-6)
+    assert half.mesh.vertices_mm[:, 1].min() == pytest.approx(0.0, abs=1e-9)
 
 
 def test_pictures_of_a_mould_are_no_larger_than_a_page_and_not_blank():

@@ -36,10 +36,10 @@ def draw(
 
     from firstpour.files.plan_json import DirectionsEntry, draw_entry
     from firstpour.mould.draw import draw_along, rank_draws
-    from firstpour.part.read import read_part
+    from firstpour.part.read import read_likely_part
 
     wanted = None if direction is None else np.array(show.numbers_from(direction, option="--direction"))
-    solid = read_part(part, unit=units)
+    solid = read_likely_part(part, unit=units)
     draws = rank_draws(solid, keep=keep) if wanted is None else (draw_along(solid, wanted),)
     entries = [draw_entry(one) for one in draws]
     if as_json:
@@ -80,21 +80,21 @@ def mould(
 ) -> None:
     """Make the mould of one part: the pieces to print, and how much to pour."""
     from firstpour.files.job import Job, PartRequest, settings_from_words
-    from firstpour.plan import make_plan, save_plan
+    from firstpour.plan import plan_into
 
     draw_given = None if direction is None else show.numbers_from(direction, option="--direction")
     request = PartRequest(name=part.stem, file=part, unit=units, draw=draw_given, kind=_kind(kind))
     job = Job(name=part.stem, parts=(request,), settings=settings_from_words(setting or ()))
     with show.progress("mould") as told:
-        plan = make_plan(job, progress=told)
-        saved = save_plan(plan, out, progress=told)
+        saved = plan_into(job, out, progress=told)
+    made = saved.entry.parts[0].mould
     if as_json:
-        show.print_json(saved.parts[0].mould)
+        show.print_json(made)
     else:
-        show_mould(part.stem, saved.parts[0].mould)
-        show.print_findings(plan.findings)
+        show_mould(part.stem, made)
+        show.print_findings(saved.plan.findings)
         show.print_words(f"Results are in {out}")
-    show.end(plan.findings)
+    show.end(saved.plan.findings)
 
 
 def _kind(word: str | None) -> "MouldKind | None":

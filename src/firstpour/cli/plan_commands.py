@@ -10,9 +10,9 @@ from firstpour.cli import show
 if TYPE_CHECKING:
     from firstpour.files.job import Job
     from firstpour.files.plan_json import PlanEntry
-    from firstpour.plan import Plan
 
 AsJson = Annotated[bool, show.JSON_OPTION]
+CAUTION = "Silicones, resins and their dusts can harm: the data sheet and your local rules come first."
 
 
 def register(app: typer.Typer) -> None:
@@ -45,7 +45,7 @@ def demo(
 
 def samples(
     out: Annotated[Path, typer.Option(help="The folder for the parts.")] = Path("examples/tide-pool"),
-    faces: Annotated[int, typer.Option(min=1000, max=500_000, help="About how many faces each part has.")] = 20_000,
+    faces: Annotated[int, typer.Option(help="About how many faces each part has.")] = 20_000,
     as_json: AsJson = False,
 ) -> None:
     """Write the four parts of the tide pool as STL files, with a job file for them."""
@@ -60,20 +60,24 @@ def samples(
 
 
 def _plan_and_show(job: "Job", out: Path, *, as_json: bool) -> None:
-    from firstpour.plan import make_plan, save_plan
+    from firstpour.plan import plan_into
 
     with show.progress(job.name) as told:
-        made = make_plan(job, progress=told)
-        saved = save_plan(made, out, progress=told)
+        saved = plan_into(job, out, progress=told)
     if as_json:
-        show.print_json(saved)
+        show.print_json(saved.entry)
     else:
-        show_plan(made, saved, out)
-    show.end(made.findings)
+        show_plan(saved.entry)
+        show.print_findings(saved.plan.findings)
+        show.print_words(
+            "Silicones, resins and their dusts can harm: the data sheet and your local rules come first."
+        )
+        show.print_words(f"Results are in {out}: plan.json, pictures, pieces.")
+    show.end(saved.plan.findings)
 
 
-def show_plan(made: "Plan", saved: "PlanEntry", out: Path) -> None:
-    """What to print, what to pour, what is wrong, and where it all is."""
+def show_plan(saved: "PlanEntry") -> None:
+    """What to print and what to pour."""
     show.print_words(f"{saved.job.name}: {_copies(sum(part.copies for part in saved.parts))}", style="bold")
     if saved.job.due is not None:
         show.print_words(f"Due {saved.job.due.isoformat()}; this plan has no dates yet.", style="dim")
@@ -98,9 +102,6 @@ def show_plan(made: "Plan", saved: "PlanEntry", out: Path) -> None:
         f"{show.amount(totals.casting_ml, 'ml')} of casting material for all copies, "
         f"{show.amount(totals.print_ml, 'ml')} to print."
     )
-    show.print_findings(made.findings)
-    show.print_words("Silicones, resins and their dusts can harm: the data sheet and your local rules come first.")
-    show.print_words(f"Results are in {out}: plan.json, pictures, pieces.")
 
 
 def _show_prints(saved: "PlanEntry") -> None:

@@ -157,7 +157,7 @@ def amount(value: float | None, unit: str, *, places: int = 1) -> str:
     least = 10.0**-places
     if 0.0 < abs(value) < 0.5 * least:
         return f"<{least:.{places}f} {unit}"
-    shown = f"{value:.{places if abs(value) < 100.0 else 0}f}"
+    shown = f"{value + 0.0:.{places if abs(value) < 100.0 else 0}f}"
     return f"{shown.rstrip('0').rstrip('.') if '.' in shown else shown} {unit}"
 
 
@@ -213,6 +213,11 @@ class Told:
             self._bar = Progress(*columns, console=Console(stderr=True), transient=True)
             self._task = self._bar.add_task(doing, completed=done, total=total)
             self._bar.start()
+
+    @property
+    def waiting(self) -> bool:
+        """Whether nothing has been drawn yet."""
+        return self._bar is None
 
     def stop(self) -> None:
         """Take the bar away."""

@@ -11,7 +11,7 @@ import numpy as np
 from firstpour.errors import CannotWrite, MouldFailed
 from firstpour.files.rounding import Rounded, rounded
 from firstpour.files.stl import read_stl, stl_bytes
-from firstpour.files.threemf import Solid3mf, read_3mf, write_3mf
+from firstpour.files.threemf import Solid3mf, model_of, read_model, write_3mf
 from firstpour.mould.bed import on_the_bed, places_side_by_side_mm
 from firstpour.mould.values import Piece, Role
 from firstpour.values import Mesh
@@ -53,7 +53,7 @@ def write_pieces(folder: Path, pieces: Sequence[Piece], *, below: Path = Path())
         file = below / f"{stem}.stl"
         (folder / file).write_bytes(stl_bytes(solid.mesh))
         corners = solid.mesh.vertices_mm[solid.mesh.faces]
-        _refuse_changed(piece, file, same=np.array_equal(read_stl(folder / file), corners))
+        _refuse_changed(piece.name, file, same=np.array_equal(read_stl(folder / file), corners))
         written.append(_as_written(piece, solid, file))
         if piece.role is not Role.SILICONE:
             solids.append((piece, solid.mesh))
@@ -68,16 +68,15 @@ def _write_all_in_one(path: Path, solids: Sequence[tuple[Piece, Mesh]]) -> None:
         Solid3mf(name=piece.name, mesh=mesh, place_mm=place)
         for (piece, mesh), place in zip(solids, places, strict=True)
     ]
-    write_3mf(path, sent)
-    for (piece, mesh), back in zip(solids, read_3mf(path), strict=True):
-        same = np.array_equal(back.mesh.vertices_mm, mesh.vertices_mm) and np.array_equal(back.mesh.faces, mesh.faces)
-        _refuse_changed(piece, path, same=same)
+    model = model_of(sent)
+    write_3mf(path, model)
+    _refuse_changed("all printed pieces", path, same=read_model(path) == model)
 
 
-def _refuse_changed(piece: Piece, file: Path, *, same: bool) -> None:
+def _refuse_changed(name: str, file: Path, *, same: bool) -> None:
     if not same:
         raise CannotWrite(
-            f"the piece {piece.name!r}, read back from {file.name}, is not what was written",
+            f"{name}, read back from {file.name}, is not what was written",
             remedy="check the disk (is it full?) and run again",
         )
 

@@ -1,13 +1,13 @@
 """3MF: one zip with all pieces, each with its name and place (3MF Core Specification 1.x; names from memory)."""
 
 import zipfile
+import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from xml.sax.saxutils import quoteattr
 
 import numpy as np
-from lxml import etree
 
 from firstpour.errors import CannotWrite
 from firstpour.values import FloatArray, Mesh
@@ -41,19 +41,40 @@ class Solid3mf:
     place_mm: FloatArray
 
 
-def write_3mf(path: Path, solids: Sequence[Solid3mf]) -> None:
-    """Write all solids into one file."""
+def model_of(solids: Sequence[Solid3mf]) -> str:
+    """The model part of the package: each solid an object, placed by an item of the build."""
     objects = "".join(_object(number, solid) for number, solid in enumerate(solids, start=1))
     items = "".join(_item(number, solid) for number, solid in enumerate(solids, start=1))
-    model = (
+    return (
         f'{HEADER}<model unit="millimeter" xml:lang="en" xmlns="{CORE}">'
         f"<resources>{objects}</resources><build>{items}</build></model>"
     )
+
+
+def write_3mf(path: Path, model: str) -> None:
+    """Write the package round a model part; the same model gives the same bytes."""
     with zipfile.ZipFile(path, "w") as package:
         for name, text in (("[Content_Types].xml", _TYPES), ("_rels/.rels", _ROOT), (MODEL, model)):
             entry = zipfile.ZipInfo(name, date_time=LONG_AGO)
             entry.external_attr = 0o644 << 16
             package.writestr(entry, text, compress_type=zipfile.ZIP_DEFLATED, compresslevel=4)
+
+
+def read_model(path: Path) -> str:
+    """The model part as the file holds it.
+
+    Raises
+    ------
+    CannotWrite
+        If the package is damaged: the disk did not keep all of it.
+    """
+    try:
+        with zipfile.ZipFile(path) as package:
+            return package.read(MODEL).decode()
+    except (zipfile.BadZipFile, zlib.error, KeyError, EOFError) as error:
+        raise CannotWrite(
+            f"{path.name} cannot be read back: {error}", remedy="check the disk (is it full?) and run again"
+        ) from error
 
 
 def _object(number: int, solid: Solid3mf) -> str:
@@ -69,29 +90,3 @@ def _object(number: int, solid: Solid3mf) -> str:
 def _item(number: int, solid: Solid3mf) -> str:
     x, y, z = (f"{float(value):.9g}" for value in solid.place_mm)
     return f'<item objectid="{number}" transform="1 0 0 0 1 0 0 0 1 {x} {y} {z}"/>'
-
-
-def read_3mf(path: Path) -> tuple[Solid3mf, ...]:
-    """Read back what `write_3mf` wrote.
-
-    Raises
-    ------
-    CannotWrite
-        If the package is damaged: the disk did not keep all of it.
-    """
-    try:
-        with zipfile.ZipFile(path) as package:
-            root = etree.fromstring(package.read(MODEL), etree.XMLParser(resolve_entities=False, huge_tree=True))
-    except (zipfile.BadZipFile, KeyError, etree.XMLSyntaxError) as error:
-        raise CannotWrite(
-            f"{path.name} cannot be read back: {error}", remedy="check the disk (is it full?) and run again"
-        ) from error
-    places = {item.get("objectid"): item.get("transform") for item in root.iter(f"{{{CORE}}}item")}
-    return tuple(_solid(node, places[node.get("id")]) for node in root.iter(f"{{{CORE}}}object"))
-
-
-def _solid(node: etree._Element, transform: str) -> Solid3mf:
-    points = [(v.get("x"), v.get("y"), v.get("z")) for v in node.iter(f"{{{CORE}}}vertex")]
-    faces = [(t.get("v1"), t.get("v2"), t.get("v3")) for t in node.iter(f"{{{CORE}}}triangle")]
-    mesh = Mesh(vertices_mm=np.array(points, dtype=np.float32), faces=np.array(faces, dtype=np.int64))
-    return Solid3mf(name=node.get("name"), mesh=mesh, place_mm=np.array(transform.split()[9:], dtype=np.float64))

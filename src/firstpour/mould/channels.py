@@ -23,7 +23,7 @@ MOST_VENTS = 12
 
 
 def channel_solid(channel: Channel, *, clearance_mm: float = 0.0) -> manifold3d.Manifold:
-    """The channel as a solid, grown by `clearance_mm`: a cone from point to point of its path, round at the joints."""
+    """The channel as a solid, grown by `clearance_mm`: a cone from point to point of its path, its joints round."""
     steps = np.linalg.norm(np.diff(channel.path_mm, axis=0), axis=1)
     share = np.concatenate([[0.0], np.cumsum(steps)]) / steps.sum()
     radii = clearance_mm + channel.radius_start_mm + share * (channel.radius_end_mm - channel.radius_start_mm)

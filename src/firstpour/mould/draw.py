@@ -9,7 +9,7 @@ from firstpour.kernels.dexels import sweep_voids
 from firstpour.mould.undercut import RESOLUTION, VERTICAL_COSINE, find_undercut
 from firstpour.mould.values import Draw
 from firstpour.part.dexels import frame_of
-from firstpour.part.edges import Edges, edge_lengths_mm, edges_of
+from firstpour.part.edges import edge_lengths_mm, edges_of
 from firstpour.part.part import FaceMark, Part, marked
 from firstpour.values import FloatArray, IntArray, Mesh, face_normals, face_vectors_mm2, frame_along
 
@@ -42,16 +42,16 @@ def rank_draws(part: Part, *, directions: int = 1000, keep: int = 20) -> tuple[D
     steps = np.round(coarse[:, 0] / noise_mm3)
     best = _distinct(candidates, order=np.lexsort([np.arange(len(candidates)), steps]), keep=keep)
     fine = _sweep(part.mesh, candidates[best], resolution=RESOLUTION)
-    edges = edges_of(part.mesh)
+    seams_mm = seams_on_show_mm(part, candidates[best])
     draws = [
         Draw(
             direction=candidates[n],
             undercut_mm3=float(void_mm3),
-            seam_on_show_mm=seam_on_show_mm(part, edges, candidates[n]),
+            seam_on_show_mm=float(seam_mm),
             height_mm=float(height_mm),
             pitch_mm=float(pitch_mm),
         )
-        for n, (void_mm3, height_mm, pitch_mm) in zip(best, fine, strict=True)
+        for n, seam_mm, (void_mm3, height_mm, pitch_mm) in zip(best, seams_mm, fine, strict=True)
     ]
     bands = _seam_bands(draws, part.mesh)
     order = sorted(
@@ -109,7 +109,7 @@ def draw_along(part: Part, direction: FloatArray) -> Draw:
         undercut_mm3=undercut.volume_mm3,
         undercut_mm2=undercut.area_mm2,
         undercut_depth_mm=max(known, default=0.0),
-        seam_on_show_mm=seam_on_show_mm(part, edges_of(part.mesh), d),
+        seam_on_show_mm=float(seams_on_show_mm(part, d[None])[0]),
         height_mm=undercut.height_mm,
         pitch_mm=undercut.pitch_mm,
         regions=undercut.regions,
@@ -142,19 +142,22 @@ def special_directions(mesh: Mesh) -> FloatArray:
     return np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], *flat])
 
 
-def seam_on_show_mm(part: Part, edges: Edges, direction: FloatArray) -> float:
-    """Length of seam (mm) that a draw along `direction` leaves on show faces, at the edges where faces turn over.
+def seams_on_show_mm(part: Part, directions: FloatArray) -> FloatArray:
+    """Length of seam (k,) in mm that a draw along each direction (k, 3) leaves on show faces, where faces turn over.
 
     A vertical wall may carry the seam at either of its ends; the end with less on show counts.
     """
-    lean = face_normals(part.mesh) @ direction
-    show = marked(part, FaceMark.SHOW)
-    lengths_mm = edge_lengths_mm(part.mesh, edges) * show[edges.faces].all(axis=1)
-    ends = []
-    for up in (lean > VERTICAL_COSINE, lean >= -VERTICAL_COSINE):
-        turns_over = up[edges.faces[:, 0]] != up[edges.faces[:, 1]]
-        ends.append(float(lengths_mm[turns_over].sum()))
-    return min(ends)
+    edges = edges_of(part.mesh)
+    normals = face_normals(part.mesh)
+    shown = marked(part, FaceMark.SHOW)[edges.faces].all(axis=1)
+    lengths_mm = edge_lengths_mm(part.mesh, edges)[shown]
+    one, other = edges.faces[shown].T
+    seams = []
+    for direction in directions:
+        lean = normals @ direction
+        ends = [up[one] != up[other] for up in (lean > VERTICAL_COSINE, lean >= -VERTICAL_COSINE)]
+        seams.append(min(float(lengths_mm[turns_over].sum()) for turns_over in ends))
+    return np.array(seams)
 
 
 def _sweep(mesh: Mesh, directions: FloatArray, *, resolution: int) -> FloatArray:

@@ -22,6 +22,8 @@ FINE_RATIO, COARSE_RATIO = 1 / 120, 1 / 40
 """Spacing of the points near the seam and elsewhere, as a share of the block's longer side."""
 WOBBLE_RATIO = 1e-4
 """Points in a straight row stand off the line by this share: one that lay on a side of a triangle would be left out."""
+FLAT_RATIO = 1e-9
+"""A triangle turned over by no more than this share of the largest is flat, as where the seam runs upright."""
 BAND_PLAY_MM = 1e-6
 """Rounding allowed to a point on the inner edge of the rim's band."""
 
@@ -179,7 +181,7 @@ def _refined(xy: FloatArray, start: IntArray, *, first_new: int) -> IntArray | N
     done = tri[:count]
     a, b, c = (xy[done[:, k]] for k in range(3))
     area2 = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]
-    return done if area2.min() >= 0.0 else None
+    return done if area2.min() >= -FLAT_RATIO * area2.max() else None
 
 
 def _neighbours(tri: IntArray, n_vertices: int) -> IntArray:

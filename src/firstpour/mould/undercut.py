@@ -73,21 +73,28 @@ def _regions(
         return ()
     volumes_mm3 = np.bincount(region, weights=high - low) * dexels.pitch_mm**2
     exit_region, exit_line = kernel.list_exits(dexels.offsets, dexels.z_mm, first, region, dexels.nx, dexels.ny)
+    voids_of, exits_of = _by_region(region, len(volumes_mm3)), _by_region(exit_region, len(volumes_mm3))
     found = []
     for r in np.argsort(-volumes_mm3):
         if volumes_mm3[r] < SMALLEST_REGION_PIXELS * dexels.pitch_mm**3:
             break
-        voids = np.flatnonzero(region == r)
+        voids = voids_of[r]
         crossing = dexels.offsets[line[voids]] + 2 * (voids - first[line[voids]]) + 1
         found.append(
             UndercutRegion(
                 volume_mm3=float(volumes_mm3[r]),
-                depth_mm=_depth_mm(dexels, lines=line[voids], exits=exit_line[exit_region == r]),
+                depth_mm=_depth_mm(dexels, lines=line[voids], exits=exit_line[exits_of[r]]),
                 faces=np.unique(dexels.face[np.concatenate([crossing, crossing + 1])]).astype(np.int64),
                 centre_mm=_centre_mm(dexels, lines=line[voids], low=low[voids], high=high[voids]),
             )
         )
     return tuple(found)
+
+
+def _by_region(region: IntArray, count: int) -> list[IntArray]:
+    """The entries of each of `count` regions."""
+    order = np.argsort(region, kind="stable")
+    return np.split(order, np.cumsum(np.bincount(region, minlength=count))[:-1])
 
 
 def _places_mm(dexels: Dexels, lines: IntArray) -> FloatArray:

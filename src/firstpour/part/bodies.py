@@ -7,7 +7,7 @@ import manifold3d
 import numpy as np
 
 from firstpour.errors import UnreadablePart
-from firstpour.part.sides import sides_of, shells_of
+from firstpour.part.sides import shells_of, sides_of
 from firstpour.values import Finding, FloatArray, IntArray, Mesh, Severity
 
 SCRAP_RATIO = 1e-9
@@ -67,7 +67,7 @@ def settle_bodies(vertices_mm: FloatArray, faces: IntArray, source_face: IntArra
 
 
 def _shells(vertices_mm: FloatArray, faces: IntArray, source_face: IntArray) -> Shells:
-    count, shell = shells_of(sides_of(faces), len(faces))
+    count, shell = shells_of(vertices_mm, faces, sides_of(faces))
     a, b, c = (vertices_mm[faces[:, k]] - vertices_mm[faces[0, 0]] for k in range(3))
     sixfold = np.einsum("ij,ij->i", a, np.cross(b, c))
     volumes_mm3 = np.bincount(shell, weights=sixfold, minlength=count) / 6.0
@@ -196,7 +196,7 @@ def _united_finding(before: Shells, after: Shells) -> Finding:
     return Finding(
         severity=Severity.WARNING,
         code="bodies-united",
-        what=f"{bodies[0]} overlapping bodies were united into {bodies[1]}; "
+        what=f"bodies overlapped: {bodies[0]} were united into {bodies[1]}; "
         f"the volume went from {volumes_mm3[0]:.1f} to {volumes_mm3[1]:.1f} mm³",
         remedy="nothing to do; if one of them was meant as a hollow inside another, turn it inside out in the model",
     )

@@ -7,7 +7,7 @@ import numpy as np
 from firstpour.kernels.edges import pair_sides
 from firstpour.values import FloatArray, IntArray, Mesh, face_normals, face_vectors_mm2, frozen_array
 
-CREASE_COSINE = float(np.cos(np.radians(30.0)))
+CREASE_COSINE = float(np.cos(np.radians(40.0)))
 """Edges sharper than this are creases."""
 
 

@@ -68,6 +68,21 @@ def read_part(path: Path, *, unit: LengthUnit = LengthUnit.MM) -> Part:
     )
 
 
+def read_likely_part(path: Path, *, unit: LengthUnit = LengthUnit.MM) -> Part:
+    """Read a part to work on: as `read_part`, but a size that nobody casts is refused, not only noticed.
+
+    Raises
+    ------
+    UnreadablePart, OpenMesh
+        As `read_part`; also if the part is below 1 mm or above 2 m long.
+    """
+    part = read_part(path, unit=unit)
+    for finding in part.findings:
+        if finding.code == "unlikely-size" and finding.severity is Severity.ERROR:
+            raise UnreadablePart(finding.what, remedy=finding.remedy)
+    return part
+
+
 def _bytes_of(path: Path) -> bytes:
     kinds = ", ".join(_READERS)
     if not path.is_file():
@@ -176,15 +191,26 @@ def size_findings(vertices_mm: FloatArray, *, heap: Heap, mm_per_unit: float) ->
         return ()
     longest = longest_mm / mm_per_unit
     sizes_mm = {name: longest * mm for name, mm in _OTHER_UNITS}
-    guesses = [f"in {name} {size:.3g} mm" for name, size in sizes_mm.items() if LIKELY_MM[0] <= size <= LIKELY_MM[1]]
+    guesses = [
+        f"in {name} {_rounded(size)} mm" for name, size in sizes_mm.items() if LIKELY_MM[0] <= size <= LIKELY_MM[1]
+    ]
     possible = POSSIBLE_MM[0] <= longest_mm <= POSSIBLE_MM[1]
     scale = "scale it in the program that made it"
     return (
         Finding(
             severity=Severity.WARNING if possible else Severity.ERROR,
             code="unlikely-size",
-            what=f"the part is {longest_mm:.4g} mm long"
+            what=f"the part is {_rounded(longest_mm)} mm long"
             + (f"; its numbers would make {', '.join(guesses)}" if guesses else "; no usual unit would fit"),
             remedy=f"give --units mm, cm or in, or {scale}" if heap.mm_per_unit is None else scale,
         ),
     )
+
+
+def _rounded(length_mm: float) -> str:
+    """A length to three digits, without an exponent.
+
+    >>> _rounded(0.3), _rounded(76.2), _rounded(12000.0)
+    ('0.3', '76.2', '12000')
+    """
+    return f"{length_mm:.3g}" if length_mm < 1000 else f"{length_mm:.0f}"

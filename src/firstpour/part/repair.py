@@ -14,14 +14,16 @@ from scipy.spatial import cKDTree
 
 from firstpour.errors import OpenMesh, UnreadablePart
 from firstpour.part.bodies import settle_bodies
-from firstpour.part.sides import Sides, sides_of, flips_to_agree, open_rims, same_vertices, side_ends
 from firstpour.part.overlap import check_self_overlap
+from firstpour.part.sides import Sides, flips_to_agree, open_rims, same_vertices, side_ends, sides_of
 from firstpour.values import BoolArray, Finding, FloatArray, IntArray, Mesh, Severity
 
 RIM_GAP_RATIO = 1e-4
 """Open rims closer than this share of the part's diagonal are welded (our own limit)."""
 HOLE_RIM_RATIO = 0.05
-"""A hole is small when its rim is shorter than this share of the part's diagonal (our own limit)."""
+"""A hole is small when its rim is shorter than this share of the part's diagonal (our own limit),"""
+HOLE_RIM_MOST_MM = 15.0
+"""and shorter than this (our own limit)."""
 FURTHEST_MM = 1e7
 """Coordinates beyond this are damage, not a part."""
 PLACES = 3
@@ -93,9 +95,8 @@ def _checked(vertices_mm: FloatArray, faces: IntArray) -> Draft:
         raise UnreadablePart("the file holds no faces", remedy="export the part as a mesh of triangles")
     if faces.min() < 0 or faces.max() >= len(vertices_mm):
         raise UnreadablePart(f"faces name points that are not among the file's {len(vertices_mm)}", remedy=again)
-    lost = ~np.isfinite(vertices_mm).all(axis=1)
-    if lost.any():
-        bad = int(lost[faces].any(axis=1).sum())
+    bad = int((~np.isfinite(vertices_mm[faces]).all(axis=(1, 2))).sum())
+    if bad:
         raise UnreadablePart(f"{bad} of {len(faces)} faces have coordinates that are not numbers", remedy=again)
     if np.abs(vertices_mm[faces]).max() > FURTHEST_MM:
         raise UnreadablePart(f"the part reaches beyond {FURTHEST_MM / 1e6:g} km", remedy=again)
@@ -118,12 +119,14 @@ def _drop_flat(draft: Draft) -> Draft:
     flat = (a == b) | (b == c) | (c == a)
     if not flat.any():
         return draft
+    if flat.all():
+        raise UnreadablePart("none of the file's faces has an area", remedy="export the part again as a solid")
     what = f"{int(flat.sum())} faces without area were dropped"
     return draft.kept(~flat).noting("faces-without-area", what, "nothing to do")
 
 
 def _drop_repeated(draft: Draft) -> Draft:
-    """Drop faces that lie on one another; a wall of two faces back to back is dropped whole where that closes better."""
+    """Drop faces that lie on one another; of two back to back both go, where that closes better."""
     sides = sides_of(draft.faces)
     if not (sides.counts > 2).any():
         return draft
@@ -139,6 +142,8 @@ def _drop_repeated(draft: Draft) -> Draft:
     balance = np.bincount(group, weights=_turn_sign(draft.faces))
     single = once & (balance != 0)[group]
     best = min((single, once), key=lambda keep: (not keep.any(), _open_edges(draft.faces[keep])))
+    if _open_edges(draft.faces[best]) > _open_edges(draft.faces):
+        return draft
     what = f"{int((~best).sum())} repeated faces were dropped"
     return draft.kept(best).noting("repeated-faces", what, "nothing to do")
 
@@ -176,11 +181,12 @@ def _close(draft: Draft) -> Draft:
     size_mm = float(np.linalg.norm(np.ptp(draft.vertices_mm[np.unique(draft.faces)], axis=0)))
     draft = _weld_rims(draft, sides, gap_mm=RIM_GAP_RATIO * size_mm)
     sides = sides_of(draft.faces)
-    draft = _fill_holes(draft, sides, longest_mm=HOLE_RIM_RATIO * size_mm)
+    longest_mm = min(HOLE_RIM_RATIO * size_mm, HOLE_RIM_MOST_MM)
+    draft = _fill_holes(draft, sides, longest_mm=longest_mm)
     sides = sides_of(draft.faces)
     odd = sides.counts % 2 == 1
     if odd.any():
-        _refuse_open(draft, sides, HOLE_RIM_RATIO * size_mm)
+        _refuse_open(draft, sides, longest_mm)
     return draft
 
 
@@ -234,10 +240,11 @@ def _fill_holes(draft: Draft, sides: Sides, *, longest_mm: float) -> Draft:
 
 def _refuse_open(draft: Draft, sides: Sides, longest_mm: float) -> None:
     odd = sides.start[:-1][sides.counts % 2 == 1]
+    places = _places(draft, side_ends(draft.faces, sides.side[odd]))
     raise OpenMesh(
-        f"the surface is not closed: {len(odd)} open edges {_places(draft, side_ends(draft.faces, sides.side[odd]))}",
-        remedy=f"close it in the program that made it and export it again (holes with a rim up to {longest_mm:.1f} mm "
-        "are closed here)",
+        f"the surface is not closed: {len(odd)} open edges {places}",
+        remedy="close it in the program that made it and export it again "
+        f"(holes with a rim up to {longest_mm:.1f} mm are closed here)",
     )
 
 
@@ -267,10 +274,8 @@ def _refuse_touching(mesh: Mesh) -> None:
     crowded = sides.start[:-1][sides.counts > 2]
     if len(crowded):
         ends = side_ends(faces, sides.side[crowded])
-        place = mesh.vertices_mm[ends[0]].mean(axis=0)
+        where = "({:.1f}, {:.1f}, {:.1f}) mm".format(*mesh.vertices_mm[ends[0]].mean(axis=0))
         raise UnreadablePart(
-            "the part touches itself along {} edges without any thickness, first at ({:.1f}, {:.1f}, {:.1f}) mm".format(
-                len(crowded), *place
-            ),
+            f"the part touches itself along {len(crowded)} edges without any thickness, first at {where}",
             remedy="let the bodies overlap by 0.1 mm or more, or move them apart, and export again",
         )

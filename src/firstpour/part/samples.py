@@ -11,7 +11,7 @@ from firstpour.errors import BadRequest
 from firstpour.part import shapes
 from firstpour.part.part import FaceMark, Part
 from firstpour.part.sampling import Distance, mesh_of_distance
-from firstpour.values import FloatArray, Mesh, face_centres_mm, face_normals
+from firstpour.values import Mesh, face_centres_mm, face_normals
 
 
 class Sample(StrEnum):
@@ -33,7 +33,7 @@ def sample_part(name: Sample | str, *, faces: int = 20_000) -> Part:
     """
     if name not in {str(sample) for sample in Sample}:
         raise BadRequest(f"no sample part named {name}", remedy=f"take one of: {', '.join(Sample)}")
-    recipe = _RECIPES[Sample(name)]
+    recipe = RECIPES[Sample(name)]
     mesh = mesh_of_distance(
         recipe.distance, low_mm=np.array(recipe.low_mm), high_mm=np.array(recipe.high_mm), faces=faces
     )
@@ -72,7 +72,7 @@ def _either(chosen: NDArray[np.bool_], mark: FaceMark, other: FaceMark) -> NDArr
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Recipe:
+class Recipe:
     """A shape, a box that holds it, and how its faces are marked."""
 
     distance: Distance
@@ -81,15 +81,15 @@ class _Recipe:
     marks: Callable[[Mesh], NDArray[np.uint8]]
 
 
-_RECIPES = {
-    Sample.SEA_STAR: _Recipe(
+RECIPES = {
+    Sample.SEA_STAR: Recipe(
         distance=shapes.sea_star, low_mm=(-50, -50, -1), high_mm=(50, 50, 20), marks=_sea_star_marks
     ),
-    Sample.LIMPET: _Recipe(distance=shapes.limpet, low_mm=(-33, -28, -1), high_mm=(33, 28, 28), marks=_limpet_marks),
-    Sample.PORTHOLE_RING: _Recipe(
+    Sample.LIMPET: Recipe(distance=shapes.limpet, low_mm=(-33, -28, -1), high_mm=(33, 28, 28), marks=_limpet_marks),
+    Sample.PORTHOLE_RING: Recipe(
         distance=shapes.porthole_ring, low_mm=(-42, -42, -1), high_mm=(42, 42, 13), marks=_ring_marks
     ),
-    Sample.BOLLARD: _Recipe(
+    Sample.BOLLARD: Recipe(
         distance=shapes.bollard, low_mm=(-25, -25, -1), high_mm=(25, 25, 72), marks=_bollard_marks
     ),
 }

@@ -16,7 +16,8 @@ BLOCK = 4
 CHUNK = 256
 """Blocks sampled at once: keeps the memory low."""
 TRIAL_FACES = 4000
-FEWEST_FACES, MOST_FACES = 500, 2_000_000
+FEWEST_FACES, MOST_FACES = 5000, 2_000_000
+"""Below, thin walls fall apart between the nodes of the grid."""
 
 
 def mesh_of_distance(distance: Distance, *, low_mm: FloatArray, high_mm: FloatArray, faces: int) -> Mesh:

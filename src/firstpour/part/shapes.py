@@ -1,6 +1,6 @@
 """Signed distances of the sample parts: x, y, z (n,) in mm give the distance (n,) in mm, negative inside.
 
-They are bounds rather than true distances: never steeper than 1, zero on the surface. All sizes are our own invention.
+They are bounds rather than true distances: never steeper than 1, zero on the surface. All sizes are invented.
 """
 
 import numpy as np
@@ -55,7 +55,7 @@ def sea_star(x: FloatArray, y: FloatArray, z: FloatArray) -> FloatArray:
     bumps += _middle_bumps(x, y, radius_mm)
     bumps *= _BUMP_MM * np.clip((z - 4.0) / 3.0, 0.0, 1.0)
     lift_mm = 4.0 * np.clip((radius_mm - 24.0) / 22.0, 0.0, 1.0) ** 2
-    return cut_with(0.72 * (body - bumps), (lift_mm - z) / 1.1, over_mm=1.6)
+    return cut_with(0.7 * (body - bumps), (lift_mm - z) / 1.1, over_mm=1.6)
 
 
 def _star_arm(x: FloatArray, y: FloatArray, z: FloatArray, *, arm: int) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -116,7 +116,7 @@ def limpet(x: FloatArray, y: FloatArray, z: FloatArray) -> FloatArray:
     outer = z - _cone_mm(radius, tip_mm=_LIMPET_HEIGHT_MM) - fade * (ribs + rings)
     inner = z - _cone_mm(radius, tip_mm=_LIMPET_HEIGHT_MM) + 1.62 * _LIMPET_WALL_MM
     shell = cut_with(0.5 * outer, -0.62 * inner, over_mm=0.8)
-    return cut_with(shell, -z, over_mm=0.8)
+    return cut_with(shell, -z, over_mm=1.8)
 
 
 def _cone_mm(radius: FloatArray, *, tip_mm: float) -> FloatArray:

@@ -33,7 +33,7 @@ def to_solid(mesh: Mesh) -> manifold3d.Manifold:
 def from_solid(solid: manifold3d.Manifold) -> Mesh:
     """The solid's surface as a mesh."""
     raw = solid.to_mesh64()
-    return Mesh(vertices_mm=np.asarray(raw.vert_properties)[:, :3], faces=np.asarray(raw.tri_verts))
+    return Mesh(vertices_mm=np.array(raw.vert_properties)[:, :3], faces=np.asarray(raw.tri_verts))
 
 
 def count_bodies(solid: manifold3d.Manifold) -> int:

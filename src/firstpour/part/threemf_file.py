@@ -105,6 +105,7 @@ def threemf_heap(data: bytes) -> Heap:
                 with archive.open(name) as stream:
                     _read_model(_Metered(stream, limit), "/" + name, package, is_root=name == root)
         parts = list(_meshes(package))
+        mm_per_unit = MM_PER_UNIT[package.unit]
     except (
         zipfile.BadZipFile,
         etree.LxmlError,
@@ -121,7 +122,7 @@ def threemf_heap(data: bytes) -> Heap:
         faces=np.concatenate(
             [np.zeros((0, 3), np.int64)] + [faces + offsets[n] for n, (_, faces) in enumerate(parts)]
         ),
-        mm_per_unit=MM_PER_UNIT[package.unit],
+        mm_per_unit=mm_per_unit,
     )
 
 

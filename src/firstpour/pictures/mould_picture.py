@@ -8,7 +8,8 @@ from PIL import Image
 
 from firstpour.errors import BadRequest
 from firstpour.mould.bed import on_the_bed
-from firstpour.mould.values import Mould, Piece, Role
+from firstpour.mould.values import Mould, MouldKind, Piece, Role
+from firstpour.part.solids import from_solid, to_solid
 from firstpour.pictures import sheet as on
 from firstpour.pictures.colours import BLUE, FAINT_INK, GREEN, ORANGE, PURPLE, SKY_BLUE, YELLOW, pale
 from firstpour.pictures.part_picture import view_along
@@ -40,9 +41,9 @@ class Placed:
 
 
 def mould_picture(mould: Mould, *, copy: Mesh, title: str) -> Image.Image:
-    """The silicone with the copy in it moved apart along the draw, and beside it each half with its cavity up.
+    """The silicone and the copy moved apart along the draw, and beside it each half with its cavity up.
 
-    `copy` is the part at the mould's scale.
+    A block in one pour has no halves: it is shown cut through. `copy` is the part at the mould's scale.
     """
     halves = [piece for piece in mould.pieces if piece.role is Role.SILICONE] or list(mould.pieces)
     _refuse_none(halves)
@@ -50,7 +51,13 @@ def mould_picture(mould: Mould, *, copy: Mesh, title: str) -> Image.Image:
     stack = moved_apart([_as_placed(piece) for piece in halves] + [_as_copy(copy)], direction=direction)
     frame = view_along(direction, elevation_deg=30.0)
     steep = view_along(direction, elevation_deg=44.0)
-    lying = [_cavity_up(piece, copy=copy, direction=direction) for piece in halves]
+    cut = mould.kind is MouldKind.BLOCK
+    lying = [
+        _cut_through(piece, viewer=steep[2], direction=direction)
+        if cut
+        else _cavity_up(piece, copy=copy, direction=direction)
+        for piece in halves
+    ]
     opened = _stacked([_centred(one, steep[0]) for one in lying], steep[1], gap_ratio=0.08)
     scale = min(_fitting(placed, view).px_per_mm for placed, view in ((stack, frame), (opened, steep)))
     left, right = _trimmed(stack, frame, scale), _trimmed(opened, steep, scale)
@@ -58,7 +65,8 @@ def mould_picture(mould: Mould, *, copy: Mesh, title: str) -> Image.Image:
     sheet = on.blank_sheet((left.size_px[0] + right.size_px[0] + 2 * LABEL_PX, height))
     on.write_text(sheet, title, at_px=(28, 20), size_px=on.TITLE_PX)
     _panel(sheet, stack, left, left_px=0, words="moved apart along the draw")
-    _panel(sheet, opened, right, left_px=left.size_px[0] + LABEL_PX, words="opened, cavity up")
+    words = "cut through the middle" if cut else "opened, cavity up"
+    _panel(sheet, opened, right, left_px=left.size_px[0] + LABEL_PX, words=words)
     on.draw_scale_bar(sheet, px_per_mm=scale, right_px=sheet.width - 36, bottom_px=sheet.height - 22)
     return sheet
 
@@ -139,6 +147,16 @@ def _cavity_up(piece: Piece, *, copy: Mesh, direction: FloatArray) -> Placed:
     mesh = turned(piece.mesh, rotation=over) if above else piece.mesh
     words = "turned over" if above else "as it lies"
     return Placed(name=piece.name, words=words, mesh=mesh, colour=ROLE_COLOUR[piece.role])
+
+
+def _cut_through(piece: Piece, *, viewer: FloatArray, direction: FloatArray) -> Placed:
+    """The half of the piece that lies away from the viewer, cut through its middle along the unit `direction`."""
+    level = viewer - direction * (viewer @ direction)
+    middle_mm = mesh_bounds_mm(piece.mesh).mean(axis=0)
+    solid = to_solid(piece.mesh).trim_by_plane(
+        tuple(-level), -float(middle_mm @ level) / float(np.linalg.norm(level))
+    )
+    return Placed(name=piece.name, words="half of it", mesh=from_solid(solid), colour=ROLE_COLOUR[piece.role])
 
 
 def _fitting(placed: Sequence[Placed], frame: FloatArray) -> Camera:

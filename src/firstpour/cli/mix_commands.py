@@ -1,0 +1,173 @@
+"""The command that works out one mix."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from firstpour.cli import show
+
+if TYPE_CHECKING:
+    from firstpour.shelf.additives import Additive
+    from firstpour.shelf.bench_kit import Pace
+    from firstpour.shelf.catalogue import Catalogue
+    from firstpour.shelf.cautions import Caution
+    from firstpour.shelf.material import Material
+    from firstpour.shelf.mixing import Mix
+    from firstpour.shelf.pour import PourFit
+
+AsJson = Annotated[bool, show.JSON_OPTION]
+ShelfFolder = Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")]
+Ratio = Annotated[float | None, typer.Option(help="g to 1 g of the part that it counts on.")]
+
+
+def register(app: typer.Typer) -> None:
+    """Attach the command."""
+    app.command("mix")(mix)
+
+
+def mix(
+    material: Annotated[str, typer.Argument(help="Id of the silicone or casting material.", show_default=False)],
+    volume_ml: Annotated[float, typer.Option(help="Volume that shall reach the mould, in ml.", show_default=False)],
+    temperature_c: Annotated[float, typer.Option(help="Temperature of the room, in °C.")] = 23.0,
+    accelerator_ratio: Ratio = None,
+    colourant_ratio: Ratio = None,
+    softener_ratio: Ratio = None,
+    additive: Annotated[list[str] | None, typer.Option(help="Another additive as ID=RATIO; repeatable.")] = None,
+    openings: Annotated[int, typer.Option(min=1, max=1000, help="How many moulds this mix fills.")] = 1,
+    scale_g: Annotated[float, typer.Option(help="Smallest step of the scale, in g.")] = 0.1,
+    largest_container_ml: Annotated[float, typer.Option(help="Largest container there is, in ml.")] = 5000.0,
+    loss_ml: Annotated[float | None, typer.Option(help="What stays in the cups; worked out if not given.")] = None,
+    vacuum: Annotated[bool, typer.Option(help="The mix is put under vacuum.")] = True,
+    pressure: Annotated[bool, typer.Option(help="The mould is put under pressure.")] = False,
+    pace: Annotated[str, typer.Option(help="practised, steady or unhurried.")] = "steady",
+    shelf: ShelfFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Work out what to weigh for a volume, and how long it can be poured."""
+    from firstpour.shelf.bench_kit import BenchKit
+    from firstpour.shelf.catalogue import load_catalogue
+    from firstpour.shelf.folder import shelf_folder
+    from firstpour.shelf.mixing import mix_volume
+    from firstpour.shelf.options import slower_like
+    from firstpour.shelf.pour import Pour, pour_fit
+    from firstpour.shelf.tables import mix_table, pour_table
+
+    catalogue = load_catalogue(shelf_folder(shelf))
+    base = catalogue.get(material)
+    ratios = {"accelerator": accelerator_ratio, "colourant": colourant_ratio, "softener": softener_ratio}
+    additives = (*_usual(base, catalogue, ratios), *_named(additive or (), catalogue))
+    kit = BenchKit(
+        scale_step_g=scale_g,
+        largest_container_ml=largest_container_ml,
+        vacuum=vacuum,
+        pressure=pressure,
+        pace=_pace(pace),
+    )
+    made = mix_volume(
+        base, volume_ml=volume_ml, temperature_c=temperature_c, additives=additives, kit=kit, loss_ml=loss_ml
+    )
+    pour = Pour(
+        material=base,
+        volume_ml=volume_ml / made.batches,
+        openings=-(-openings // made.batches),
+        additives=additives,
+        kit=kit,
+    )
+    fit = pour_fit(pour, temperature_c=temperature_c, slower=slower_like(base, catalogue))
+    if as_json:
+        show.print_json({**mix_table(made), "pour": pour_table(fit)})
+    else:
+        _show_mix(made, fit)
+    show.end(made.findings)
+
+
+def _usual(base: "Material", catalogue: "Catalogue", ratios: dict[str, float | None]) -> "tuple[Additive, ...]":
+    """The additives that the material's own record names, where a ratio is given."""
+    from firstpour.errors import BadRequest
+    from firstpour.shelf.additives import Additive
+
+    named = {"accelerator": base.accelerator, "colourant": base.colourant, "softener": base.softener}
+    additives = []
+    for what, dose_ratio in ratios.items():
+        if dose_ratio is None or dose_ratio == 0:
+            continue
+        additive_id = named[what]
+        if additive_id is None:
+            raise BadRequest(
+                f"{base.name} has no {what} in its record.", remedy="Name one: --additive ID=RATIO, or leave it out."
+            )
+        additives.append(Additive(material=catalogue.get(additive_id), dose_ratio=dose_ratio))
+    return tuple(additives)
+
+
+def _named(words: "list[str] | tuple[str, ...]", catalogue: "Catalogue") -> "tuple[Additive, ...]":
+    from firstpour.shelf.additives import Additive
+    from firstpour.units import quantity
+
+    pairs = [word.partition("=") for word in words]
+    return tuple(
+        Additive(material=catalogue.get(key.strip()), dose_ratio=quantity(value, to="ratio"))
+        for key, _, value in pairs
+    )
+
+
+def _pace(word: str) -> "Pace":
+    from firstpour.errors import BadRequest
+    from firstpour.shelf.bench_kit import Pace
+
+    if word not in list(Pace):
+        raise BadRequest(f"no pace is called “{word}”.", remedy=f"Use one of: {', '.join(Pace)}.")
+    return Pace(word)
+
+
+def _show_mix(made: "Mix", fit: "PourFit") -> None:
+    batch = made.batch
+    each = "" if made.batches == 1 else f" for each of {made.batches} equal batches"
+    show.print_words(f"{made.material.name}: {show.amount(made.volume_ml, 'ml')} into the mould", style="bold")
+    rows = [("part A", batch.weigh_a_g, made.part_a_g), ("part B", batch.weigh_b_g, made.part_b_g)]
+    both = zip(batch.additives, made.additives, strict=True)
+    rows += [(one.name, one.weigh_g, whole.mass_g) for one, whole in both]
+    columns = ["on the scale", "weigh g", "in all g"]
+    show.print_table(f"Weigh{each}", columns, [(what, f"{g:g}", f"{whole:.1f}") for what, g, whole in rows])
+    times = made.times
+    show.print_words(
+        f"In all {made.total_g:.1f} g, {made.loss_ml:.1f} ml of it for cups and stick. The ratio is kept to "
+        f"{made.ratio_error_ratio:.2%} (one standard deviation)."
+    )
+    to_degas = "" if made.container_ml == made.cup_ml else f"; to degas {made.container_ml:.0f} ml"
+    show.print_words(f"Cup {made.cup_ml:.0f} ml{to_degas}.")
+    show.print_words(
+        f"At {times.temperature_c:g} °C: pot life {times.pot_life_low_min:.1f} to {times.pot_life_high_min:.1f} min "
+        f"at this mass, demould after {_time(times.demould_min)}"
+        + ("." if times.full_cure_min is None else f", full cure after {_time(times.full_cure_min)}.")
+    )
+    _show_pour(fit)
+    show.print_findings(made.findings)
+    show_cautions(made.cautions)
+
+
+def _show_pour(fit: "PourFit") -> None:
+    rows = [(step.name.value, f"{step.time.mean_min:.1f}", "yes" if step.on_clock else "no") for step in fit.steps]
+    show.print_table("The pour", ["step", "min", "pot life runs"], rows)
+    show.print_words(
+        f"{fit.work_min:.1f} min on the clock; {fit.chance:.0%} of such pours end inside the pot life (an estimate)."
+    )
+    for number, change in enumerate(fit.changes, start=1):
+        show.print_words(f"{number}. {change.text} Then {change.chance:.0%}.")
+
+
+def show_cautions(cautions: "tuple[Caution, ...]") -> None:
+    """The cautions, what comes first at the top."""
+    from firstpour.shelf.cautions import FIRST
+
+    show.print_words("Cautions", style="bold")
+    show.print_words(FIRST)
+    for caution in cautions:
+        show.print_words(f"- {caution.text}")
+        for limit in caution.limits:
+            show.print_words(f"    {limit.what}: {limit.value:g} {limit.unit} ({limit.source})", style="dim")
+
+
+def _time(minutes: float) -> str:
+    return f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.1f} h"

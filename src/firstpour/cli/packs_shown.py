@@ -1,0 +1,67 @@
+"""What the commands on the shelf share: opening it, reading amounts, showing packs."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from firstpour.cli import show
+
+if TYPE_CHECKING:
+    from firstpour.shelf.catalogue import Catalogue
+    from firstpour.shelf.material import Material
+    from firstpour.shelf.stock import Pack
+
+
+def opened(shelf: Path | None) -> "tuple[Path, Catalogue, tuple[Pack, ...]]":
+    """The folder of the shelf, every material known, and the packs on it."""
+    from firstpour.shelf.catalogue import load_catalogue
+    from firstpour.shelf.folder import shelf_folder
+    from firstpour.shelf.store import load_stock
+
+    folder = shelf_folder(shelf)
+    return folder, load_catalogue(folder), load_stock(folder)
+
+
+def now() -> Any:
+    """The time of day here."""
+    from datetime import datetime
+
+    return datetime.now()
+
+
+def two_amounts(material: "Material", words: str) -> tuple[float, float]:
+    """A and B as typed; a single material has only the first."""
+    from firstpour.errors import BadRequest
+    from firstpour.shelf.new_record import amounts_from_words
+
+    amounts = amounts_from_words(words)
+    two_parts = material.ratio is not None
+    if two_parts != (len(amounts) == 2):
+        example = "“500 g + 450 g”, A and B" if two_parts else "one amount, e.g. “500 g”"
+        raise BadRequest(f"“{words}” for {material.name}.", remedy=f"Write {example}.")
+    return amounts[0], amounts[1] if two_parts else 0.0
+
+
+def show_packs(packs: "tuple[Pack, ...]", catalogue: "Catalogue") -> None:
+    """A table of packs."""
+    from firstpour.shelf.tables import pack_table
+
+    today = now().date()
+    rows = []
+    for pack in packs:
+        table = pack_table(pack, catalogue.materials.get(pack.material_id), today=today)
+        left = f"{pack.left_a_g:.0f} + {pack.left_b_g:.0f}" if pack.size_b_g else f"{pack.left_a_g:.0f}"
+        state = {True: "good", False: "out of date", None: "unknown material"}[table["good"]]
+        rows.append((str(table["name"]), str(pack.id), left, table["good_until"] or "-", state))
+    show.print_table("On the shelf", ["material", "pack", "left g", "good until", ""], rows)
+
+
+def show_changed(changed: "tuple[Pack, ...]", catalogue: "Catalogue", *, as_json: bool) -> None:
+    """The packs that a command changed."""
+    from firstpour.shelf.tables import pack_table
+
+    if as_json:
+        today = now().date()
+        rows = [pack_table(pack, catalogue.materials.get(pack.material_id), today=today) for pack in changed]
+        show.print_json({"packs": rows})
+        return
+    show_packs(changed, catalogue)

@@ -1,0 +1,150 @@
+"""Cure, shrinkage, yields and times against printed figures and scipy."""
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from firstpour.errors import OutOfRange
+from firstpour.formulas.cure import (
+    activation_energy_kj_mol,
+    arrhenius_time_ratio,
+    from_dose_table,
+    mass_time_ratio,
+)
+from firstpour.formulas.durations import Spread, added, chance_in_time, three_point
+from firstpour.formulas.shrinkage import linear_from_volumetric, scale_for_chain, scale_for_shrinkage
+from firstpour.formulas.yields import YieldBelief, learned, pours_for_good, pours_for_good_believed
+from shelf_samples import MODEST
+
+
+@pytest.mark.parametrize(("from_c", "energy"), [(20, 51.22), (25, 52.95), (30, 54.71)])
+def test_the_ten_degree_rule_is_about_53_kj_mol(from_c: float, energy: float) -> None:
+    """Halving over ten degrees: E = R ln 2 T₁T₂/10, recomputed."""
+    assert activation_energy_kj_mol(ratio=0.5, from_c=from_c, to_c=from_c + 10) == pytest.approx(energy, abs=0.01)
+
+
+def test_53_kj_mol_from_23_to_30_degrees_leave_0_6083_of_a_pot_life() -> None:
+    ratio = arrhenius_time_ratio(activation_energy_kj_mol=53, from_c=23, to_c=30)
+    assert ratio == pytest.approx(0.6083, abs=5e-5)
+
+
+@MODEST
+@given(energy=st.floats(10, 150), low=st.floats(-19, 99), step=st.floats(0.1, 60))
+def test_warmer_is_never_slower_and_the_way_back_undoes_it(energy: float, low: float, step: float) -> None:
+    high = min(100.0, low + step)
+    there = arrhenius_time_ratio(activation_energy_kj_mol=energy, from_c=low, to_c=high)
+    back = arrhenius_time_ratio(activation_energy_kj_mol=energy, from_c=high, to_c=low)
+    assert there <= 1.0
+    assert there * back == pytest.approx(1.0)
+    assert activation_energy_kj_mol(ratio=there, from_c=low, to_c=high) == pytest.approx(energy, rel=1e-6)
+
+
+@MODEST
+@given(dose=st.floats(0, 0.04))
+def test_a_dose_table_is_read_as_numpy_reads_it(dose: float) -> None:
+    doses, factors = [0.0, 0.01, 0.02, 0.04], [1.0, 0.65, 0.45, 0.3]
+    assert from_dose_table(dose, doses=doses, factors=factors, what="x") == pytest.approx(
+        np.interp(dose, doses, factors)
+    )
+
+
+@pytest.mark.parametrize("dose", [-0.001, 0.041, float("nan")])
+def test_a_dose_outside_its_table_is_refused(dose: float) -> None:
+    with pytest.raises(OutOfRange, match="dose"):
+        from_dose_table(dose, doses=[0.0, 0.04], factors=[1.0, 0.3], what="accelerator")
+
+
+def test_a_cure_outside_room_temperatures_or_without_a_step_is_refused() -> None:
+    with pytest.raises(OutOfRange):
+        arrhenius_time_ratio(activation_energy_kj_mol=53, from_c=23, to_c=180)
+    with pytest.raises(OutOfRange):
+        arrhenius_time_ratio(activation_energy_kj_mol=0, from_c=23, to_c=30)
+    with pytest.raises(OutOfRange):
+        activation_energy_kj_mol(ratio=0.5, from_c=23, to_c=23)
+    with pytest.raises(OutOfRange):
+        mass_time_ratio(per_decade_ratio=0.5, mass_g=1e6, stated_mass_g=1)
+
+
+@pytest.mark.parametrize(("ratio", "scale"), [(0.001, 1.001001), (0.005, 1.00502513), (0.02, 1.02040816)])
+def test_shrinkage_is_taken_on_the_mould(ratio: float, scale: float) -> None:
+    """ISO 294-4 (from memory): a percentage of the mould's dimension, so scale = 1/(1 − s)."""
+    assert scale_for_shrinkage(ratio) == pytest.approx(scale, abs=1e-8)
+
+
+def test_a_chain_of_shrinkages_multiplies_and_three_percent_by_volume_is_1_01_linear() -> None:
+    assert scale_for_chain([0.001, 0.004]) == pytest.approx(1.00502109, abs=5e-9)
+    assert linear_from_volumetric(0.03) == pytest.approx(0.01010170, abs=5e-9)
+    assert scale_for_chain([]) == 1.0
+
+
+@pytest.mark.parametrize("ratio", [-0.06, 0.21, 4.0, float("nan")])
+def test_a_shrinkage_typed_in_percent_is_refused(ratio: float) -> None:
+    with pytest.raises(OutOfRange, match="shrinkage"):
+        scale_for_shrinkage(ratio)
+
+
+def test_the_belief_of_a_yield_is_the_published_posterior() -> None:
+    """Gelman et al., BDA3 p. 37: Beta(1, 1) + 437 of 980: mean .446, 95 % from .415 to .477."""
+    belief = learned(YieldBelief(good=1, bad=1), good=437, bad=543)
+    assert belief.mean_ratio == pytest.approx(0.44602851, abs=5e-9)
+    low, high = stats.beta(belief.good, belief.bad).ppf([0.025, 0.975])
+    assert (low, high) == pytest.approx((0.41506549, 0.47719977), abs=5e-9)
+
+
+@pytest.mark.parametrize("confidence", [0.5, 0.9, 0.95, 0.99])
+@pytest.mark.parametrize(("good", "chance"), [(10, 0.9), (3, 0.6), (24, 0.95), (1, 0.5)])
+def test_the_pours_for_enough_good_copies_are_scipys_negative_binomial(
+    good: int, chance: float, confidence: float
+) -> None:
+    expected = good + int(stats.nbinom(good, chance).ppf(confidence))
+    assert pours_for_good(good, yield_ratio=chance, confidence_ratio=confidence) == expected
+
+
+def test_an_uncertain_yield_takes_the_pours_of_a_beta_binomial() -> None:
+    belief = YieldBelief(good=19, bad=3)
+    pours = [pours_for_good_believed(10, belief=belief, confidence_ratio=c) for c in (0.5, 0.9, 0.95, 0.99)]
+    assert pours == [11, 14, 15, 18]
+    for confidence, n in zip((0.5, 0.9, 0.95, 0.99), pours, strict=True):
+        assert stats.betabinom(n, 19, 3).sf(9) >= confidence > stats.betabinom(n - 1, 19, 3).sf(9)
+
+
+def test_a_sure_yield_needs_no_spare_and_a_hopeless_one_is_refused() -> None:
+    assert pours_for_good(7, yield_ratio=1.0, confidence_ratio=0.99) == 7
+    with pytest.raises(OutOfRange):
+        pours_for_good(7, yield_ratio=0.0, confidence_ratio=0.9)
+    with pytest.raises(OutOfRange, match="pours"):
+        pours_for_good(200, yield_ratio=0.001, confidence_ratio=0.9)
+
+
+def test_three_guesses_have_the_mean_and_variance_of_scipys_beta() -> None:
+    """PERT (2, 5, 14): mean 6, true beta variance 4.5714 (the classical one is 4)."""
+    time = three_point(low_min=2, likely_min=5, high_min=14)
+    a, b = 1 + 4 * (5 - 2) / 12, 1 + 4 * (14 - 5) / 12
+    assert time.mean_min == pytest.approx(stats.beta(a, b, loc=2, scale=12).mean())
+    assert time.variance_min2 == pytest.approx(stats.beta(a, b, loc=2, scale=12).var())
+    with pytest.raises(OutOfRange, match="order"):
+        three_point(low_min=6, likely_min=5, high_min=14)
+
+
+@pytest.mark.parametrize("limit", [(6, 6), (7, 9), (5, 10), (12, 20)])
+def test_the_chance_to_end_in_time_is_that_of_drawn_pours(limit: tuple[float, float]) -> None:
+    """The lognormal match against 200 000 drawn pours of four beta-distributed steps; within three in a hundred."""
+    steps = [(0.6, 0.8, 1.5), (1.1, 1.5, 2.7), (1.5, 2.0, 2.6), (1.8, 2.5, 4.5)]
+    work = added(three_point(low_min=a, likely_min=m, high_min=b) for a, m, b in steps)
+    draw = np.random.default_rng(5)
+    total = np.zeros(200_000)
+    for a, m, b in steps:
+        shape = 4 / (b - a)
+        total += a + (b - a) * draw.beta(1 + shape * (m - a), 1 + shape * (b - m), total.size)
+    middle, spread = (np.log(limit[0]) + np.log(limit[1])) / 2, np.log(limit[1] / limit[0]) / 4
+    limits = np.exp(draw.normal(middle, spread, total.size))
+    chance = chance_in_time(work, limit_low_min=limit[0], limit_high_min=limit[1])
+    assert chance == pytest.approx((total <= limits).mean(), abs=0.03)
+
+
+def test_without_any_spread_the_chance_is_yes_or_no() -> None:
+    sure = Spread(mean_min=5, variance_min2=0)
+    assert chance_in_time(sure, limit_low_min=6, limit_high_min=6) == 1.0
+    assert chance_in_time(sure, limit_low_min=4, limit_high_min=4) == 0.0
