@@ -9,12 +9,47 @@ that meets another at level L has been cut off there: what lies above L in it is
 import numpy as np
 from numba import njit
 
-from firstpour.kernels.dexels import face_plane
+from firstpour.kernels.passages import contact_open
 
 PEAK, LEVEL, VOLUME, SHOW_VOLUME, COLUMNS, INTO, DOUBT = 0, 1, 2, 3, 4, 5, 6
 RECORD = 7
 INTO_AIR, INTO_OPEN, INTO_NOTHING = 0.0, 1.0, 2.0
 SMALL = 64  # lines: an unresolved group up to this size still has its volume added up
+
+
+@njit(cache=True)
+def grid_pixels(vertices, frame, resolution):  # type: ignore[no-untyped-def]
+    """Vertices in the frame's pixels (n, 3); then origin u, v, pitch (mm), nx, ny, lowest and highest level (mm)."""
+    n = vertices.shape[0]
+    pix = np.empty((n, 3), np.float64)
+    low_x = low_y = low_z = np.inf
+    high_x = high_y = high_z = -np.inf
+    for v in range(n):
+        x, y, z = vertices[v, 0], vertices[v, 1], vertices[v, 2]
+        px = frame[0, 0] * x + frame[0, 1] * y + frame[0, 2] * z
+        py = frame[1, 0] * x + frame[1, 1] * y + frame[1, 2] * z
+        pz = frame[2, 0] * x + frame[2, 1] * y + frame[2, 2] * z
+        pix[v, 0], pix[v, 1], pix[v, 2] = px, py, pz
+        low_x, high_x = min(low_x, px), max(high_x, px)
+        low_y, high_y = min(low_y, py), max(high_y, py)
+        low_z, high_z = min(low_z, pz), max(high_z, pz)
+    pitch = max(high_x - low_x, high_y - low_y) / resolution
+    inv = 1.0 / pitch
+    for v in range(n):
+        pix[v, 0] = (pix[v, 0] - low_x) * inv - 0.5
+        pix[v, 1] = (pix[v, 1] - low_y) * inv - 0.5
+    nx = max(1, int(np.ceil((high_x - low_x) * inv - 1e-6)))
+    ny = max(1, int(np.ceil((high_y - low_y) * inv - 1e-6)))
+    return pix, low_x + 0.5 * pitch, low_y + 0.5 * pitch, pitch, nx, ny, low_z, high_z
+
+
+@njit(cache=True)
+def odd_lines(offsets):  # type: ignore[no-untyped-def]
+    """Whether any line enters without leaving."""
+    odd = 0
+    for c in range(offsets.shape[0] - 1):
+        odd |= (offsets[c + 1] - offsets[c]) & 1
+    return odd == 1
 
 
 @njit(cache=True)
@@ -76,8 +111,12 @@ def roof_slopes(n, face, pix, faces):  # type: ignore[no-untyped-def]
     """Slopes of the face that roofs node n, in mm a pixel along x and y."""
     f = face[2 * n + 1]
     a, b, c = pix[faces[f, 0]], pix[faces[f, 1]], pix[faces[f, 2]]
-    area2, sx, sy = face_plane(a[0], a[1], a[2], b[0], b[1], b[2], c[0], c[1], c[2])
-    return sx, sy
+    area2 = (b[0] - a[0]) * (c[1] - a[1]) - (c[0] - a[0]) * (b[1] - a[1])
+    if area2 == 0.0:
+        return 0.0, 0.0
+    slope_x = ((b[2] - a[2]) * (c[1] - a[1]) - (c[2] - a[2]) * (b[1] - a[1])) / area2
+    slope_y = ((c[2] - a[2]) * (b[0] - a[0]) - (b[2] - a[2]) * (c[0] - a[0])) / area2
+    return slope_x, slope_y
 
 
 @njit(cache=True, inline="always")
@@ -107,100 +146,6 @@ def contact_level(a, b, z, column, nx, face, pix, faces, pitch):  # type: ignore
     crease = z[2 * a + 1] + fall * min(1.0, max(0.0, t))
     floor = max(z[2 * a], z[2 * b], level - pitch)
     return min(level, max(crease, floor))
-
-
-@njit(cache=True)
-def contact_open(a, b, z, column, nx, ny, start, source, passage, pitch):  # type: ignore[no-untyped-def]
-    """Whether air passes between touching nodes a and b: wide enough, or both dead ends off the same wide place."""
-    if passage <= 0.0 or contact_width(a, b, z, column, nx, ny, start, passage, pitch) >= passage:
-        return True
-    sa, sb = source[a], source[b]
-    if sa < 0 or sb < 0:
-        return sa == sb
-    apart_x = abs(column[sa] % nx - column[sb] % nx)
-    apart_y = abs(column[sa] // nx - column[sb] // nx)
-    return max(apart_x, apart_y) <= 2
-
-
-@njit(cache=True)
-def inside_at(c, level, z, start):  # type: ignore[no-untyped-def]
-    """Whether line c is inside the cavity at this level."""
-    for n in range(start[c], start[c + 1]):
-        if z[2 * n] <= level <= z[2 * n + 1]:
-            return True
-    return False
-
-
-@njit(cache=True)
-def run_length(c, dx, dy, level, z, nx, ny, start, most):  # type: ignore[no-untyped-def]
-    """Lines that stay inside at this level, walking from line c by (dx, dy), c not counted, at most `most`."""
-    x, y = c % nx, c // nx
-    for k in range(most):
-        x += dx
-        y += dy
-        if x < 0 or y < 0 or x >= nx or y >= ny or not inside_at(y * nx + x, level, z, start):
-            return k
-    return most
-
-
-@njit(cache=True)
-def contact_width(a, b, z, column, nx, ny, start, passage, pitch):  # type: ignore[no-untyped-def]
-    """Width of the cavity where a touches b, mm, from the three chords: 1/w² = 1/x² + 1/y² + 1/z².
-
-    Exact for a slab however it lies; in a round tube it gives the side of the square that fits inside.
-    """
-    high = min(z[2 * a + 1], z[2 * b + 1])
-    low = max(z[2 * a], z[2 * b])
-    level = high - 0.5 * min(passage, high - low)
-    most = 2 * int(passage / pitch) + 3
-    ca, cb = column[a], column[b]
-    dx, dy = cb % nx - ca % nx, cb // nx - ca // nx
-    along = 2 + run_length(ca, -dx, -dy, level, z, nx, ny, start, most)
-    along += run_length(cb, dx, dy, level, z, nx, ny, start, most)
-    across = 1 + run_length(ca, dy, dx, level, z, nx, ny, start, most)
-    across += run_length(ca, -dy, -dx, level, z, nx, ny, start, most)
-    inverse2 = 1.0 / (along * pitch) ** 2 + 1.0 / (across * pitch) ** 2 + 1.0 / max(high - low, 1e-12) ** 2
-    return 1.0 / np.sqrt(inverse2)
-
-
-@njit(cache=True)
-def wide_sources(z, column, start, nx, ny, passage, pitch):  # type: ignore[no-untyped-def]
-    """For each node the nearest node with a contact at least `passage` wide, itself if it has one; −1: none."""
-    n = z.shape[0] // 2
-    source = np.full(n, -1, np.int32)
-    queue = np.empty(n, np.int32)
-    tail = 0
-    for m in range(n):
-        x, y = column[m] % nx, column[m] // nx
-        for dx, dy in ((1, 0), (0, 1)):
-            if x + dx >= nx or y + dy >= ny:
-                continue
-            c = column[m] + dx + dy * nx
-            for q in range(start[c], start[c + 1]):
-                if z[2 * q] >= z[2 * m + 1] or z[2 * m] >= z[2 * q + 1]:
-                    continue
-                if contact_width(m, q, z, column, nx, ny, start, passage, pitch) < passage:
-                    continue
-                for wide in (m, q):
-                    if source[wide] < 0:
-                        source[wide] = wide
-                        queue[tail] = wide
-                        tail += 1
-    head = 0
-    while head < tail:
-        m = queue[head]
-        head += 1
-        x, y = column[m] % nx, column[m] // nx
-        for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
-            if x + dx < 0 or y + dy < 0 or x + dx >= nx or y + dy >= ny:
-                continue
-            c = column[m] + dx + dy * nx
-            for q in range(start[c], start[c + 1]):
-                if source[q] < 0 and z[2 * q] < z[2 * m + 1] and z[2 * m] < z[2 * q + 1]:
-                    source[q] = source[m]
-                    queue[tail] = q
-                    tail += 1
-    return source
 
 
 @njit(cache=True)
@@ -242,14 +187,32 @@ def seal(root, level, into, doubt, area, z, face, marks, following, trapped_from
 
 
 @njit(cache=True)
-def rise(z, face, column, start, nx, ny, pix, faces, marks, pitch, open_node, open_level, source, passage, trapped_from, parent, records):  # type: ignore[no-untyped-def]  # noqa: E501
+def rise(  # type: ignore[no-untyped-def]
+    z,
+    face,
+    column,
+    start,
+    nx,
+    ny,
+    pix,
+    faces,
+    marks,
+    pitch,
+    open_node,
+    open_level,
+    source,
+    passage,
+    trapped_from,
+    parent,
+    records,
+):
     """Walk the cavity from the top down and write down each pocket.
 
     `open_node` (o,) and `open_level` (o,): openings from the highest to the lowest; none at all: the highest peak is
     open. Fills `trapped_from` (n,) with the level above which the node holds trapped air (+inf: none), `parent` (n,)
     with the group each node ends in, and `records` (k, 7): node of the peak, sealing level, air (mm³), air under
-    show faces, lines, what it was cut off by, doubt of the grid. Gives the number of records (it may exceed k) and of the
-    shallow ones the grid cannot tell from its own steps, with their air (mm³).
+    show faces, lines, what it was cut off by, doubt of the grid. Gives the number of records (it may exceed k) and
+    of the shallow ones the grid cannot tell from its own steps, with their air (mm³).
     """
     n = z.shape[0] // 2
     area = pitch * pitch
@@ -272,12 +235,16 @@ def rise(z, face, column, start, nx, ny, pix, faces, marks, pitch, open_node, op
         top = z[2 * m + 1] if k < n else -np.inf
         while next_open < open_node.shape[0] and open_level[next_open] > top:
             node = open_node[next_open]
+            if size[node] == 0:
+                break  # its own top equals this one to the last digits: not added yet
             root = find(parent, node)
             level = open_level[next_open]
             if opened[root] == 0:
                 doubt = doubt_at(node, face, pix, faces, pitch)
                 if z[2 * root + 1] - level > doubt + 1e-9:
-                    used = seal(root, level, INTO_OPEN, doubt, area, z, face, marks, following, trapped_from, records, used)  # noqa: E501
+                    used = seal(
+                        root, level, INTO_OPEN, doubt, area, z, face, marks, following, trapped_from, records, used
+                    )
                 opened[root] = 1
             next_open += 1
         if m < 0:
@@ -311,7 +278,9 @@ def rise(z, face, column, start, nx, ny, pix, faces, marks, pitch, open_node, op
                     )
                     if z[2 * gone + 1] - level > doubt + 1e-9:
                         into = INTO_OPEN if opened[keep] else INTO_AIR
-                        used = seal(gone, level, into, doubt, area, z, face, marks, following, trapped_from, records, used)  # noqa: E501
+                        used = seal(
+                            gone, level, into, doubt, area, z, face, marks, following, trapped_from, records, used
+                        )
                     elif z[2 * gone + 1] - level > 1e-9:
                         unresolved += 1
                         if size[gone] <= SMALL:
