@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from firstpour.errors import BadRequest, UnreadablePart
 from firstpour.kernels import locate
-from firstpour.kernels import pockets as kernel
+from firstpour.kernels import nodes as kernel
 from firstpour.part.dexels import Dexels, Grid, dexels_of, frame_of
 from firstpour.part.part import FaceMark, Part
 from firstpour.values import FloatArray, face_centres_mm, frozen_array

@@ -3,7 +3,7 @@
 import numpy as np
 from numba import njit
 
-from firstpour.kernels.pockets import find
+from firstpour.kernels.nodes import find
 
 
 @njit(cache=True)

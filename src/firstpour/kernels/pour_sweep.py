@@ -4,6 +4,7 @@ import numpy as np
 from numba import njit, prange
 
 from firstpour.kernels.dexels import dexel_lines
+from firstpour.kernels.nodes import grid_pixels, node_columns, odd_lines, order_from_top
 from firstpour.kernels.pockets import (
     INTO,
     INTO_OPEN,
@@ -12,10 +13,6 @@ from firstpour.kernels.pockets import (
     RECORD,
     SHOW_VOLUME,
     VOLUME,
-    grid_pixels,
-    node_columns,
-    odd_lines,
-    order_from_top,
     rise,
 )
 
