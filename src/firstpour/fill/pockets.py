@@ -1,5 +1,7 @@
 """Where air stays when the cavity is filled with a given side up."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -11,6 +13,8 @@ from firstpour.kernels import pockets as kernel
 from firstpour.kernels.passages import wide_sources
 from firstpour.part.part import FaceMark, Part
 from firstpour.values import Finding, FloatArray, IntArray, Severity, frozen_array
+
+NO_RECORDS = np.empty((0, kernel.RECORD))
 
 
 def find_pockets(
@@ -57,7 +61,7 @@ def fill_cavity(
         findings.append(_fine_passage(passage_mm, pitch, cavity))
     passage = passage_mm if passage_mm >= 2 * pitch else 0.0
     nodes, levels = opening_nodes(cavity, np.stack([gate_mm, *vents_mm]))
-    trapped_from, body, unresolved, unresolved_air = _rise(cavity, nodes, levels, passage)
+    trapped_from, body, unresolved, unresolved_air, _ = _rise(cavity, nodes, levels, passage)
     filled = np.isin(body, body[nodes[:1]])
     unfilled, body_findings, crumbs = _bodies(cavity, body, filled)
     trapped_from[~filled] = -np.inf
@@ -81,8 +85,8 @@ def fill_cavity(
 
 
 def _rise(
-    cavity: Cavity, nodes: NDArray[np.int32], levels: FloatArray, passage: float
-) -> tuple[FloatArray, NDArray[np.int32], int, float]:
+    cavity: Cavity, nodes: NDArray[np.int32], levels: FloatArray, passage: float, records: FloatArray = NO_RECORDS
+) -> tuple[FloatArray, NDArray[np.int32], int, float, int]:
     d = cavity.dexels
     count = len(d.z_mm) // 2
     trapped_from, body = np.empty(count), np.empty(count, np.int32)
@@ -90,12 +94,12 @@ def _rise(
     if passage > 0:
         source = wide_sources(d.z_mm, cavity.column, cavity.start, d.nx, d.ny, passage, d.pitch_mm)
     order = np.argsort(-levels, kind="stable")
-    _, unresolved, air = kernel.rise(
+    used, unresolved, air = kernel.rise(
         d.z_mm, d.face, cavity.column, cavity.start, d.nx, d.ny, cavity.grid.pix, cavity.part.mesh.faces,
         cavity.part.marks, d.pitch_mm, nodes[order], levels[order], source, passage, trapped_from, body,
-        np.empty((0, kernel.RECORD)),
+        records,
     )  # fmt: skip
-    return trapped_from, body, unresolved, air
+    return trapped_from, body, unresolved, air, used
 
 
 def _pockets(cavity: Cavity, trapped_from: FloatArray) -> tuple[tuple[Pocket, ...], int, float]:
@@ -185,3 +189,43 @@ def _bodies(cavity: Cavity, body: NDArray[np.int32], filled: NDArray[np.bool_]) 
             )
         )
     return unfilled, findings, crumbs
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cut:
+    """A peak and the air above the level at which it is cut off from a higher or an open one; the gate has none."""
+
+    at_mm: FloatArray
+    air_mm3: float
+    show_mm3: float
+    seals_at_mm: float
+    face: int
+
+
+def peaks_cut_off(cavity: Cavity, *, gate_mm: FloatArray) -> tuple[list[Cut], float, float]:
+    """The gate, then every peak cut off with it alone; then the air trapped in all, and under show faces (mm³).
+
+    A peak's air counts that of the peaks which it swallowed: each wants an opening of its own.
+    """
+    nodes, levels = opening_nodes(cavity, gate_mm[None])
+    records = np.empty((512, kernel.RECORD))
+    used = _rise(cavity, nodes, levels, 0.0, records)[4]
+    records = records[: min(used, len(records))]
+    records = records[(records[:, kernel.COLUMNS] >= RESOLVED_LINES) & np.isfinite(records[:, kernel.LEVEL])]
+    sealed = records[:, kernel.INTO] == kernel.INTO_OPEN
+    faces = cavity.dexels.face[2 * records[:, kernel.PEAK].astype(np.int64) + 1]
+    gate_face = int(cavity.dexels.face[2 * nodes[0] + 1])
+    gate = Cut(at_mm=gate_mm, air_mm3=0.0, show_mm3=0.0, seals_at_mm=float(levels[0]), face=gate_face)
+    cuts = [
+        Cut(
+            at_mm=node_top_mm(cavity, int(row[kernel.PEAK])),
+            air_mm3=float(row[kernel.VOLUME]),
+            show_mm3=float(row[kernel.SHOW_VOLUME]),
+            seals_at_mm=float(row[kernel.LEVEL]),
+            face=int(face),
+        )
+        for row, face in zip(records, faces, strict=True)
+    ]
+    cuts.sort(key=lambda cut: -cut.air_mm3)
+    trapped, show = (float(records[sealed, k].sum()) for k in (kernel.VOLUME, kernel.SHOW_VOLUME))
+    return [gate, *cuts], trapped, show

@@ -6,6 +6,7 @@ from numba import njit, prange
 from firstpour.kernels.dexels import dexel_lines
 from firstpour.kernels.nodes import grid_pixels, node_columns, odd_lines, order_from_top
 from firstpour.kernels.pockets import (
+    COLUMNS,
     INTO,
     INTO_OPEN,
     LEVEL,
@@ -18,6 +19,7 @@ from firstpour.kernels.pockets import (
 
 TRAPPED, SHOW, PEAKS, UNRESOLVED, HEIGHT, PITCH, TOP = 0, 1, 2, 3, 4, 5, 6
 TOTAL = 7
+FEW = 4  # lines: a smaller pocket is not resolved
 P_X, P_Y, P_Z, P_AIR, P_SHOW, P_FACE, P_LEVEL, P_TOP = 0, 1, 2, 3, 4, 5, 6, 7
 PEAK_ROW = 8
 
@@ -57,6 +59,8 @@ def one_pour(vertices, faces, marks, frame, resolution, accept, total, peaks):  
     for r in range(used):
         if r >= records.shape[0]:
             total[PEAKS] += 1
+            continue
+        if records[r, COLUMNS] < FEW:
             continue
         if records[r, INTO] == INTO_OPEN:
             total[TRAPPED] += records[r, VOLUME]
