@@ -1,0 +1,140 @@
+"""The way of a gate or a vent from the surface of the part out of the block, clear of the part."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from firstpour.fill.places import polyline_distance_mm
+from firstpour.kernels import locate
+from firstpour.kernels.nodes import node_columns
+from firstpour.part.dexels import Dexels, cut_dexels
+from firstpour.part.part import Part
+from firstpour.values import FloatArray, frame_along
+
+TILTS_DEG = (0.0, 15.0, 30.0, 45.0, 60.0)
+TURNS = 12
+RIM = 8
+WALL_MM = 2.0
+"""Least silicone between two channels, or between a channel and a key."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ground:
+    """What a channel must keep clear of: the part, spheres (k, 4: x, y, z, radius) and channels already laid.
+
+    `box` rows span the block and `low_mm`, `high_mm` bound it along them; channels end past it, above `part_top_mm`.
+    """
+
+    dexels: Dexels
+    start: FloatArray
+    up: FloatArray
+    box: FloatArray
+    low_mm: FloatArray
+    high_mm: FloatArray
+    part_top_mm: float
+    spheres: FloatArray
+    laid: tuple[tuple[FloatArray, float], ...] = ()
+
+
+def lay_ground(
+    part: Part,
+    *,
+    up: FloatArray,
+    draw: FloatArray | None,
+    wall_mm: float,
+    spheres: FloatArray | None,
+    resolution: int,
+) -> Ground:
+    """The ground for a part in a block that stands `wall_mm` off it on every side, its floor across `draw`."""
+    dexels = cut_dexels(part.mesh, up, resolution=resolution)
+    box = frame_along(up if draw is None else draw)
+    inside = part.mesh.vertices_mm @ box.T
+    return Ground(
+        dexels=dexels,
+        start=node_columns(dexels.offsets)[1],
+        up=dexels.frame[2],
+        box=box,
+        low_mm=inside.min(axis=0) - wall_mm,
+        high_mm=inside.max(axis=0) + wall_mm,
+        part_top_mm=float((part.mesh.vertices_mm @ dexels.frame[2]).max()),
+        spheres=np.empty((0, 4)) if spheres is None else np.asarray(spheres, dtype=np.float64).reshape(-1, 4),
+    )
+
+
+def route(
+    ground: Ground, at_mm: FloatArray, *, normal: FloatArray, radius_mm: float, draw: FloatArray | None, on_seam: bool
+) -> FloatArray | None:
+    """The first clear way out: along the parting surface if it starts on the parting line, else straight up, else slanted.
+
+    A way that starts on a steep face leaves it squarely first. None if no way is clear.
+    """
+    leave = at_mm + normal * (2 * radius_mm + ground.dexels.pitch_mm)
+    for direction in _directions(ground.up, draw if on_seam else None):
+        points = [at_mm] if direction @ normal > 0.5 else [at_mm, leave]
+        end = _way_out(ground, points[-1], direction, radius_mm)
+        path = np.stack([*points, end])
+        if end @ ground.up >= ground.part_top_mm and is_clear(ground, path, radius_mm=radius_mm):
+            return path
+    return None
+
+
+def _directions(up: FloatArray, draw: FloatArray | None) -> list[FloatArray]:
+    found = []
+    if draw is not None:
+        axis = draw / np.linalg.norm(draw)
+        along = up - (up @ axis) * axis
+        if np.linalg.norm(along) >= 0.5:
+            found.append(along / np.linalg.norm(along))
+    a, b = frame_along(up)[:2]
+    for tilt in np.radians(TILTS_DEG):
+        turns = np.arange(TURNS if tilt else 1) * 2 * np.pi / TURNS
+        found += [np.cos(tilt) * up + np.sin(tilt) * (np.cos(turn) * a + np.sin(turn) * b) for turn in turns]
+    return found
+
+
+def _way_out(ground: Ground, point: FloatArray, direction: FloatArray, radius_mm: float) -> FloatArray:
+    """Where a line from inside the block has left it by its own radius and 1 mm."""
+    place, along = ground.box @ point, ground.box @ direction
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ways = np.where(along > 0, (ground.high_mm - place) / along, (ground.low_mm - place) / along)
+    way = float(np.min(np.where(np.abs(along) > 1e-9, ways, np.inf)))
+    out: FloatArray = point + (max(0.0, way) + radius_mm + 1.0) * direction
+    return out
+
+
+def is_clear(ground: Ground, path_mm: FloatArray, *, radius_mm: float) -> bool:
+    """Whether a channel along `path_mm` keeps off the part (but where it starts), the spheres and the channels laid.
+
+    Checked at points a pitch apart on the axis and on a rim one radius and one pitch off it: by dexels, so to a pitch.
+    """
+    d = ground.dexels
+    rim_mm = radius_mm + d.pitch_mm
+    axis, rim = _samples(path_mm, step_mm=d.pitch_mm, rim_mm=rim_mm)
+    away = np.linalg.norm(axis - path_mm[0], axis=1)
+    free = np.concatenate([axis[away > 1.5 * d.pitch_mm], rim[away > 2 * rim_mm].reshape(-1, 3)])
+    pixels = free @ d.frame.T
+    pixels[:, :2] = (pixels[:, :2] - d.origin_mm) / d.pitch_mm
+    if locate.inside_solid(pixels, d.z_mm, ground.start, d.nx, d.ny).any():
+        return False
+    if len(ground.spheres):
+        off = polyline_distance_mm(ground.spheres[:, :3], path_mm)
+        if (off < ground.spheres[:, 3] + radius_mm + WALL_MM).any():
+            return False
+    return all(
+        float(polyline_distance_mm(axis, other).min()) >= radius_mm + other_mm + WALL_MM
+        for other, other_mm in ground.laid
+    )
+
+
+def _samples(path_mm: FloatArray, *, step_mm: float, rim_mm: float) -> tuple[FloatArray, FloatArray]:
+    """Points (k, 3) along the path, and points (k, RIM, 3) on a circle across it around each."""
+    axis, rim = [], []
+    turn = np.arange(RIM) * 2 * np.pi / RIM
+    for a, b in zip(path_mm[:-1], path_mm[1:], strict=True):
+        count = int(np.ceil(np.linalg.norm(b - a) / step_mm)) + 1
+        line = a + np.linspace(0, 1, count)[:, None] * (b - a)
+        u, v = frame_along(b - a)[:2]
+        circle = rim_mm * (np.cos(turn)[:, None] * u + np.sin(turn)[:, None] * v)
+        axis.append(line)
+        rim.append(line[:, None] + circle)
+    return np.concatenate(axis), np.concatenate(rim)
