@@ -7,10 +7,10 @@ import numpy as np
 
 from firstpour.fill.cavity import Cavity, cut_cavity, highest_place, mark_rank, node_top_mm, on_surface
 from firstpour.fill.places import WORDS, places_of
-from firstpour.fill.pockets import fill_cavity
+from firstpour.fill.pockets import fill_cavity, vents_below
 from firstpour.fill.routes import Ground, lay_ground, route
 from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Fill, PlaceKind
-from firstpour.fill.vents import BAD_PLACES, Vented, face_at, vent_pockets
+from firstpour.fill.vents import BAD_PLACES, face_at, vent_pockets
 from firstpour.part.part import Part
 from firstpour.values import Finding, FloatArray, Severity, face_normals, frozen_array
 
@@ -72,7 +72,7 @@ def propose_channels(
 ) -> ChannelPlan:
     """Propose the gate and the vents for a pour with `up` on top.
 
-    `gate_mm` and `vents_mm` fix openings on the surface. `spheres` (k, 4: x, y, z, radius) keep channels off the keys.
+    `gate_mm` and `vents_mm` fix openings on the surface; `spheres` (k, 4: x, y, z, radius) keep channels off keys.
     `wall_mm` is the silicone around the part. Channels widen towards the outside by `mouth_ratio`, so that
     the stub breaks off at the part; the radii are typical of hand pouring (common practice, no source).
 
@@ -95,7 +95,7 @@ def propose_channels(
     wanted = [(Use.GATE, gate, gate_radius_mm, place, reason)]
     wanted += [(Use.VENT, vent.at_mm, vent_radius_mm, vent.place, vent.reason) for vent in vented.vents]
     routes: list[Route] = []
-    findings = [*vented.fill.findings]
+    findings = [*vented.fill.findings, *vents_below(cavity, gate, given)]
     for use, at, radius_mm, kind, why in wanted:
         laid = _lay(cavity, ground, use, at, radius_mm, mouth_ratio, kind, why, draw)
         findings += _place_findings(use, at, kind)
@@ -104,12 +104,17 @@ def propose_channels(
             continue
         routes.append(laid)
         ground = replace(ground, laid=(*ground.laid, (laid.path_mm, laid.radius_end_mm)))
-    findings += _air_findings(vented, accept_mm3, accept_show_mm3)
+    laid_vents = tuple(r for r in routes if r.use is Use.VENT)
+    filled = vented.fill
+    if len(laid_vents) < len(vented.vents):
+        open_mm = tuple(vent.at_mm for vent in laid_vents)
+        filled = fill_cavity(cavity, gate_mm=gate, vents_mm=open_mm, passage_mm=passage_mm)
+    findings += _air_findings(filled, accept_mm3, accept_show_mm3)
     return ChannelPlan(
         gate=next((r for r in routes if r.use is Use.GATE), None),
-        vents=tuple(r for r in routes if r.use is Use.VENT),
+        vents=laid_vents,
         gate_alone=alone,
-        vented=vented.fill,
+        vented=filled,
         findings=tuple(findings),
     )
 
@@ -152,7 +157,7 @@ def _place_findings(use: Use, at: FloatArray, kind: PlaceKind) -> list[Finding]:
             severity=Severity.WARNING,
             code=f"{use.value}-{kind.value}",
             what=f"the {use.value} lies {WORDS[kind]}: its stub leaves a mark there",
-            remedy="turn the mould so that a hidden face is on top, mark a face as hidden, or plan to trim and polish",
+            remedy="turn the mould so that a hidden face is on top, mark one as hidden, or plan to trim and polish",
             where=_spot(at),
         )
     ]
@@ -160,7 +165,7 @@ def _place_findings(use: Use, at: FloatArray, kind: PlaceKind) -> list[Finding]:
 
 def _no_way(use: Use, at: FloatArray) -> Finding:
     return Finding(
-        severity=Severity.ERROR,
+        severity=Severity.ERROR if use is Use.GATE else Severity.WARNING,
         code=f"{use.value}-blocked",
         what=f"no clear way out of the block was found for the {use.value}",
         remedy="turn the mould, make the channel thinner, or fix its place in job.toml",
@@ -168,18 +173,16 @@ def _no_way(use: Use, at: FloatArray) -> Finding:
     )
 
 
-def _air_findings(vented: Vented, accept_mm3: float, accept_show_mm3: float) -> list[Finding]:
+def _air_findings(filled: Fill, accept_mm3: float, accept_show_mm3: float) -> list[Finding]:
     found = []
-    for pocket in vented.fill.pockets:
+    for pocket in filled.pockets:
         much = pocket.volume_mm3 > accept_mm3 or pocket.show_mm3 > accept_show_mm3
         found.append(
             Finding(
                 severity=Severity.WARNING if much else Severity.INFO,
                 code="air-stays" if much else "small-air-stays",
                 what=f"{pocket.volume_mm3:.2f} mm³ of air stay" + (" on a show face" if pocket.on_show else ""),
-                remedy="turn the mould, or let a vent of your own into this pocket"
-                if much
-                else "small enough to accept",
+                remedy="turn the mould, or give this pocket a vent of its own" if much else "small enough to accept",
                 where=_spot(pocket.top_mm),
             )
         )

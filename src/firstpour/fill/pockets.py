@@ -1,6 +1,6 @@
 """Where air stays when the cavity is filled with a given side up."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,7 +48,8 @@ def find_pockets(
     cavity = cut_cavity(part, np.asarray(up, dtype=np.float64), resolution=resolution)
     gate = highest_place(cavity) if gate_mm is None else on_surface(cavity, gate_mm, name="the gate")
     vents = tuple(on_surface(cavity, vent, name=f"vent {k + 1}") for k, vent in enumerate(vents_mm))
-    return fill_cavity(cavity, gate_mm=gate, vents_mm=vents, passage_mm=passage_mm)
+    fill = fill_cavity(cavity, gate_mm=gate, vents_mm=vents, passage_mm=passage_mm)
+    return replace(fill, findings=(*fill.findings, *vents_below(cavity, gate, vents)))
 
 
 def fill_cavity(
@@ -56,7 +57,7 @@ def fill_cavity(
 ) -> Fill:
     """`find_pockets` for a cavity already cut and openings known to lie on its surface."""
     dexels, pitch = cavity.dexels, cavity.dexels.pitch_mm
-    findings = list(_vents_below(cavity, gate_mm, vents_mm))
+    findings = []
     if 0 < passage_mm < 2 * pitch:
         findings.append(_fine_passage(passage_mm, pitch, cavity))
     passage = passage_mm if passage_mm >= 2 * pitch else 0.0
@@ -138,7 +139,8 @@ def _pocket(cavity: Cavity, trapped_from: FloatArray, nodes: IntArray, volume: f
     )
 
 
-def _vents_below(cavity: Cavity, gate_mm: FloatArray, vents_mm: tuple[FloatArray, ...]) -> list[Finding]:
+def vents_below(cavity: Cavity, gate_mm: FloatArray, vents_mm: tuple[FloatArray, ...]) -> list[Finding]:
+    """A warning for each vent more than a pitch below the gate."""
     below = [float(cavity.up @ (gate_mm - vent)) for vent in vents_mm]
     return [
         Finding(

@@ -1,6 +1,7 @@
 """The way of a gate or a vent from the surface of the part out of the block, clear of the part."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -13,6 +14,8 @@ from firstpour.values import FloatArray, frame_along
 
 TILTS_DEG = (0.0, 15.0, 30.0, 45.0, 60.0)
 TURNS = 12
+BEND_REACH_MM = (6.0, 12.0, 20.0, 30.0, 45.0)
+BEND_TILTS_DEG = (40.0, 65.0, 90.0)
 RIM = 8
 WALL_MM = 2.0
 """Least silicone between two channels, or between a channel and a key."""
@@ -64,18 +67,37 @@ def lay_ground(
 def route(
     ground: Ground, at_mm: FloatArray, *, normal: FloatArray, radius_mm: float, draw: FloatArray | None, on_seam: bool
 ) -> FloatArray | None:
-    """The first clear way out: along the parting surface if it starts on the parting line, else straight up, else slanted.
+    """The first clear way out: along the parting surface if it starts on the parting line, straight up, or slanted.
 
-    A way that starts on a steep face leaves it squarely first. None if no way is clear.
+    A way that starts on a steep face leaves it squarely first; where the part hangs over it, it goes out from under
+    the part and then up. None if no way is clear.
     """
     leave = at_mm + normal * (2 * radius_mm + ground.dexels.pitch_mm)
     for direction in _directions(ground.up, draw if on_seam else None):
-        points = [at_mm] if direction @ normal > 0.5 else [at_mm, leave]
-        end = _way_out(ground, points[-1], direction, radius_mm)
-        path = np.stack([*points, end])
-        if end @ ground.up >= ground.part_top_mm and is_clear(ground, path, radius_mm=radius_mm):
+        bends = [at_mm] if direction @ normal > 0.5 else [at_mm, leave]
+        path = np.stack([*bends, _way_out(ground, bends[-1], direction, radius_mm)])
+        if is_clear(ground, path, radius_mm=radius_mm):
+            return path
+    for bend in _bends(ground, at_mm, normal):
+        path = np.stack([at_mm, bend, _way_out(ground, bend, ground.up, radius_mm)])
+        if is_clear(ground, path, radius_mm=radius_mm):
             return path
     return None
+
+
+def _bends(ground: Ground, at_mm: FloatArray, normal: FloatArray) -> list[FloatArray]:
+    """Places inside the block to go to before turning up, the nearest first."""
+    a, b = frame_along(ground.up)[:2]
+    found = []
+    for reach in BEND_REACH_MM:
+        for tilt in np.radians(BEND_TILTS_DEG):
+            for turn in np.arange(TURNS) * 2 * np.pi / TURNS:
+                way = np.cos(tilt) * ground.up + np.sin(tilt) * (np.cos(turn) * a + np.sin(turn) * b)
+                place = ground.box @ (at_mm + reach * way)
+                inside = (place > ground.low_mm + WALL_MM).all() and (place < ground.high_mm - WALL_MM).all()
+                if inside and way @ normal > 0.1:
+                    found.append(at_mm + reach * way)
+    return found
 
 
 def _directions(up: FloatArray, draw: FloatArray | None) -> list[FloatArray]:
@@ -105,9 +127,12 @@ def _way_out(ground: Ground, point: FloatArray, direction: FloatArray, radius_mm
 def is_clear(ground: Ground, path_mm: FloatArray, *, radius_mm: float) -> bool:
     """Whether a channel along `path_mm` keeps off the part (but where it starts), the spheres and the channels laid.
 
-    Checked at points a pitch apart on the axis and on a rim one radius and one pitch off it: by dexels, so to a pitch.
+    It must end above the part. Checked at points a pitch apart on the axis and on a rim one radius and one pitch off
+    it, by dexels.
     """
     d = ground.dexels
+    if path_mm[-1] @ ground.up < ground.part_top_mm:
+        return False
     rim_mm = radius_mm + d.pitch_mm
     axis, rim = _samples(path_mm, step_mm=d.pitch_mm, rim_mm=rim_mm)
     away = np.linalg.norm(axis - path_mm[0], axis=1)
@@ -130,7 +155,7 @@ def _samples(path_mm: FloatArray, *, step_mm: float, rim_mm: float) -> tuple[Flo
     """Points (k, 3) along the path, and points (k, RIM, 3) on a circle across it around each."""
     axis, rim = [], []
     turn = np.arange(RIM) * 2 * np.pi / RIM
-    for a, b in zip(path_mm[:-1], path_mm[1:], strict=True):
+    for a, b in pairwise(path_mm):
         count = int(np.ceil(np.linalg.norm(b - a) / step_mm)) + 1
         line = a + np.linspace(0, 1, count)[:, None] * (b - a)
         u, v = frame_along(b - a)[:2]

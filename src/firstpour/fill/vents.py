@@ -11,6 +11,7 @@ from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Fill, Place
 from firstpour.values import FloatArray
 
 ROUNDS = 12
+MOST_VENTS = 12
 SETTLE_LINES = 1.5
 BAD_PLACES = (PlaceKind.SHOW, PlaceKind.KEEP_CLEAR)
 
@@ -47,7 +48,8 @@ def vent_pockets(
     """Give every pocket with too much air a vent, and look again until none is left (k peaks: 1 gate, k − 1 vents).
 
     A vent lies at the pocket's peak, or a little below it where a better face is that near: then the air above
-    it stays within `accept_mm3`, of it at most `accept_show_mm3` under show faces. Openings in `given_mm` stay as they are.
+    it stays within `accept_mm3`, at most `accept_show_mm3` of it under show faces. Openings in `given_mm` stay. No
+    more than `MOST_VENTS`, the largest pockets first: a mould that wants more wants turning.
     """
     vents = [
         Vent(at_mm=at, air_mm3=0.0, place=_place(cavity, at, seam_mm), reason="given", given=True) for at in given_mm
@@ -57,6 +59,7 @@ def vent_pockets(
         wanted = [p for p in fill.pockets if p.volume_mm3 > accept_mm3 or p.show_mm3 > accept_show_mm3]
         fresh = [_vent(cavity, pocket, seam_mm, accept_mm3, accept_show_mm3) for pocket in wanted]
         fresh = [new for new in fresh if all(np.linalg.norm(new.at_mm - old.at_mm) > 1e-6 for old in vents)]
+        fresh = fresh[: MOST_VENTS + len(given_mm) - len(vents)]
         if not fresh:
             break
         vents += fresh
