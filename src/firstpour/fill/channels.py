@@ -14,6 +14,9 @@ from firstpour.fill.vents import BAD_PLACES, face_at, vent_pockets
 from firstpour.part.part import Part
 from firstpour.values import Finding, FloatArray, Severity, face_normals, frozen_array
 
+MOST_NAMED = 5
+"""Pockets that get a finding of their own; the rest are counted together."""
+
 
 class Use(StrEnum):
     """A gate lets the casting material in; a vent lets the air out."""
@@ -174,16 +177,23 @@ def _no_way(use: Use, at: FloatArray) -> Finding:
 
 
 def _air_findings(filled: Fill, accept_mm3: float, accept_show_mm3: float) -> list[Finding]:
-    found = []
-    for pocket in filled.pockets:
-        much = pocket.volume_mm3 > accept_mm3 or pocket.show_mm3 > accept_show_mm3
+    much = [p for p in filled.pockets if p.volume_mm3 > accept_mm3 or p.show_mm3 > accept_show_mm3]
+    found = [
+        Finding(
+            severity=Severity.WARNING,
+            code="air-stays",
+            what=f"{pocket.volume_mm3:.2f} mm³ of air stay" + (" on a show face" if pocket.on_show else ""),
+            remedy="turn the mould, or give this pocket a vent of its own",
+            where=_spot(pocket.top_mm),
+        )
+        for pocket in much[:MOST_NAMED]
+    ]
+    if len(much) > MOST_NAMED:
+        air = sum(pocket.volume_mm3 for pocket in much[MOST_NAMED:])
+        text = f"{len(much) - MOST_NAMED} more pockets hold {air:.1f} mm³ of air"
         found.append(
             Finding(
-                severity=Severity.WARNING if much else Severity.INFO,
-                code="air-stays" if much else "small-air-stays",
-                what=f"{pocket.volume_mm3:.2f} mm³ of air stay" + (" on a show face" if pocket.on_show else ""),
-                remedy="turn the mould, or give this pocket a vent of its own" if much else "small enough to accept",
-                where=_spot(pocket.top_mm),
+                severity=Severity.WARNING, code="more-air-stays", what=text, remedy="turn the mould another way up"
             )
         )
     return found
