@@ -135,7 +135,9 @@ def best_gate(cavity: Cavity, seam_mm: tuple[FloatArray, ...] | None) -> FloatAr
     better = better[d.z_mm[2 * better + 1] > middle]
     if len(better) == 0:
         return top
-    return node_top_mm(cavity, int(better[np.argmax(d.z_mm[2 * better + 1])]))
+    place = node_top_mm(cavity, int(better[np.argmax(d.z_mm[2 * better + 1])]))
+    found = places_of(cavity.part, place[None], np.array([face_at(cavity, place)]), seam_mm=seam_mm)[0]
+    return top if found in BAD_PLACES else place
 
 
 def _lay(

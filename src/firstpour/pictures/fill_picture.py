@@ -1,4 +1,4 @@
-"""Pictures of a filling: a cut through the cavity, the view from above, and the level rising."""
+"""Pictures of a filling: the cavity seen through from the side and from above, and the level rising."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +11,9 @@ from firstpour.fill.values import Fill
 from firstpour.values import FloatArray
 
 Rgb = NDArray[np.uint8]
+Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
+Spot = tuple[float, float, float]
+"""Left, top and scale of an image on the sheet, px."""
 
 PAPER = (252, 252, 250)
 MOULD = (226, 230, 233)
@@ -22,17 +25,20 @@ AIR = (213, 94, 0)
 GATE = (0, 114, 178)
 VENT = (0, 158, 115)
 SAMPLES = 2
-FRAMES = 40
+FRAMES = 30
+MARGIN = 6  # pixels round a view
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Cut:
-    """A plane through the cavity, `across` and up: `state` (rows, columns) 0 mould, 1 cavity, 2 trapped; rows from below.
+class Side:
+    """The cavity seen through from the side: how much of it lies behind each pixel, material and trapped air (mm).
 
-    The middle of pixel (r, c) lies at `left_mm` + c · `step_mm` across and `floor_mm` + r · `step_mm` up.
+    `material_mm`, `air_mm` (rows from below, columns): the middle of pixel (r, c) lies `left_mm` + c · `step_mm`
+    along `across` (2,) of the dexels' u, v, and `floor_mm` + r · `step_mm` up.
     """
 
-    state: NDArray[np.uint8]
+    material_mm: FloatArray
+    air_mm: FloatArray
     across: FloatArray
     left_mm: float
     floor_mm: float
@@ -40,8 +46,8 @@ class Cut:
 
 
 def draw_fill(fill: Fill, *, width_px: int = 1200, title: str = "") -> Image.Image:
-    """The filling at its end: the cut through gate and largest pocket beside the view from above, with a key."""
-    return _sheet(fill, cut_through(fill, rows=420), level_mm=np.inf, width_px=width_px, title=title)
+    """The filling at its end: seen through from the side beside the view from above, with a key."""
+    return _sheet(fill, look_through(fill), level_mm=np.inf, width_px=width_px, title=title)
 
 
 def save_fill(fill: Fill, folder: Path, *, name: str) -> tuple[Path, Path]:
@@ -56,72 +62,81 @@ def save_fill(fill: Fill, folder: Path, *, name: str) -> tuple[Path, Path]:
 def rising(fill: Fill, *, width_px: int = 800, title: str = "") -> list[Image.Image]:
     """Frames of the level rising from the floor to the top, in one palette."""
     z = fill.dexels.z_mm
-    low, high = float(z.min()), float(z.max())
-    cut = cut_through(fill, rows=280)
-    levels = [*np.linspace(low, high, FRAMES - 1), np.inf]
-    frames = [_sheet(fill, cut, level_mm=level, width_px=width_px, title=title) for level in levels]
-    palette = frames[-1].quantize(128)
+    side = look_through(fill)
+    levels = [*np.linspace(float(z.min()), float(z.max()), FRAMES - 1), np.inf]
+    frames = [_sheet(fill, side, level_mm=level, width_px=width_px, title=title) for level in levels]
+    both = Image.new("RGB", (width_px, 2 * frames[0].height))
+    both.paste(frames[len(frames) // 2], (0, 0))
+    both.paste(frames[-1], (0, frames[0].height))
+    palette = both.quantize(192)
     return [frame.quantize(palette=palette, dither=Image.Dither.NONE) for frame in frames]
 
 
-def cut_through(fill: Fill, *, rows: int) -> Cut:
-    """Cut the cavity by the plane through the gate along `up`, turned to the largest pocket, or to its longest side."""
+def look_through(fill: Fill) -> Side:
+    """Look along the level: across lies from the gate to the largest pocket or vent, else along the longer side."""
     d = fill.dexels
-    gate_uv = (d.frame @ fill.gate_mm)[:2]
-    size = np.array([d.nx, d.ny]) * d.pitch_mm
-    across = np.array([1.0, 0.0]) if size[0] >= size[1] else np.array([0.0, 1.0])
-    if fill.pockets:
-        apart = (d.frame @ fill.pockets[0].top_mm)[:2] - gate_uv
-        if np.linalg.norm(apart) > 2 * d.pitch_mm:
-            across = apart / np.linalg.norm(apart)
-    low, high = float(d.z_mm.min()), float(d.z_mm.max())
-    reach = float(np.linalg.norm(size)) / 2
-    step = max((high - low) * 1.25, 2.2 * reach * 0.3) / rows
-    middle = d.origin_mm + (np.array([d.nx, d.ny]) - 1) / 2 * d.pitch_mm
-    left = float((middle - gate_uv) @ across) - 1.1 * reach
-    columns = int(np.ceil(2.2 * reach / step))
-    floor = (low + high) / 2 - step * rows / 2
-    state = np.zeros((rows, columns), np.uint8)
-    for c in range(columns):
-        i, j = np.rint((gate_uv + (left + c * step) * across - d.origin_mm) / d.pitch_mm).astype(int)
-        if 0 <= i < d.nx and 0 <= j < d.ny:
-            _fill_column(fill, int(j * d.nx + i), state[:, c], floor, step)
-    used = np.flatnonzero(state.any(axis=0))
-    margin = int(0.12 * rows)
-    first, last = max(0, int(used[0]) - margin), min(columns, int(used[-1]) + margin)
-    return Cut(
-        state=state[:, first:last],
-        across=across @ d.frame[:2],
-        left_mm=left + first * step,
-        floor_mm=floor,
-        step_mm=step,
+    counts = np.diff(d.offsets) // 2
+    line = np.repeat(np.arange(d.nx * d.ny), counts)
+    uv = d.origin_mm + np.stack([line % d.nx, line // d.nx], axis=1) * d.pitch_mm
+    across = _across(fill)
+    place = uv @ across
+    step = d.pitch_mm
+    left, floor = float(place.min()) - MARGIN * step, float(d.z_mm.min()) - MARGIN * step
+    shape = (
+        int((float(d.z_mm.max()) - floor) / step) + MARGIN + 2,
+        int((float(place.max()) - left) / step) + MARGIN + 2,
     )
+    column = (place - left) / step
+    bottom, top = d.z_mm[0::2], d.z_mm[1::2]
+    sealed = np.clip(fill.trapped_from_mm, bottom, top)
+    material = _project(column, (bottom - floor) / step, (sealed - floor) / step, shape) * step
+    air = _project(column, (sealed - floor) / step, (top - floor) / step, shape) * step
+    return Side(material_mm=material, air_mm=air, across=across, left_mm=left, floor_mm=floor, step_mm=step)
 
 
-def _fill_column(fill: Fill, line: int, column: NDArray[np.uint8], floor: float, step: float) -> None:
+def _across(fill: Fill) -> FloatArray:
     d = fill.dexels
-    for k in range(int(d.offsets[line]), int(d.offsets[line + 1]), 2):
-        sealed = min(max(fill.trapped_from_mm[k // 2], d.z_mm[k]), d.z_mm[k + 1])
-        a, b, c = (max(0, int(np.ceil((z - floor) / step))) for z in (d.z_mm[k], sealed, d.z_mm[k + 1]))
-        column[a:b] = 1
-        column[b:c] = 2
+    gate = d.frame @ fill.gate_mm
+    for other in [*(pocket.top_mm for pocket in fill.pockets[:1]), *fill.vents_mm]:
+        apart = (d.frame @ other - gate)[:2]
+        if np.linalg.norm(apart) > 4 * d.pitch_mm:
+            along: FloatArray = apart / np.linalg.norm(apart)
+            return along
+    return np.array([1.0, 0.0]) if d.nx >= d.ny else np.array([0.0, 1.0])
 
 
-def paint_cut(cut: Cut, *, level_mm: float) -> Rgb:
-    """The cut as an image (rows, columns, 3), top row first, with material up to `level_mm`."""
-    below = (cut.floor_mm + np.arange(len(cut.state)) * cut.step_mm <= level_mm)[:, None]
-    image = np.empty((*cut.state.shape, 3), np.uint8)
-    image[:] = MOULD
-    image[(cut.state == 1) & below] = MATERIAL
-    image[(cut.state == 1) & ~below] = EMPTY
-    image[(cut.state == 2)] = AIR if np.isinf(level_mm) else EMPTY
-    image[(cut.state == 2) & below] = AIR
-    inside = cut.state > 0
-    edge = np.zeros_like(inside)
-    edge[1:] |= inside[1:] != inside[:-1]
-    edge[:, 1:] |= inside[:, 1:] != inside[:, :-1]
-    image[edge] = OUTLINE
-    return image[::-1]
+def _project(column: FloatArray, low: FloatArray, high: FloatArray, shape: tuple[int, int]) -> FloatArray:
+    """How many lines lie behind each pixel: each line's stretch from `low` to `high` (rows) shared by two columns."""
+    change = np.zeros((shape[0] + 1, shape[1] + 1))
+    first = np.floor(column).astype(int)
+    for c, share in ((first, 1 - (column - first)), (first + 1, column - first)):
+        for row, sign in ((low, 1.0), (high, -1.0)):
+            r = np.floor(row).astype(int)
+            np.add.at(change, (r, c), sign * share * (1 - (row - r)))
+            np.add.at(change, (r + 1, c), sign * share * (row - r))
+    lines: FloatArray = np.maximum(np.cumsum(change, axis=0)[: shape[0], : shape[1]], 0.0)
+    return lines
+
+
+def paint_side(side: Side, *, level_mm: float) -> Rgb:
+    """The side view as an image (rows, columns, 3), top row first, with material up to `level_mm`."""
+    rows = side.floor_mm + np.arange(len(side.air_mm)) * side.step_mm
+    wet = np.clip((level_mm - rows) / side.step_mm + 0.5, 0, 1)[:, None, None]
+    thick = side.material_mm + side.air_mm
+    share = np.clip(thick / (1.5 * side.step_mm), 0, 1)[..., None]
+    deep = np.sqrt(thick / max(float(thick.max()), 1e-9))[..., None]
+    liquid = np.array(MATERIAL) * (1.12 - 0.42 * deep) + 12 * (1 - deep)
+    inside = wet * liquid + (1 - wet) * np.array(EMPTY) * (1 - 0.10 * deep)
+    held = np.clip(side.air_mm / (1.5 * side.step_mm), 0, 1)[..., None] * wet
+    inside = (1 - 0.9 * held) * inside + 0.9 * held * np.array(AIR)
+    image = (1 - share) * np.array(MOULD) + share * inside
+    solid = share[..., 0] > 0.5
+    edge = np.zeros_like(solid)
+    edge[1:] |= solid[1:] != solid[:-1]
+    edge[:, 1:] |= solid[:, 1:] != solid[:, :-1]
+    image[edge] = 0.55 * image[edge] + 0.45 * np.array(OUTLINE)
+    painted: Rgb = image.clip(0, 255).astype(np.uint8)
+    return painted[::-1]
 
 
 def paint_above(fill: Fill, *, level_mm: float) -> Rgb:
@@ -152,41 +167,41 @@ def _light(roof: FloatArray, pitch_mm: float) -> FloatArray:
     return shade
 
 
-def _sheet(fill: Fill, cut: Cut, *, level_mm: float, width_px: int, title: str) -> Image.Image:
+def _sheet(fill: Fill, side: Side, *, level_mm: float, width_px: int, title: str) -> Image.Image:
     """Both views side by side on one sheet, drawn twice as large and brought down for smooth edges."""
     width = width_px * SAMPLES
-    gap, head, foot = width // 48, width // 16, width // 14
-    left_w, right_w = int(width * 0.56), int(width * 0.44)
-    high = int(width * 0.42)
-    sheet = Image.new("RGB", (width, head + high + foot), PAPER)
-    boxes = (
-        (gap, head, left_w - gap // 2, head + high),
-        (left_w + gap // 2, head, left_w + right_w - gap, head + high),
-    )
+    gap, head, foot, high = width // 48, width // 16, width // 14, int(width * 0.42)
+    middle, base = int(width * 0.54), head + high
+    sheet = Image.new("RGB", (width, base + foot), PAPER)
     draw = ImageDraw.Draw(sheet)
-    d = fill.dexels
-    cut_spot = _place(sheet, paint_cut(cut, level_mm=level_mm), boxes[0])
-    above_spot = _place(sheet, paint_above(fill, level_mm=level_mm), boxes[1])
-    openings = [(fill.gate_mm, GATE), *((vent, VENT) for vent in fill.vents_mm)]
-    gate_uv = (d.frame @ fill.gate_mm)[:2]
-    for at, colour in reversed(openings):
-        u, v, level = d.frame @ at
-        x, y = (np.array([u, v]) - d.origin_mm) / d.pitch_mm
-        _mark(draw, above_spot, x + 0.5, d.ny - y - 0.5, colour, width)
-        flat = cut.across @ d.frame[:2].T
-        side = (np.array([u, v]) - gate_uv) @ np.array([-flat[1], flat[0]])
-        if abs(side) <= 2 * d.pitch_mm:
-            column = ((np.array([u, v]) - gate_uv) @ flat - cut.left_mm) / cut.step_mm
-            _mark(draw, cut_spot, column, len(cut.state) - (level - cut.floor_mm) / cut.step_mm, colour, width)
-    font, small = (ImageFont.load_default(size=width // k) for k in (42, 56))
+    side_spot = _place(sheet, paint_side(side, level_mm=level_mm), (gap, head, middle - gap // 2, base))
+    above = np.pad(paint_above(fill, level_mm=level_mm), ((MARGIN, MARGIN), (MARGIN, MARGIN), (0, 0)))
+    above[:MARGIN], above[-MARGIN:], above[:, :MARGIN], above[:, -MARGIN:] = MOULD, MOULD, MOULD, MOULD
+    above_spot = _place(sheet, above, (middle + gap // 2, head, width - gap, base))
+    _openings(draw, fill, side, side_spot, above_spot, width)
+    font, small = (ImageFont.load_default(size=width // k) for k in (42, 60))
     draw.text((gap, head * 0.28), title or "filling", fill=TEXT, font=font)
-    draw.text((left_w * 0.56, head * 0.42), "cut along the gate, up is up", fill=TEXT, font=small)
-    draw.text((left_w + gap // 2, head * 0.42), "from above", fill=TEXT, font=small)
-    _key(draw, fill, level_mm, gap, head + high + foot * 0.3, width, small)
+    for word, x in (("seen through from the side", middle - gap // 2), ("from above", width - gap)):
+        draw.text((x - draw.textlength(word, font=small), head * 0.5), word, fill=TEXT, font=small)
+    _key(draw, fill, level_mm, gap, base + foot * 0.3, width, small)
     return sheet.resize((width_px, sheet.height // SAMPLES), Image.Resampling.LANCZOS)
 
 
-def _place(sheet: Image.Image, image: Rgb, box: tuple[int, int, int, int]) -> tuple[float, float, float]:
+def _openings(
+    draw: ImageDraw.ImageDraw, fill: Fill, side: Side, side_spot: Spot, above_spot: Spot, width: int
+) -> None:
+    """Mark the gate and the vents in both views."""
+    d = fill.dexels
+    for at, colour in [*((vent, VENT) for vent in fill.vents_mm), (fill.gate_mm, GATE)]:
+        u, v, level = (float(value) for value in d.frame @ at)
+        x, y = (u - d.origin_mm[0]) / d.pitch_mm, (v - d.origin_mm[1]) / d.pitch_mm
+        _mark(draw, above_spot, float(x) + 0.5 + MARGIN, d.ny - 0.5 - float(y) + MARGIN, colour, width)
+        column = (u * side.across[0] + v * side.across[1] - side.left_mm) / side.step_mm + 0.5
+        row = len(side.air_mm) - (level - side.floor_mm) / side.step_mm - 0.5
+        _mark(draw, side_spot, float(column), row, colour, width)
+
+
+def _place(sheet: Image.Image, image: Rgb, box: tuple[int, int, int, int]) -> Spot:
     """Paste an image into the box, as large as it goes; gives left, top and the scale."""
     wide, high = box[2] - box[0], box[3] - box[1]
     scale = min(wide / image.shape[1], high / image.shape[0])
@@ -199,7 +214,7 @@ def _place(sheet: Image.Image, image: Rgb, box: tuple[int, int, int, int]) -> tu
 
 def _mark(
     draw: ImageDraw.ImageDraw,
-    spot: tuple[float, float, float],
+    spot: Spot,
     x: float,
     y: float,
     colour: tuple[int, int, int],
@@ -218,10 +233,10 @@ def _key(
     x: float,
     y: float,
     width: int,
-    font: ImageFont.FreeTypeFont,
+    font: Font,
 ) -> None:
     held = fill.trapped_mm3 + fill.unfilled_mm3
-    words = [(MATERIAL, "material"), (AIR, f"air that stays, {held:.1f} mm³"), (GATE, "gate")]
+    words = [(MATERIAL, "material"), (AIR, f"air that stays, {held:.1f} cubic mm"), (GATE, "gate")]
     if fill.vents_mm:
         words.append((VENT, "vent" if len(fill.vents_mm) == 1 else f"{len(fill.vents_mm)} vents"))
     side = width / 60
