@@ -63,7 +63,10 @@ def fill_cavity(
     passage = passage_mm if passage_mm >= 2 * pitch else 0.0
     nodes, levels = opening_nodes(cavity, np.stack([gate_mm, *vents_mm]))
     trapped_from, body, unresolved, unresolved_air, _ = _rise(cavity, nodes, levels, passage)
+    if passage > 0:  # material passes where air does not: only what hangs apart never fills
+        body = _rise(cavity, nodes, levels, 0.0)[1]
     filled = np.isin(body, body[nodes[:1]])
+    trapped_from[filled & np.isneginf(trapped_from)] = float(dexels.z_mm.min())
     unfilled, body_findings, crumbs = _bodies(cavity, body, filled)
     trapped_from[~filled] = -np.inf
     pockets, small, small_air = _pockets(cavity, trapped_from)

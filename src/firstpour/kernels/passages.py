@@ -76,7 +76,8 @@ def wide_sources(z, column, start, nx, ny, passage, pitch):  # type: ignore[no-u
                     continue
                 if contact_width(m, q, z, column, nx, ny, start, passage, pitch) < passage:
                     continue
-                for wide in (m, q):
+                for end in range(2):
+                    wide = m if end == 0 else q
                     if source[wide] < 0:
                         source[wide] = wide
                         queue[tail] = wide

@@ -94,6 +94,21 @@ def look_through(fill: Fill) -> Side:
     return Side(material_mm=material, air_mm=air, across=across, left_mm=left, floor_mm=floor, step_mm=step)
 
 
+def sealed_air(fill: Fill, side: Side, *, level_mm: float) -> FloatArray:
+    """Like `side.air_mm`, but only of the pockets cut off once the level has come to `level_mm`."""
+    if np.isinf(level_mm):
+        return side.air_mm
+    d = fill.dexels
+    held = np.flatnonzero((fill.trapped_from_mm <= level_mm) & (d.z_mm[1::2] > fill.trapped_from_mm))
+    line = (np.searchsorted(d.offsets, 2 * held, side="right") - 1).astype(np.int64)
+    uv = d.origin_mm + np.stack([line % d.nx, line // d.nx], axis=1) * d.pitch_mm
+    column = (uv @ side.across - side.left_mm) / side.step_mm
+    low = np.maximum(fill.trapped_from_mm[held], d.z_mm[2 * held])
+    low, high = ((z - side.floor_mm) / side.step_mm for z in (low, d.z_mm[2 * held + 1]))
+    shape = (side.air_mm.shape[0], side.air_mm.shape[1])
+    return _project(column, low, high, shape) * side.step_mm
+
+
 def _across(fill: Fill) -> FloatArray:
     d = fill.dexels
     gate = d.frame @ fill.gate_mm
@@ -118,7 +133,7 @@ def _project(column: FloatArray, low: FloatArray, high: FloatArray, shape: tuple
     return lines
 
 
-def paint_side(side: Side, *, level_mm: float) -> Rgb:
+def paint_side(fill: Fill, side: Side, *, level_mm: float) -> Rgb:
     """The side view as an image (rows, columns, 3), top row first, with material up to `level_mm`."""
     rows = side.floor_mm + np.arange(len(side.air_mm)) * side.step_mm
     wet = np.clip((level_mm - rows) / side.step_mm + 0.5, 0, 1)[:, None, None]
@@ -127,7 +142,8 @@ def paint_side(side: Side, *, level_mm: float) -> Rgb:
     deep = np.sqrt(thick / max(float(thick.max()), 1e-9))[..., None]
     liquid = np.array(MATERIAL) * (1.12 - 0.42 * deep) + 12 * (1 - deep)
     inside = wet * liquid + (1 - wet) * np.array(EMPTY) * (1 - 0.10 * deep)
-    held = np.clip(side.air_mm / (1.5 * side.step_mm), 0, 1)[..., None] * wet
+    air = sealed_air(fill, side, level_mm=level_mm)
+    held = np.clip(air / (1.5 * side.step_mm), 0, 1)[..., None]
     inside = (1 - 0.9 * held) * inside + 0.9 * held * np.array(AIR)
     image = (1 - share) * np.array(MOULD) + share * inside
     solid = share[..., 0] > 0.5
@@ -147,12 +163,13 @@ def paint_above(fill: Fill, *, level_mm: float) -> Rgb:
     roof = np.full(d.nx * d.ny, np.nan)
     roof[hit] = d.z_mm[last]
     air = np.zeros(d.nx * d.ny, bool)
-    air[hit] = d.z_mm[last] > fill.trapped_from_mm[last // 2]
+    sealed = fill.trapped_from_mm[last // 2]
+    air[hit] = (d.z_mm[last] > sealed) & (sealed <= level_mm)
     wet = roof <= level_mm
     colour = np.empty((d.nx * d.ny, 3))
     colour[:] = EMPTY
     colour[wet] = MATERIAL
-    colour[air & wet] = AIR
+    colour[air] = AIR
     light = _light(roof.reshape(d.ny, d.nx), d.pitch_mm).reshape(-1, 1)
     image = np.where(hit[:, None], colour * light, MOULD).clip(0, 255).astype(np.uint8)
     return image.reshape(d.ny, d.nx, 3)[::-1]
@@ -174,7 +191,7 @@ def _sheet(fill: Fill, side: Side, *, level_mm: float, width_px: int, title: str
     middle, base = int(width * 0.54), head + high
     sheet = Image.new("RGB", (width, base + foot), PAPER)
     draw = ImageDraw.Draw(sheet)
-    side_spot = _place(sheet, paint_side(side, level_mm=level_mm), (gap, head, middle - gap // 2, base))
+    side_spot = _place(sheet, paint_side(fill, side, level_mm=level_mm), (gap, head, middle - gap // 2, base))
     above = np.pad(paint_above(fill, level_mm=level_mm), ((MARGIN, MARGIN), (MARGIN, MARGIN), (0, 0)))
     above[:MARGIN], above[-MARGIN:], above[:, :MARGIN], above[:, -MARGIN:] = MOULD, MOULD, MOULD, MOULD
     above_spot = _place(sheet, above, (middle + gap // 2, head, width - gap, base))
