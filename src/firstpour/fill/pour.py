@@ -12,7 +12,7 @@ from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Peak, Place
 from firstpour.kernels import pour_sweep as kernel
 from firstpour.part.dexels import frame_of
 from firstpour.part.part import Part
-from firstpour.values import FloatArray, face_areas_mm2, face_normals, frame_along
+from firstpour.values import FloatArray, face_vectors_mm2, frame_along
 
 Seam = tuple[FloatArray, ...] | None
 """Closed polylines (k, 3) on the part: the parting line, where one is known."""
@@ -68,9 +68,11 @@ def rank_pours(
     if np.isnan(total[:, kernel.TRAPPED]).any():
         raise UnreadablePart("the part is open or thinner than the grid", remedy="close it, or ask for a finer grid")
     pours = [_swept(part, ups[k], box, total[k], peaks[k], seam_mm) for k in range(len(ups))]
-    pours.sort(key=lambda pour: cost(part, pour))
-    best = [_refined(part, pour, seam_mm, 2 * resolution) for pour in pours[:refine]]
-    best.sort(key=lambda pour: cost(part, pour))
+    size_mm = float(np.linalg.norm(np.ptp(mesh.vertices_mm, axis=0)))
+    pours.sort(key=lambda pour: cost(pour, size_mm=size_mm))
+    areas_mm2 = face_vectors_mm2(mesh)
+    best = [_refined(part, pour, seam_mm, 2 * resolution, areas_mm2) for pour in pours[:refine]]
+    best.sort(key=lambda pour: cost(pour, size_mm=size_mm))
     return (*best, *pours[refine:])
 
 
@@ -102,12 +104,12 @@ def standing(up: FloatArray, box: FloatArray) -> tuple[PourKind, float]:
     return (PourKind.TILTED if lean[side] <= WEDGE_DEG + 1e-6 else PourKind.TURNED), float(lean[side])
 
 
-def cost(part: Part, pour: Pour) -> float:
-    """One figure to rank by, lower is better; the weights are our own."""
+def cost(pour: Pour, *, size_mm: float) -> float:
+    """One figure to rank by, lower is better; the weights are our own. `size_mm` is the part's diagonal."""
     gate, *vents = (PLACE_COST[peak.place] for peak in pour.peaks)
     air = 3 * np.log10(1 + pour.trapped_show_mm3 / SMALL_SHOW_AIR_MM3)
     air += np.log10(1 + pour.trapped_mm3 / SMALL_AIR_MM3)
-    head = 2 * pour.head_mm / float(np.linalg.norm(np.ptp(part.mesh.vertices_mm, axis=0)))
+    head = 2 * pour.head_mm / size_mm
     return float(1.5 * gate + sum(vents) + VENT_COST * pour.vents + air + KIND_COST[pour.kind] + head)
 
 
@@ -133,7 +135,7 @@ def _swept(
     )  # fmt: skip
 
 
-def _refined(part: Part, pour: Pour, seam_mm: Seam, resolution: int) -> Pour:
+def _refined(part: Part, pour: Pour, seam_mm: Seam, resolution: int, areas_mm2: FloatArray) -> Pour:
     cavity = cut_cavity(part, pour.up, resolution=resolution)
     gate = highest_place(cavity)
     cuts, trapped, show = peaks_cut_off(cavity, gate_mm=gate)
@@ -142,8 +144,9 @@ def _refined(part: Part, pour: Pour, seam_mm: Seam, resolution: int) -> Pour:
         kind=pour.kind, tilt_deg=pour.tilt_deg, trapped=trapped, show=show,
         head=pour.head_mm, pitch=cavity.dexels.pitch_mm, extra=0,
     )  # fmt: skip
-    roof = face_normals(part.mesh) @ pour.up >= np.cos(np.radians(LEVEL_DEG))
-    again = replace(again, level_roof_mm2=float(face_areas_mm2(part.mesh)[roof].sum()))
+    size_mm2 = np.linalg.norm(areas_mm2, axis=1)
+    roof = areas_mm2 @ pour.up >= np.cos(np.radians(LEVEL_DEG)) * size_mm2
+    again = replace(again, level_roof_mm2=float(size_mm2[roof].sum()))
     return replace(again, reasons=reasons_for(again))
 
 
