@@ -89,8 +89,9 @@ def test_no_opening_goes_on_a_show_face_where_a_hidden_one_serves():
 def test_an_opening_on_a_show_face_says_so_and_why():
     shown = part_of(SOLIDS["table"], mark=FaceMark.SHOW)
     plan = propose_channels(shown, up=-UP)
-    assert {f.code for f in plan.findings} == {"gate-show", "vent-show"}
-    assert all("show face" in f.what and f.remedy for f in plan.findings)
+    assert {f.code for f in plan.findings} == {"gate-show", "vent-show", "gate-narrowed"}
+    assert all(f.remedy for f in plan.findings)
+    assert plan.gate.radius_start_mm == pytest.approx(0.4 * 3, rel=0.1)
     assert "nothing better" in plan.vents[0].reason
 
 
@@ -128,3 +129,14 @@ def test_a_gate_on_the_parting_line_is_led_along_the_parting_surface():
     along = plan.gate.path_mm[-1] - plan.gate.path_mm[0]
     assert along[2] == pytest.approx(0, abs=1e-9)
     assert plan.gate.place is PlaceKind.SEAM
+
+
+@pytest.mark.parametrize("turn", [0.0, 20.0, 45.0, 70.0])
+def test_a_gate_on_a_thin_rim_is_no_wider_than_the_rim_allows(turn):
+    wall = box((-30, -1.5, 0), (30, 1.5, 20)).rotate((0.0, 0.0, turn))
+    plan = propose_channels(part_of(wall), up=UP)
+    assert 2 * plan.gate.radius_start_mm == pytest.approx(0.8 * 3.0, abs=0.8 * np.sqrt(2) * plan.vented.pitch_mm)
+    assert [f.code for f in plan.findings] == ["gate-narrowed"]
+    thick = propose_channels(part_of(box((-30, -10, 0), (30, 10, 20)).rotate((0.0, 0.0, turn))), up=UP)
+    assert thick.gate.radius_start_mm == 3.0
+    assert thick.findings == ()

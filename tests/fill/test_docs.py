@@ -15,4 +15,4 @@ def test_every_finding_code_and_weight_of_the_fill_is_in_its_docs():
     assert len(codes) >= 8
     assert {code for code in codes if f"`{code}`" not in text} == set()
     for use in ("gate", "vent"):
-        assert all(f"`{use}-{kind}`" in text for kind in ("show", "keep-clear", "blocked"))
+        assert all(f"`{use}-{kind}`" in text for kind in ("show", "keep-clear", "blocked", "narrowed"))

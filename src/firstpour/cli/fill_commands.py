@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from firstpour.part.part import Part
     from firstpour.values import Finding, FloatArray
 
-SHOWN = 8
+SHOWN = 5
 
 
 def register(app: typer.Typer) -> None:
@@ -218,7 +218,11 @@ def flow_json(flow: "Flow") -> dict[str, Any]:
 def pours_in_words(name: str, pours: "tuple[Pour, ...]") -> str:
     """The best pour directions, a few lines each."""
     lines = [f"{name}: {len(pours)} pour directions compared, the best first"]
-    for k, pour in enumerate(pours[:SHOWN]):
+    shown = list(range(min(SHOWN, len(pours))))
+    kinds = {pours[k].kind for k in shown}
+    shown += [next(k for k, p in enumerate(pours) if p.kind is kind) for kind in {p.kind for p in pours} - kinds]
+    for k in sorted(shown):
+        pour = pours[k]
         direction = ",".join(f"{value:.3f}".rstrip("0").rstrip(".") for value in pour.up + 0.0)
         lines.append(f"  {k + 1}. --up {direction}")
         lines.append("     " + "; ".join(pour.reasons))

@@ -4,17 +4,20 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt
 
 from firstpour.errors import BadRequest, UnreadablePart
+from firstpour.fill.spots import nearest_spot
 from firstpour.kernels import locate
 from firstpour.kernels import nodes as kernel
 from firstpour.part.dexels import Dexels, Grid, dexels_of, frame_of
 from firstpour.part.part import FaceMark, Part
-from firstpour.values import FloatArray, face_centres_mm, frozen_array
+from firstpour.values import FloatArray, IntArray, frozen_array
 
 SAME_LEVEL_MM = 1e-4
 """Roofs closer than this lie at one level: rounding of part files stays below it."""
 REACH_LINES = 2
+LEAST_LINES, MOST_LINES = 8, 4096
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -59,12 +62,15 @@ def lay_grid(part: Part, frame: FloatArray, *, resolution: int) -> Grid:
     Raises
     ------
     BadRequest
-        If `resolution` is below 8.
+        If `resolution` is below 8 or above 4096.
     UnreadablePart
         If the part has no faces, coordinates that are not numbers, or no extent.
     """
-    if resolution < 8:
-        raise BadRequest(f"a grid of {resolution} lines a side", remedy="ask for at least 8, usually 128 to 512")
+    if not LEAST_LINES <= resolution <= MOST_LINES:
+        raise BadRequest(
+            f"a grid of {resolution} lines a side",
+            remedy=f"ask for {LEAST_LINES} to {MOST_LINES}, usually 128 to 512",
+        )
     if len(part.mesh.faces) == 0:
         raise UnreadablePart("the part has no faces", remedy="export it again")
     pix, u, v, pitch_mm, nx, ny, low, high = kernel.grid_pixels(part.mesh.vertices_mm, frame, resolution)
@@ -121,15 +127,25 @@ def opening_nodes(cavity: Cavity, points_mm: FloatArray) -> tuple[NDArray[np.int
 
 
 def highest_place(cavity: Cavity) -> FloatArray:
-    """The highest peak (3,) mm; on a level roof its hidden faces first, then the middle."""
+    """The highest peak (3,) mm; on a level roof its hidden faces first, then its most inward place."""
     d = cavity.dexels
     top = d.z_mm[1::2]
     ties = np.flatnonzero(top >= top.max() - SAME_LEVEL_MM)
     rank = mark_rank(cavity.part.marks[d.face[2 * ties + 1]])
     best = ties[rank == rank.min()]
-    places = np.stack([cavity.column[best] % d.nx, cavity.column[best] // d.nx], axis=1)
-    middle = np.argmin(np.linalg.norm(places - places.mean(axis=0), axis=1))
-    return node_top_mm(cavity, int(best[middle]))
+    return node_top_mm(cavity, int(best[most_inside(cavity, best)]))
+
+
+def most_inside(cavity: Cavity, nodes: IntArray) -> int:
+    """Which of `nodes` (k,) lies farthest from the rim of the patch they make, seen from above."""
+    if len(nodes) == 1:
+        return 0
+    nx = cavity.dexels.nx
+    x, y = cavity.column[nodes] % nx, cavity.column[nodes] // nx
+    x, y = x - x.min() + 1, y - y.min() + 1
+    patch = np.zeros((y.max() + 2, x.max() + 2), bool)
+    patch[y, x] = True
+    return int(np.argmax(distance_transform_edt(patch)[y, x]))
 
 
 def mark_rank(marks: NDArray[np.uint8]) -> NDArray[np.int64]:
@@ -149,50 +165,13 @@ def on_surface(cavity: Cavity, point_mm: FloatArray, *, name: str) -> FloatArray
     point = np.asarray(point_mm, dtype=np.float64)
     if point.shape != (3,) or not np.isfinite(point).all():
         raise BadRequest(f"{name} at {point.tolist()}", remedy="give three finite numbers x,y,z in mm")
-    nearest, distance = nearest_on_mesh(cavity.part, point)
+    near = nearest_spot(cavity.part, point, up=cavity.up)
     d = cavity.dexels
-    if distance <= max(1.0, d.pitch_mm):
-        return nearest
+    if near.distance_mm <= max(1.0, d.pitch_mm):
+        return near.at_mm
     inside = bool(locate.inside_solid(in_pixels(cavity, point), d.z_mm, cavity.start, d.nx, d.ny)[0])
     where = "inside the cast part" if inside else "off the cavity, in the mould's own body or outside it"
     raise BadRequest(
-        f"{name} at {np.round(point, 2).tolist()} mm lies {distance:.1f} mm {where}",
-        remedy=f"put it on the surface; the nearest place is {np.round(nearest, 2).tolist()} mm",
+        f"{name} at {np.round(point, 2).tolist()} mm lies {near.distance_mm:.1f} mm {where}",
+        remedy=f"put it on the surface; the nearest place is {np.round(near.at_mm, 2).tolist()} mm",
     )
-
-
-def nearest_on_mesh(part: Part, point_mm: FloatArray) -> tuple[FloatArray, float]:
-    """The nearest point of the surface (3,) and its distance, mm (Ericson, Real-Time Collision Detection, 5.1.5)."""
-    vertices, faces = part.mesh.vertices_mm, part.mesh.faces
-    to_vertex = np.linalg.norm(vertices - point_mm, axis=1)
-    corner_distance = to_vertex[faces].min(axis=1)
-    centre = face_centres_mm(part.mesh)
-    size = np.linalg.norm(vertices[faces] - centre[:, None], axis=2).max(axis=1)
-    near = np.flatnonzero(np.linalg.norm(centre - point_mm, axis=1) - size <= corner_distance.min())
-    places = closest_on_triangles(point_mm, vertices[faces[near]])
-    distances = np.linalg.norm(places - point_mm, axis=1)
-    best = int(np.argmin(distances))
-    return places[best], float(distances[best])
-
-
-def closest_on_triangles(point: FloatArray, corners: FloatArray) -> FloatArray:
-    """Nearest points (m, 3) to `point` (3,) on triangles `corners` (m, 3, 3)."""
-    best = corners[:, 0].copy()
-    least = np.full(len(corners), np.inf)
-    for k in range(3):
-        a, along = corners[:, k], corners[:, (k + 1) % 3] - corners[:, k]
-        length2 = np.maximum(np.einsum("ij,ij->i", along, along), 1e-300)
-        t = np.clip(np.einsum("ij,ij->i", point - a, along) / length2, 0, 1)
-        place = a + t[:, None] * along
-        distance = np.linalg.norm(place - point, axis=1)
-        best[distance < least] = place[distance < least]
-        least = np.minimum(least, distance)
-    a, ab, ac = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    normal = np.cross(ab, ac)
-    area2 = np.maximum(np.einsum("ij,ij->i", normal, normal), 1e-300)
-    ap = point - a
-    v = np.einsum("ij,ij->i", np.cross(ap, ac), normal) / area2
-    w = np.einsum("ij,ij->i", np.cross(ab, ap), normal) / area2
-    over = (v > 0) & (w > 0) & (v + w < 1)
-    best[over] = (a + v[:, None] * ab + w[:, None] * ac)[over]
-    return best

@@ -5,15 +5,23 @@ from enum import StrEnum
 
 import numpy as np
 
-from firstpour.fill.cavity import Cavity, cut_cavity, highest_place, mark_rank, node_top_mm, on_surface
-from firstpour.fill.places import WORDS, places_of
+from firstpour.fill.cavity import Cavity, cut_cavity, highest_place, mark_rank, node_top_mm, on_surface, opening_nodes
+from firstpour.fill.places import WORDS
 from firstpour.fill.pockets import fill_cavity, vents_below
 from firstpour.fill.routes import Ground, lay_ground, route
+from firstpour.fill.spots import nearest_spot
 from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Fill, PlaceKind
-from firstpour.fill.vents import BAD_PLACES, face_at, vent_pockets
+from firstpour.fill.vents import BAD_PLACES, place_at, vent_pockets
+from firstpour.kernels.passages import run_length
 from firstpour.part.part import Part
-from firstpour.values import Finding, FloatArray, Severity, face_normals, frozen_array
+from firstpour.values import Finding, FloatArray, Severity, frozen_array
 
+LEAST_RADIUS_MM = 0.5
+SHARE_OF_WIDTH = 0.4
+"""A channel takes at most this share of the part's width for its radius, so that it stays on its face."""
+LOOK_BELOW_MM = 1.5
+WORTH_SAYING = 0.8
+"""A channel narrowed to no less than this share of what was asked gets no finding."""
 MOST_NAMED = 5
 """Pockets that get a finding of their own; the rest are counted together."""
 
@@ -93,13 +101,15 @@ def propose_channels(
         accept_mm3=accept_mm3, accept_show_mm3=accept_show_mm3,
     )  # fmt: skip
     ground = lay_ground(part, up=cavity.up, draw=draw, wall_mm=wall_mm, spheres=spheres, resolution=resolution)
-    place = places_of(part, gate[None], np.array([face_at(cavity, gate)]), seam_mm=seam_mm)[0]
+    place = place_at(cavity, gate, seam_mm)
     reason = "given" if gate_mm is not None else f"the highest place, {WORDS[place]}"
     wanted = [(Use.GATE, gate, gate_radius_mm, place, reason)]
     wanted += [(Use.VENT, vent.at_mm, vent_radius_mm, vent.place, vent.reason) for vent in vented.vents]
     routes: list[Route] = []
     findings = [*vented.fill.findings, *vents_below(cavity, gate, given)]
-    for use, at, radius_mm, kind, why in wanted:
+    for use, at, asked_mm, kind, why in wanted:
+        radius_mm, narrow = fitting_radius(cavity, use, at, asked_mm)
+        findings += narrow
         laid = _lay(cavity, ground, use, at, radius_mm, mouth_ratio, kind, why, draw)
         findings += _place_findings(use, at, kind)
         if laid is None:
@@ -125,8 +135,7 @@ def propose_channels(
 def best_gate(cavity: Cavity, seam_mm: tuple[FloatArray, ...] | None) -> FloatArray:
     """The highest peak; if that lies on a show face or one to keep clear, the highest place that does not, if any."""
     top = highest_place(cavity)
-    kind = places_of(cavity.part, top[None], np.array([face_at(cavity, top)]), seam_mm=seam_mm)[0]
-    if kind not in BAD_PLACES:
+    if place_at(cavity, top, seam_mm) not in BAD_PLACES:
         return top
     d = cavity.dexels
     roof = d.face[1::2]
@@ -136,15 +145,44 @@ def best_gate(cavity: Cavity, seam_mm: tuple[FloatArray, ...] | None) -> FloatAr
     if len(better) == 0:
         return top
     place = node_top_mm(cavity, int(better[np.argmax(d.z_mm[2 * better + 1])]))
-    found = places_of(cavity.part, place[None], np.array([face_at(cavity, place)]), seam_mm=seam_mm)[0]
-    return top if found in BAD_PLACES else place
+    return top if place_at(cavity, place, seam_mm) in BAD_PLACES else place
+
+
+def fitting_radius(cavity: Cavity, use: Use, at: FloatArray, asked_mm: float) -> tuple[float, list[Finding]]:
+    """The radius asked for, or less where the part is too narrow for it, and a finding that says so."""
+    width_mm = width_below(cavity, at)
+    radius_mm = max(LEAST_RADIUS_MM, min(asked_mm, SHARE_OF_WIDTH * width_mm))
+    if radius_mm >= WORTH_SAYING * asked_mm:
+        return min(radius_mm, asked_mm), []
+    finding = Finding(
+        severity=Severity.INFO,
+        code=f"{use.value}-narrowed",
+        what=f"the part is about {width_mm:.1f} mm wide here: the {use.value} is {2 * radius_mm:.1f} mm across",
+        remedy="check the flow; if it is too slow, add a second gate or fix a wider place",
+        where=_spot(at),
+    )
+    return radius_mm, [finding]
+
+
+def width_below(cavity: Cavity, at: FloatArray) -> float:
+    """Width of the part just below a place, mm: the shortest of four level chords, at most a twelfth too much."""
+    d = cavity.dexels
+    node = int(opening_nodes(cavity, at[None])[0][0])
+    top, bottom = d.z_mm[2 * node + 1], d.z_mm[2 * node]
+    level = max(top - LOOK_BELOW_MM, 0.5 * (top + bottom))
+    line, most = cavity.column[node], max(d.nx, d.ny)
+    chords = []
+    for dx, dy in ((1, 0), (0, 1), (1, 1), (1, -1)):
+        ways = (run_length(line, s * dx, s * dy, level, d.z_mm, d.nx, d.ny, cavity.start, most) for s in (1, -1))
+        chords.append((1 + sum(ways)) * np.hypot(dx, dy))
+    return float(min(chords)) * d.pitch_mm
 
 
 def _lay(
     cavity: Cavity, ground: Ground, use: Use, at: FloatArray, radius_mm: float, mouth_ratio: float,
     kind: PlaceKind, why: str, draw: FloatArray | None,
 ) -> Route | None:  # fmt: skip
-    normal = face_normals(cavity.part.mesh)[face_at(cavity, at)]
+    normal = nearest_spot(cavity.part, at, up=cavity.up).normal
     mouth_mm = radius_mm * mouth_ratio
     path = route(ground, at, normal=normal, radius_mm=mouth_mm, draw=draw, on_seam=kind is PlaceKind.SEAM)
     if path is None:

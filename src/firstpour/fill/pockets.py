@@ -40,8 +40,8 @@ def find_pockets(
 
     References
     ----------
-    Bose & Toussaint, "Geometric and computational aspects of gravity casting", CAD 27(6) (1995) 455-464; the
-    volumes are ours (docs/fill.md).
+    Bose & Toussaint, "Geometric and computational aspects of gravity casting", CAD 27(6) (1995) 455-464 (from
+    memory); the volumes are ours (docs/fill.md).
     """
     if not (np.isfinite(passage_mm) and passage_mm >= 0):
         raise BadRequest(f"a smallest passage of {passage_mm} mm", remedy="give 0 (any passage) or a width in mm")

@@ -21,6 +21,7 @@ MOST_PEAKS = 24
 UPRIGHT_DEG = 1.0
 WEDGE_DEG = 15.0
 """The most a wedge foot tilts the box; beyond it the box needs a cradle."""
+LEVEL_ROOF_MM2 = 100.0
 LEVEL_DEG = 2.0
 """A roof flatter than this holds a film of air: tilt it (common practice, no source)."""
 
@@ -47,7 +48,8 @@ def rank_pours(
 ) -> tuple[Pour, ...]:
     """The pour directions, best first: the `refine` best are worked out on a grid twice as fine, then come the rest.
 
-    Flat, on edge and tilted refer to a box whose floor lies across `draw` (+z unless given).
+    The best of each kind (flat, on edge, tilted, turned) is worked out finely and given reasons, too. They refer to a
+    box whose floor lies across `draw` (+z unless given).
 
     Raises
     ------
@@ -73,7 +75,11 @@ def rank_pours(
     areas_mm2 = face_vectors_mm2(mesh)
     best = [_refined(part, pour, seam_mm, 2 * resolution, areas_mm2) for pour in pours[:refine]]
     best.sort(key=lambda pour: cost(pour, size_mm=size_mm))
-    return (*best, *pours[refine:])
+    rest = pours[refine:]
+    for kind in {pour.kind for pour in rest} - {pour.kind for pour in best}:
+        k = next(k for k, pour in enumerate(rest) if pour.kind is kind)
+        rest[k] = _refined(part, rest[k], seam_mm, 2 * resolution, areas_mm2)
+    return (*best, *rest)
 
 
 def pour_directions(box: FloatArray, count: int) -> FloatArray:
@@ -123,10 +129,15 @@ def _swept(
 ) -> Pour:
     rows = rows[rows[:, kernel.P_FACE] >= 0]
     cuts = [
-        Cut(at_mm=row[:3], air_mm3=row[kernel.P_AIR], show_mm3=row[kernel.P_SHOW], face=int(row[kernel.P_FACE]),
-            seals_at_mm=row[kernel.P_LEVEL])
+        Cut(
+            at_mm=row[:3],
+            air_mm3=float(row[kernel.P_AIR]),
+            show_mm3=float(row[kernel.P_SHOW]),
+            face=int(row[kernel.P_FACE]),
+            seals_at_mm=float(row[kernel.P_LEVEL]),
+        )
         for row in rows
-    ]  # fmt: skip
+    ]
     kind, lean = standing(up, box)
     return _pour(
         part, up, cuts, seam_mm,
@@ -171,7 +182,7 @@ def _pour(
         vents=len(peaks) - 1 + extra,
         openings_on_show=sum(peak.place in bad for peak in peaks),
         peaks=tuple(peaks),
-        level_roof_mm2=float("nan"),
+        level_roof_mm2=None,
         head_mm=float(head),
         pitch_mm=float(pitch),
     )
@@ -197,7 +208,7 @@ def reasons_for(pour: Pour) -> tuple[str, ...]:
     said = [stands[pour.kind], air, f"gate {WORDS[pour.peaks[0].place]}", f"{vents} wanted"]
     if pour.openings_on_show:
         said.append(f"{pour.openings_on_show} of the openings would lie on show faces or faces to keep clear")
-    if pour.level_roof_mm2 > 100:
+    if pour.level_roof_mm2 is not None and pour.level_roof_mm2 > LEVEL_ROOF_MM2:
         said.append(
             f"{pour.level_roof_mm2:.0f} mm² of level roof holds a film of air: tilt the box a little at first"
         )

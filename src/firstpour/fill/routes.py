@@ -4,17 +4,18 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from firstpour.fill.places import polyline_distance_mm
 from firstpour.kernels import locate
 from firstpour.kernels.nodes import node_columns
-from firstpour.part.dexels import Dexels, cut_dexels
+from firstpour.part.dexels import Dexels, cut_dexels, top_map_mm
 from firstpour.part.part import Part
 from firstpour.values import FloatArray, frame_along
 
 TILTS_DEG = (0.0, 15.0, 30.0, 45.0, 60.0)
 TURNS = 12
-BEND_REACH_MM = (6.0, 12.0, 20.0, 30.0, 45.0)
+BEND_STEP_MM = 4.0
 BEND_TILTS_DEG = (40.0, 65.0, 90.0)
 RIM = 8
 WALL_MM = 2.0
@@ -85,19 +86,32 @@ def route(
     return None
 
 
-def _bends(ground: Ground, at_mm: FloatArray, normal: FloatArray) -> list[FloatArray]:
-    """Places inside the block to go to before turning up, the nearest first."""
+def _bends(ground: Ground, at_mm: FloatArray, normal: FloatArray) -> FloatArray:
+    """Places (k, 3) inside the block to go to before turning up, the nearest first; nothing stands over them."""
     a, b = frame_along(ground.up)[:2]
-    found = []
-    for reach in BEND_REACH_MM:
-        for tilt in np.radians(BEND_TILTS_DEG):
-            for turn in np.arange(TURNS) * 2 * np.pi / TURNS:
-                way = np.cos(tilt) * ground.up + np.sin(tilt) * (np.cos(turn) * a + np.sin(turn) * b)
-                place = ground.box @ (at_mm + reach * way)
-                inside = (place > ground.low_mm + WALL_MM).all() and (place < ground.high_mm - WALL_MM).all()
-                if inside and way @ normal > 0.1:
-                    found.append(at_mm + reach * way)
+    tilts, turns = np.meshgrid(np.radians(BEND_TILTS_DEG), np.arange(TURNS) * 2 * np.pi / TURNS)
+    ways = np.cos(tilts.ravel())[:, None] * ground.up
+    ways = ways + np.sin(tilts.ravel())[:, None] * (
+        np.cos(turns.ravel())[:, None] * a + np.sin(turns.ravel())[:, None] * b
+    )
+    ways = ways[ways @ normal > 0.1]
+    reach = np.arange(BEND_STEP_MM, float(np.linalg.norm(ground.high_mm - ground.low_mm)), BEND_STEP_MM)
+    places = (at_mm + reach[:, None, None] * ways).reshape(-1, 3)
+    inside = places @ ground.box.T
+    kept = ((inside > ground.low_mm + WALL_MM) & (inside < ground.high_mm - WALL_MM)).all(axis=1)
+    found: FloatArray = places[kept & ~_overhung(ground, places)]
     return found
+
+
+def _overhung(ground: Ground, places: FloatArray) -> NDArray[np.bool_]:
+    """Whether the part lies over or at each place (k, 3), by the line nearest to it."""
+    d = ground.dexels
+    turned = places @ d.frame.T
+    i, j = np.rint((turned[:, :2] - d.origin_mm) / d.pitch_mm).astype(int).T
+    over: NDArray[np.bool_] = (i >= 0) & (j >= 0) & (i < d.nx) & (j < d.ny)
+    top = top_map_mm(d)
+    over[over] = top[j[over], i[over]] > turned[over, 2]
+    return over
 
 
 def _directions(up: FloatArray, draw: FloatArray | None) -> list[FloatArray]:

@@ -107,7 +107,8 @@ class Pour:
     vents: int
     openings_on_show: int
     peaks: tuple[Peak, ...]
-    level_roof_mm2: float
+    level_roof_mm2: float | None
+    """Roof too level to clear itself of air; None where the pour was only ranked."""
     head_mm: float
     pitch_mm: float
     reasons: tuple[str, ...] = field(default=())

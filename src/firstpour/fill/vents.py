@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from firstpour.fill.cavity import Cavity, mark_rank, node_top_mm
+from firstpour.fill.cavity import SAME_LEVEL_MM, Cavity, mark_rank, most_inside, node_top_mm
 from firstpour.fill.places import WORDS, places_of
 from firstpour.fill.pockets import fill_cavity
+from firstpour.fill.spots import nearest_spot
 from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Fill, PlaceKind, Pocket
 from firstpour.values import FloatArray
 
@@ -52,7 +53,8 @@ def vent_pockets(
     more than `MOST_VENTS`, the largest pockets first: a mould that wants more wants turning.
     """
     vents = [
-        Vent(at_mm=at, air_mm3=0.0, place=_place(cavity, at, seam_mm), reason="given", given=True) for at in given_mm
+        Vent(at_mm=at, air_mm3=0.0, place=place_at(cavity, at, seam_mm), reason="given", given=True)
+        for at in given_mm
     ]
     fill = fill_cavity(cavity, gate_mm=gate_mm, vents_mm=given_mm, passage_mm=passage_mm)
     for _ in range(ROUNDS):
@@ -76,7 +78,7 @@ def _vent(
     accept_mm3: float,
     accept_show_mm3: float,
 ) -> Vent:
-    """The best place of the pocket: by kind first, then the highest."""
+    """The best place of the pocket: by kind first, then the highest, on a level roof the most inward."""
     d = cavity.dexels
     top = d.z_mm[2 * pocket.nodes + 1]
     order = np.argsort(-top, kind="stable")
@@ -89,9 +91,15 @@ def _vent(
     points = np.stack([node_top_mm(cavity, int(node)) for node in nodes[able]])
     kinds = places_of(cavity.part, points, faces[able].astype(np.int64), seam_mm=seam_mm)
     best = min(range(len(able)), key=lambda k: (list(PlaceKind).index(kinds[k]), k))
-    at = settled(cavity, points[best]) if able[best] == 0 else points[best]
+    level = top[able[best]] - SAME_LEVEL_MM
+    same = [k for k in range(len(able)) if kinds[k] is kinds[best] and top[able[k]] >= level]
+    best = same[most_inside(cavity, nodes[able[same]])]
+    at = settled(cavity, points[best]) if len(same) == 1 and able[best] == 0 else points[best]
     return Vent(
-        at_mm=at, air_mm3=pocket.volume_mm3, place=kinds[best], reason=_reason(pocket, kinds[best], moved=best > 0)
+        at_mm=at,
+        air_mm3=pocket.volume_mm3,
+        place=kinds[best],
+        reason=_reason(pocket, kinds[best], moved=bool(top[0] - top[able[best]] > d.pitch_mm)),
     )
 
 
@@ -102,14 +110,10 @@ def _reason(pocket: Pocket, place: PlaceKind, *, moved: bool) -> str:
     return said + (", just below the peak" if moved else "")
 
 
-def _place(cavity: Cavity, at_mm: FloatArray, seam_mm: tuple[FloatArray, ...] | None) -> PlaceKind:
-    return places_of(cavity.part, at_mm[None], np.array([face_at(cavity, at_mm)]), seam_mm=seam_mm)[0]
-
-
-def face_at(cavity: Cavity, at_mm: FloatArray) -> int:
-    """The face whose middle and corners lie nearest to a point of the surface."""
-    corners = cavity.part.mesh.vertices_mm[cavity.part.mesh.faces]
-    return int(np.argmin(np.linalg.norm(corners.mean(axis=1) - at_mm, axis=1)))
+def place_at(cavity: Cavity, at_mm: FloatArray, seam_mm: tuple[FloatArray, ...] | None) -> PlaceKind:
+    """What lies under a point of the surface."""
+    spot = nearest_spot(cavity.part, at_mm, up=cavity.up)
+    return places_of(cavity.part, at_mm[None], np.array([spot.face]), seam_mm=seam_mm)[0]
 
 
 def settled(cavity: Cavity, at_mm: FloatArray) -> FloatArray:
