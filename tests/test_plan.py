@@ -1,5 +1,8 @@
 """The straight way: what a plan keeps, and what it says of its parts."""
 
+from dataclasses import replace
+from datetime import date
+
 import numpy as np
 import pytest
 
@@ -7,14 +10,18 @@ from files_shapes import knob_part
 from firstpour.errors import UnreadablePart
 from firstpour.files.job import Job, PartRequest
 from firstpour.files.stl import stl_bytes
-from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import ChannelUse
+from firstpour.fill.values import PlaceKind
+from firstpour.mould.values import ChannelUse, Role
 from firstpour.part.marks import MarkRule
 from firstpour.part.part import FaceMark
 from firstpour.part.samples import Sample
 from firstpour.plan import make_plan
-from firstpour.plan.part_stages import fixed_channels, part_of, ranked
-from firstpour.values import mesh_volume_mm3
+from firstpour.plan.part_stages import part_of, ranked
+from firstpour.plan.values import each_once
+from firstpour.shelf.catalogue import load_catalogue
+from firstpour.shelf.choice import Workshop
+from firstpour.shelf.demo_stock import demo_stock
+from firstpour.values import Finding, Severity, mesh_bounds_mm, mesh_volume_mm3
 
 
 @pytest.fixture(scope="module")
@@ -46,14 +53,15 @@ def test_every_finding_names_its_part_once(planned):
     for one in plan.parts:
         assert all(finding.where is not None and finding.where.startswith(one.part.name) for finding in one.findings)
         assert len(set(one.findings)) == len(one.findings)
-    assert len(plan.findings) == sum(len(one.findings) for one in plan.parts)
+    said = {(finding.code, finding.what) for one in plan.parts for finding in one.findings}
+    assert {(finding.code, finding.what) for finding in plan.findings} == said
 
 
 def test_progress_only_goes_on(planned):
     _, told = planned
     done = [step for step, _, _ in told]
     assert done == sorted(done)
-    assert {total for _, total, _ in told} == {8}
+    assert {total for _, total, _ in told} == {10}
 
 
 def test_a_problem_names_the_part_it_is_in(knob_file, tmp_path):
@@ -83,16 +91,64 @@ def test_a_sample_takes_the_name_of_the_job():
     assert part_of(PartRequest(name="big shell", sample=Sample.LIMPET)).name == "big shell"
 
 
-def test_fixed_gates_and_vents_lead_straight_along_the_draw_out_of_the_block(knob_file):
-    request = PartRequest(name="knob", file=knob_file, gates_mm=((0.0, 0.0, 15.0),), vents_mm=((18.0, 0.0, 6.0),))
-    part, settings = part_of(request), MouldSettings()
-    (draw,) = ranked(part, PartRequest(name="knob", draw=(0.0, 0.0, 1.0)))
-    channels = fixed_channels(part, draw, request, settings)
-    assert channels is not None
-    assert [channel.use for channel in channels] == [ChannelUse.GATE, ChannelUse.VENT]
-    for channel, at in zip(channels, (*request.gates_mm, *request.vents_mm), strict=True):
-        np.testing.assert_allclose(channel.path_mm[0], at)
-        along = channel.path_mm[-1] - channel.path_mm[0]
-        np.testing.assert_allclose(along / np.linalg.norm(along), [0.0, 0.0, 1.0], atol=1e-12)
-        assert channel.path_mm[-1, 2] > 15.0 + settings.wall_mm
-    assert fixed_channels(part, draw, PartRequest(name="knob"), settings) is None
+def test_gates_and_vents_that_the_maker_fixed_start_there_and_lead_out_of_the_block(knob_file):
+    request = PartRequest(
+        name="knob", file=knob_file, draw=(0.0, 0.0, 1.0), up=(0.0, 0.0, 1.0),
+        gates_mm=((0.0, 0.0, 15.0),), vents_mm=((18.0, 0.0, 6.0),),
+    )  # fmt: skip
+    (one,) = make_plan(Job(name="knob", parts=(request,)), progress=lambda *_: None).parts
+    assert one.fill is not None
+    assert one.fill.pours == ()
+    assert [channel.use for channel in one.mould.channels] == [ChannelUse.GATE, ChannelUse.VENT]
+    for channel, at in zip(one.mould.channels, (*request.gates_mm, *request.vents_mm), strict=True):
+        np.testing.assert_allclose(channel.path_mm[0], np.array(at) * one.mould.scale, atol=0.6)
+    block = np.array([mesh_bounds_mm(piece.mesh) for piece in one.mould.pieces if piece.role is Role.SILICONE])
+    low, high = block[:, 0].min(axis=0), block[:, 1].max(axis=0)
+    for channel in one.mould.channels:
+        assert ((channel.path_mm[-1] < low) | (channel.path_mm[-1] > high)).any()
+
+
+def test_the_mould_is_poured_with_the_fewest_marks_and_no_air_on_show():
+    request = PartRequest(name="star", sample=Sample.SEA_STAR)
+    (one,) = make_plan(Job(name="star", parts=(request,)), progress=lambda *_: None).parts
+    assert one.fill is not None
+    assert one.fill.plan.vented.trapped_show_mm3 <= 0.1
+    assert one.fill.plan.gate is not None
+    assert one.fill.plan.gate.place is PlaceKind.HIDDEN
+
+
+@pytest.fixture(scope="module")
+def worked_out(knob_file):
+    """One part with its materials, from the demo's shelf."""
+    today = date(2026, 11, 25)
+    workshop = Workshop(catalogue=load_catalogue(None), stock=demo_stock(today=today), today=today)
+    request = PartRequest(name="knob", file=knob_file, hardness="rigid", copies=3, draw=(0.0, 0.0, 1.0))
+    job = Job(name="knob", parts=(request,), temperature_c=21.0)
+    return make_plan(job, progress=lambda *_: None, workshop=workshop)
+
+
+def test_materials_are_chosen_for_the_volumes_of_the_mould(worked_out):
+    (one,) = worked_out.parts
+    choice = worked_out.choice_of("knob")
+    assert choice is not None
+    assert choice.silicone is not None
+    assert choice.casting is not None
+    poured_ml = {mix.what: mix.mix.volume_ml for mix in choice.silicone.mixes}
+    for piece in one.mould.pieces:
+        if piece.role is Role.SILICONE:
+            assert poured_ml[piece.name] == pytest.approx(piece.volume_mm3 / 1000.0)
+    assert {pour.fit.temperature_c for pour in choice.casting.pours} == {18.0, 21.0, 23.0, 28.0}
+
+
+def test_the_flow_is_that_of_the_chosen_material_through_the_chosen_gate(worked_out):
+    (one,) = worked_out.parts
+    flow = worked_out.flows["knob"]
+    assert flow.volume_ml == pytest.approx(one.measures.volume_mm3 / 1000.0)
+    assert flow.fits == (flow.fill_s is not None and flow.fill_s <= flow.time_left_s)
+    assert flow.time_left_s < 60.0 * worked_out.choice_of("knob").casting.pours[0].fit.times.pot_life_high_min
+
+
+def test_findings_that_say_the_same_of_several_parts_are_said_once_with_all_places():
+    same = [Finding(severity=Severity.INFO, code="a", what="w", remedy="r", where=where) for where in ("x", "y", "x")]
+    other = Finding(severity=Severity.INFO, code="b", what="w", remedy="r")
+    assert each_once([*same, other]) == [replace(same[0], where="x; y"), other]

@@ -45,6 +45,8 @@ def plan_file(tmp_path_factory) -> Path:
         draw=DirectionsEntry(directions=[draw_entry(mould.draw)]),
         chosen_draw=draw_entry(mould.draw),
         mould=mould_entry(mould, pieces, print_file="pieces/to-print.3mf"),
+        fill=None,
+        flow=None,
         materials=None,
         pictures=[],
     )

@@ -3,7 +3,7 @@
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -53,16 +53,17 @@ def fill(
     as_json: Annotated[bool, typer.Option("--json", help="Give one JSON object.")] = False,
 ) -> None:
     """Find trapped air, gate and vents for a pour; without --up, rank the pour directions."""
+    from firstpour.files.fill_tables import fill_table, finding_table, flow_table, pour_table
     from firstpour.fill.channels import propose_channels
     from firstpour.fill.pour import rank_pours
-    from firstpour.part.read import read_part
+    from firstpour.part.read import read_likely_part
 
-    read = read_part(part, unit=units)
+    read = read_likely_part(part, unit=units)
     drawn = None if draw is None else vector(draw, option="--draw")
     if up is None:
         pours = rank_pours(read, draw=drawn, directions=directions)
         _say(
-            json.dumps({"directions": [pour_json(pour) for pour in pours]})
+            json.dumps({"directions": [pour_table(pour) for pour in pours]})
             if as_json
             else pours_in_words(part.name, pours)
         )
@@ -82,9 +83,9 @@ def fill(
         flow = _flow(read, plan, viscosity_pa_s, density_g_ml, thickens_min, left_min, head_mm, gate_radius_mm)
     findings = (*read.findings, *plan.findings, *(flow.findings if flow else ()))
     written = _pictures(plan, out, part.stem)
-    answer = {**fill_json(plan), "findings": [finding_json(f) for f in findings]}
+    answer = {**fill_table(plan), "findings": [finding_table(f) for f in findings]}
     if flow is not None:
-        answer["flow"] = flow_json(flow)
+        answer["flow"] = flow_table(flow)
     _say(json.dumps(answer) if as_json else fill_in_words(part.name, plan, flow, findings, written))
     if any(finding.severity.value == "error" for finding in findings):
         raise typer.Exit(1)
@@ -143,76 +144,6 @@ def _pictures(plan: "ChannelPlan", out: Path | None, name: str) -> list[Path]:
         return list(save_fill(plan.vented, out, name=name))
     except OSError as error:
         raise CannotWrite(f"{out} cannot be written ({error.strerror})", remedy="choose another folder") from error
-
-
-def numbers(values: "FloatArray") -> list[float]:
-    """A vector for JSON, to a thousandth."""
-    return [round(float(value), 3) + 0.0 for value in values]
-
-
-def finding_json(finding: "Finding") -> dict[str, Any]:
-    """A finding for JSON."""
-    return {key: getattr(finding, key) for key in ("severity", "code", "what", "remedy", "where")}
-
-
-def fill_json(plan: "ChannelPlan") -> dict[str, Any]:
-    """The stable keys of `fill --up`."""
-    alone, vented = plan.gate_alone, plan.vented
-    return {
-        "up": [float(value) for value in alone.up],
-        "gate_mm": numbers(alone.gate_mm),
-        "trapped_mm3": alone.trapped_mm3,
-        "trapped_show_mm3": alone.trapped_show_mm3,
-        "unfilled_mm3": alone.unfilled_mm3,
-        "pockets": [
-            {
-                "volume_mm3": pocket.volume_mm3,
-                "top_mm": numbers(pocket.top_mm),
-                "seals_at_mm": pocket.seals_at_mm,
-                "on_show": pocket.on_show,
-            }
-            for pocket in alone.pockets
-        ],
-        "unresolved": alone.unresolved,
-        "unresolved_mm3": alone.unresolved_mm3,
-        "pitch_mm": alone.pitch_mm,
-        "vents_mm": [numbers(vent) for vent in vented.vents_mm],
-        "trapped_vented_mm3": vented.trapped_mm3,
-        "channels": [
-            {
-                "use": channel.use,
-                "place": channel.place,
-                "reason": channel.reason,
-                "path_mm": [numbers(point) for point in channel.path_mm],
-                "radius_start_mm": channel.radius_start_mm,
-                "radius_end_mm": channel.radius_end_mm,
-            }
-            for channel in ([plan.gate] if plan.gate else []) + list(plan.vents)
-        ],
-    }
-
-
-def pour_json(pour: "Pour") -> dict[str, Any]:
-    """One ranked pour direction."""
-    return {
-        "up": [float(value) for value in pour.up],
-        "kind": pour.kind,
-        "tilt_deg": pour.tilt_deg,
-        "trapped_mm3": pour.trapped_mm3,
-        "trapped_show_mm3": pour.trapped_show_mm3,
-        "vents": pour.vents,
-        "openings_on_show": pour.openings_on_show,
-        "gate_mm": numbers(pour.gate_mm),
-        "head_mm": pour.head_mm,
-        "reasons": list(pour.reasons),
-    }
-
-
-def flow_json(flow: "Flow") -> dict[str, Any]:
-    """The flow of `fill --viscosity-pa-s`."""
-    keys = ("volume_ml", "first_flow_ml_s", "most_ml", "fill_s", "time_left_s", "head_mm", "head_needed_mm",
-            "smallest_escaping_mm", "fits")  # fmt: skip
-    return {key: getattr(flow, key) for key in keys}
 
 
 def pours_in_words(name: str, pours: "tuple[Pour, ...]") -> str:

@@ -2,7 +2,7 @@
 
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -111,6 +111,7 @@ def show_plan(saved: "PlanEntry") -> None:
         for part in saved.parts
     ]
     show.print_table("Moulds", columns, rows)
+    _show_fills(saved)
     _show_prints(saved)
     totals = saved.totals
     show.print_words(
@@ -118,6 +119,42 @@ def show_plan(saved: "PlanEntry") -> None:
         f"{show.amount(totals.casting_ml, 'ml')} of casting material for all copies, "
         f"{show.amount(totals.print_ml, 'ml')} to print."
     )
+
+
+def _show_fills(saved: "PlanEntry") -> None:
+    rows = []
+    for part in saved.parts:
+        if part.fill is None:
+            rows.append([part.name, "open-face: into the open back", "", "", "", ""])
+            continue
+        best = part.fill["directions"][0] if part.fill["directions"] else None
+        filled = None if part.flow is None else part.flow["fill_s"]
+        rows.append(
+            [
+                part.name,
+                "as fixed" if best is None else _standing(best),
+                show.direction_words(tuple(part.fill["up"]), places=2),
+                f"{len(part.fill['vents_mm'])}",
+                show.amount(part.fill["trapped_vented_mm3"], "mm³"),
+                "" if filled is None else _seconds(filled),
+            ]
+        )
+    show.print_table("The pour", ["part", "mould stands", "up", "vents", "air left", "fills in"], rows)
+
+
+def _standing(pour: dict[str, Any]) -> str:
+    """How the closed mould stands, in words."""
+    words = {"flat": "flat", "on-edge": "on edge", "turned": "turned, in a cradle"}
+    return words.get(pour["kind"], f"tilted {pour['tilt_deg']:.0f}°")
+
+
+def _seconds(seconds: float) -> str:
+    """Seconds, or minutes where there are many.
+
+    >>> _seconds(8.4), _seconds(200)
+    ('8 s', '3.3 min')
+    """
+    return f"{seconds:.0f} s" if seconds < 100 else f"{seconds / 60:.1f} min"
 
 
 def _show_prints(saved: "PlanEntry") -> None:

@@ -52,6 +52,7 @@ class PartRequest:
     kind: MouldKind | None = None
     gates_mm: tuple[Vector, ...] = ()
     vents_mm: tuple[Vector, ...] = ()
+    up: Vector | None = None
     hardness: str | None = None
     """How the copies shall feel: a Shore hardness or words; no materials are chosen where it is not given."""
     process: MasterProcess = MasterProcess.FILAMENT
@@ -192,6 +193,7 @@ def _part(table: PartTable, *, folder: Path, number: int, called: str) -> PartRe
         kind=table.kind,
         gates_mm=tuple(gate.at_mm for gate in table.gate),
         vents_mm=tuple(vent.at_mm for vent in table.vent),
+        up=table.up,
         hardness=_hardness(table.hardness, where=where),
         **table.model_dump(include=MATERIAL_KEYS),
     )

@@ -58,6 +58,7 @@ class PartTable(Table):
     units: LengthUnit = LengthUnit.MM
     copies: Annotated[int, Field(ge=1, le=10_000)] = 1
     draw: Vector | None = None
+    up: Vector | None = None
     kind: MouldKind | None = None
     hardness: Annotated[str, Field(min_length=1, max_length=40)] | None = None
     process: MasterProcess = MasterProcess.FILAMENT

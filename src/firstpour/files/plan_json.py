@@ -124,6 +124,8 @@ class PartEntry(Entry):
     measure: MeasureEntry
     draw: DirectionsEntry
     chosen_draw: DrawEntry
+    fill: dict[str, Any] | None = Field(description="Pour, gate, vents and air; null for an open-face mould.")
+    flow: dict[str, Any] | None = Field(description="The flow through the gate; null where no material is known.")
     mould: MouldEntry
     materials: dict[str, Any] | None = Field(description="What the shelf chose; null where no hardness was given.")
     pictures: list[str]

@@ -20,6 +20,9 @@ LEAST_RADIUS_MM = 0.5
 SHARE_OF_WIDTH = 0.4
 """A channel takes at most this share of the part's width for its radius, so that it stays on its face."""
 LOOK_BELOW_MM = 1.5
+MOST_GATES_TRIED = 300
+TOO_NARROW = 0.6
+"""A gate narrowed below this share of its radius goes elsewhere, and its peak gets a vent. An estimate of our own."""
 WORTH_SAYING = 0.8
 """A channel narrowed to no less than this share of what was asked gets no finding."""
 MOST_NAMED = 5
@@ -94,7 +97,11 @@ def propose_channels(
     """
     cavity = cut_cavity(part, np.asarray(up, dtype=np.float64), resolution=resolution)
     given = tuple(on_surface(cavity, vent, name=f"vent {k + 1}") for k, vent in enumerate(vents_mm))
-    gate = best_gate(cavity, seam_mm) if gate_mm is None else on_surface(cavity, gate_mm, name="the gate")
+    gate = (
+        best_gate(cavity, seam_mm, radius_mm=gate_radius_mm)
+        if gate_mm is None
+        else on_surface(cavity, gate_mm, name="the gate")
+    )
     alone = fill_cavity(cavity, gate_mm=gate, passage_mm=passage_mm)
     vented = vent_pockets(
         cavity, gate_mm=gate, given_mm=given, seam_mm=seam_mm, passage_mm=passage_mm,
@@ -132,20 +139,31 @@ def propose_channels(
     )
 
 
-def best_gate(cavity: Cavity, seam_mm: tuple[FloatArray, ...] | None) -> FloatArray:
-    """The highest peak; if that lies on a show face or one to keep clear, the highest place that does not, if any."""
+def best_gate(cavity: Cavity, seam_mm: tuple[FloatArray, ...] | None, *, radius_mm: float) -> FloatArray:
+    """The highest place for a gate of `radius_mm`: the top peak, unless it shows, must be kept clear or is too narrow.
+
+    Then the highest place that is none of these; if there is none, the highest that neither shows nor fits something.
+    """
     top = highest_place(cavity)
-    if place_at(cavity, top, seam_mm) not in BAD_PLACES:
+    good = place_at(cavity, top, seam_mm) not in BAD_PLACES
+    if good and is_wide_enough(cavity, top, radius_mm=TOO_NARROW * radius_mm):
         return top
     d = cavity.dexels
-    roof = d.face[1::2]
-    better = np.flatnonzero(mark_rank(cavity.part.marks[roof]) <= 1)
+    better = np.flatnonzero(mark_rank(cavity.part.marks[d.face[1::2]]) <= 1)
     middle = 0.5 * (d.z_mm[1::2].max() + d.z_mm[0::2].min())
     better = better[d.z_mm[2 * better + 1] > middle]
-    if len(better) == 0:
-        return top
-    place = node_top_mm(cavity, int(better[np.argmax(d.z_mm[2 * better + 1])]))
-    return top if place_at(cavity, place, seam_mm) in BAD_PLACES else place
+    better = better[np.argsort(-d.z_mm[2 * better + 1], kind="stable")]
+    places = [node_top_mm(cavity, int(n)) for n in better[:: max(1, len(better) // MOST_GATES_TRIED)]]
+    places = [place for place in places if place_at(cavity, place, seam_mm) not in BAD_PLACES]
+    for place in places:
+        if is_wide_enough(cavity, place, radius_mm=WORTH_SAYING * radius_mm):
+            return place
+    return top if good or not places else places[0]
+
+
+def is_wide_enough(cavity: Cavity, at: FloatArray, *, radius_mm: float) -> bool:
+    """Whether the part is wide enough below a place for a channel of `radius_mm`."""
+    return SHARE_OF_WIDTH * width_below(cavity, at) >= radius_mm
 
 
 def fitting_radius(cavity: Cavity, use: Use, at: FloatArray, asked_mm: float) -> tuple[float, list[Finding]]:

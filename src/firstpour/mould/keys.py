@@ -9,9 +9,11 @@ import shapely
 from firstpour.mould.block import Block
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.sheet import Sheet
+from firstpour.mould.values import Channel
 from firstpour.values import FloatArray
 
 RIM_GAP_MM = 2.0
+CHANNEL_GAP_MM = 1.0
 LEAST_COVER_MM = 3.0
 """Silicone that stays over the tip of a key."""
 
@@ -26,14 +28,16 @@ class Key:
     on_lower: bool
 
 
-def place_keys(sheet: Sheet, block: Block, settings: MouldSettings) -> tuple[Key, ...]:
-    """Three or four keys near the corners, clear of the part by the silicone wall; fewer where there is no room.
+def place_keys(
+    sheet: Sheet, block: Block, settings: MouldSettings, *, channels: tuple[Channel, ...] = ()
+) -> tuple[Key, ...]:
+    """Three or four keys near the corners, clear of the part by the wall and of the channels; fewer where none fit.
 
     The first hangs on the upper half and the rest stand on the lower, so that turning one half about never fits.
     """
     radius_mm = settings.key_radius_mm
     part = shapely.box(*block.low_mm[:2], *block.high_mm[:2]).difference(sheet.region)
-    chosen = corner_sites(part, block, settings)
+    chosen = corner_sites(part, block, settings, channels=channels)
     if len(chosen) < 3:
         return ()
     heights = sheet_heights(sheet, chosen)
@@ -47,14 +51,19 @@ def place_keys(sheet: Sheet, block: Block, settings: MouldSettings) -> tuple[Key
     )
 
 
-def corner_sites(part: shapely.Geometry, block: Block, settings: MouldSettings) -> FloatArray:
+def corner_sites(
+    part: shapely.Geometry, block: Block, settings: MouldSettings, *, channels: tuple[Channel, ...] = ()
+) -> FloatArray:
     """Places (k, 2) for keys: for each corner of the block the nearest with room, those kept that are well apart.
 
     There is room where the key is clear of `part` (the plan of what the seam encloses) by the silicone wall, and of
-    the rim. Fewer than three where there is none.
+    the rim, and of the plan of the channels. Fewer than three where there is none.
     """
     room = shapely.box(*block.low_mm[:2], *block.high_mm[:2]).buffer(-(settings.key_radius_mm + RIM_GAP_MM))
     room = room.difference(part.simplify(0.2).buffer(settings.wall_mm + settings.key_radius_mm))
+    for channel in channels:
+        reach_mm = channel.radius_end_mm + settings.key_radius_mm + CHANNEL_GAP_MM
+        room = room.difference(shapely.LineString(channel.path_mm[:, :2]).buffer(reach_mm))
     if room.is_empty:
         return np.empty((0, 2))
     x0, y0, x1, y1 = room.bounds

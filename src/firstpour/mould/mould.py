@@ -127,6 +127,14 @@ def make_mould(
     )
 
 
+def seam_along(part: Part, draw: Draw, settings: MouldSettings) -> tuple[FloatArray, ...]:
+    """The parting line of a two-part mould as closed polylines (k, 3) on the part, before the allowance."""
+    frame = frame_along(draw.direction)
+    mesh = turned(part.mesh, rotation=frame)
+    seamed = cut_seam(mesh, reach=_reach(draw), marks=part.marks, shallow=_shallow(draw, settings))
+    return tuple(chain @ frame for chain in _seam(seamed))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Made:
     """What one kind of mould came to, in the frame of the draw."""
@@ -170,13 +178,14 @@ def _two_part(
 ) -> _Made:
     """Two halves that meet in the parting surface, poured in trays or on a bed."""
     seamed = cut_seam(mesh, reach=_reach(draw), marks=part.marks, shallow=_shallow(draw, settings))
-    block = _block_with_room(seamed, settings)
+    block = _block_with_room(seamed, settings, given or ())
     halves = seam_halves(seamed, block, rim_band_mm=settings.rim_mm)
     crossing = halves is None
     if halves is None:
         halves = outline_halves(mesh, seamed, block, rim_band_mm=settings.rim_mm)
-    keys = place_keys(halves.sheet, block, settings)
-    cast = Cast(part=mesh, block=block, channels=_channels(mesh, block, settings, given), settings=settings)
+    channels = _channels(mesh, block, settings, given)
+    keys = place_keys(halves.sheet, block, settings, channels=channels)
+    cast = Cast(part=mesh, block=block, channels=channels, settings=settings)
     upper, lower = silicone_halves(halves.upper, halves.lower, cast, keys=keys, rim_mm=halves.sheet.rim_mm)
     solids = (bedding_pieces if kind is MouldKind.BEDDING else tray_pieces)(upper, lower, cast)
     findings = _two_part_findings(halves, crossing=crossing, keyed=closes_one_way(keys, block))
@@ -204,8 +213,8 @@ def _seam(seamed: Seamed) -> tuple[FloatArray, ...]:
     return tuple(seamed.mesh.vertices_mm[chain] for chain in chains)
 
 
-def _block_with_room(seamed: Seamed, settings: MouldSettings) -> Block:
-    """The block around the part, widened until keys find room beside the silicone wall."""
+def _block_with_room(seamed: Seamed, settings: MouldSettings, given: tuple[Channel, ...]) -> Block:
+    """The block around the part, widened until keys find room beside the silicone wall and the channels given."""
     vertices = seamed.mesh.vertices_mm
     outline = shapely.union_all([shapely.Polygon(loop[:, :2]).buffer(0) for loop in _seam(seamed) if len(loop) > 2])
     if outline.is_empty:
@@ -213,7 +222,9 @@ def _block_with_room(seamed: Seamed, settings: MouldSettings) -> Block:
     side_mm = settings.wall_mm
     while True:
         block = block_around(vertices, wall_mm=settings.wall_mm, side_mm=side_mm)
-        if side_mm >= settings.wall_mm + MOST_WIDENING_MM or len(corner_sites(outline, block, settings)) >= 3:
+        channels = tuple(led_out(channel, block) for channel in given)
+        room = len(corner_sites(outline, block, settings, channels=channels)) >= 3
+        if room or side_mm >= settings.wall_mm + MOST_WIDENING_MM:
             return block
         side_mm += SIDE_STEP_MM
 

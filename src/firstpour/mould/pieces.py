@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import manifold3d
 import numpy as np
+import shapely
 
 from firstpour.mould.block import Block, block_solid, box_solid
 from firstpour.mould.box import box_ring, box_wall_mm, tray_outer
@@ -21,6 +22,8 @@ POST_MM = 6.0
 MOST_MITRE = 4.0
 LEAST_SPREAD = 0.02
 """Planes that differ by less than this (square of the sine, about) count as one."""
+NOTCH_SHARES = (0.0, 0.15, -0.15, 0.3, -0.3)
+"""Places for a pry notch along its side, from the middle out."""
 CRUMB_MM3 = 1.0
 """Silicone that a channel cuts off is left to the tray below this."""
 
@@ -174,16 +177,31 @@ def _tray(silicone: manifold3d.Manifold, cast: Cast) -> manifold3d.Manifold:
 def _pry_notches(cast: Cast, rim_mm: float) -> manifold3d.Manifold:
     """Two shallow notches in the upper half along the parting line, to start opening the mould."""
     block, settings = cast.block, cast.settings
-    middle = 0.5 * (block.low_mm + block.high_mm)
     depth = min(settings.rim_mm, 3.0)
     notches = []
     for x0, x1 in (
         (block.low_mm[0] - 1.0, block.low_mm[0] + depth),
         (block.high_mm[0] - depth, block.high_mm[0] + 1.0),
     ):
-        low = np.array([x0, middle[1] - 0.5 * settings.notch_mm, rim_mm - 0.01])
-        notches.append(box_solid(low, np.array([x1, middle[1] + 0.5 * settings.notch_mm, rim_mm + 2.0])))
+        y = _notch_place(cast, x0 + 0.5 * (x1 - x0))
+        low = np.array([x0, y - 0.5 * settings.notch_mm, rim_mm - 0.01])
+        notches.append(box_solid(low, np.array([x1, y + 0.5 * settings.notch_mm, rim_mm + 2.0])))
     return joined(notches)
+
+
+def _notch_place(cast: Cast, x: float) -> float:
+    """Where along the side at x a pry notch goes: the middle, or the nearest place clear of the channels."""
+    block, settings = cast.block, cast.settings
+    middle, length = 0.5 * (block.low_mm[1] + block.high_mm[1]), block.high_mm[1] - block.low_mm[1]
+    places = [float(middle + share * length) for share in NOTCH_SHARES]
+    for y in places:
+        notch = shapely.Point(x, y).buffer(settings.notch_mm)
+        lines = [
+            shapely.LineString(channel.path_mm[:, :2]).buffer(channel.radius_end_mm) for channel in cast.channels
+        ]
+        if not any(line.intersects(notch) for line in lines):
+            return y
+    return places[0]
 
 
 def _turn_over(solid: manifold3d.Manifold) -> manifold3d.Manifold:

@@ -128,12 +128,12 @@ def _cone_mm(radius: FloatArray, *, tip_mm: float) -> FloatArray:
 def porthole_ring(x: FloatArray, y: FloatArray, z: FloatArray) -> FloatArray:
     """A ring of softened section with a bead on its front, a flat back, and four lugs with a hole each."""
     radius_mm = np.hypot(x, y)
-    ring = _soft_box(radius_mm - 28.5, z - 5.0, half=(28.5 - RING_BORE_MM, 5.0), corner_mm=2.6)
+    ring = _soft_box(radius_mm - 28.5, z - 3.5, half=(28.5 - RING_BORE_MM, 6.5), corner_mm=2.6)
     bead = np.hypot(radius_mm - 28.5, z - 9.0) - 2.6
     body = blended(ring, bead, over_mm=2.0)
     across, along = np.minimum(np.abs(x), np.abs(y)), np.maximum(np.abs(x), np.abs(y))
     from_hole_mm = np.hypot(across, along - 35.0)
-    lug = _soft_box(from_hole_mm, z - 3.0, half=(5.2, 3.0), corner_mm=1.2)
+    lug = _soft_box(from_hole_mm, z - 1.5, half=(5.2, 4.5), corner_mm=1.2)
     body = blended(body, lug, over_mm=3.0)
     body = cut_with(body, 2.1 - from_hole_mm, over_mm=0.8)
     return cut_with(body, -z, over_mm=0.6)

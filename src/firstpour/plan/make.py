@@ -1,10 +1,13 @@
 """The straight way: from a job to a plan, each stage's result kept as it was."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from firstpour.errors import WorkshopError
 from firstpour.files.job import Job
 from firstpour.files.results import results_folder
+from firstpour.fill.flow import Flow
+from firstpour.plan.flowing import flow_of
 from firstpour.plan.materials import choose_for_job
 from firstpour.plan.part_stages import plan_part
 from firstpour.plan.values import STAGES, Plan, Progress, SavedPlan
@@ -28,7 +31,19 @@ def make_plan(job: Job, *, progress: Progress, workshop: Workshop | None = None)
             error.problem = error.problem if len(job.parts) == 1 else f"{request.name}: {error.problem}"
             raise
     shelf = None if workshop is None else choose_for_job(job, parts, workshop)
-    return Plan(job=job, parts=tuple(parts), shelf=shelf)
+    plan = Plan(job=job, parts=tuple(parts), shelf=shelf)
+    return replace(plan, flows=_flows(plan))
+
+
+def _flows(plan: Plan) -> dict[str, Flow]:
+    """The flow of each part's pour, by its name, where its material is known."""
+    choices = [(one, plan.choice_of(one.part.name)) for one in plan.parts]
+    flows = {
+        one.part.name: flow_of(one, choice, temperature_c=plan.job.temperature_c)
+        for one, choice in choices
+        if choice is not None
+    }
+    return {name: flow for name, flow in flows.items() if flow is not None}
 
 
 def plan_into(job: Job, out: Path, *, progress: Progress, workshop: Workshop | None = None) -> SavedPlan:

@@ -1,21 +1,23 @@
 """What a plan holds: the job, and each part through every stage."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from firstpour.files.job import Job, PartRequest
 from firstpour.files.plan_json import PlanEntry
+from firstpour.fill.flow import Flow
 from firstpour.mould.values import Draw, Mould
 from firstpour.part.measure import Measures
 from firstpour.part.part import Part
+from firstpour.plan.filling import PartFill
 from firstpour.shelf.choice import PartChoice, ShelfPlan
 from firstpour.values import Finding, Severity
 
 Progress = Callable[[int, int, str], None]
 """Told how many steps are done, of how many, and what is being done now."""
 
-STAGES = 3
-"""Steps it takes to work a part out: read and measure, draw, mould. Writing it is one more."""
+STAGES = 4
+"""Steps it takes to work a part out: read and measure, draw, fill, mould. Writing it is one more."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,12 +28,14 @@ class PartPlan:
     part: Part
     measures: Measures
     draws: tuple[Draw, ...]
+    fill: PartFill | None
     mould: Mould
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What all stages found, each once, with the name of the part."""
-        found = dict.fromkeys((*self.part.findings, *self.measures.findings, *self.mould.findings))
+        filled = () if self.fill is None else self.fill.plan.findings
+        found = dict.fromkeys((*self.part.findings, *self.measures.findings, *filled, *self.mould.findings))
         return tuple(of_part(finding, self.part.name) for finding in found)
 
 
@@ -42,6 +46,8 @@ class Plan:
     job: Job
     parts: tuple[PartPlan, ...]
     shelf: ShelfPlan | None = None
+    flows: Mapping[str, Flow] = field(default_factory=dict)
+    """The flow of each part's pour by its name, where it could be worked out."""
 
     def choice_of(self, name: str) -> PartChoice | None:
         """What the shelf chose for the part of that name."""
@@ -58,6 +64,7 @@ class Plan:
             for choice in self.shelf.parts:
                 found += [of_part(each, choice.name) for each in choice.findings if each.code not in of_job]
             found += self.shelf.findings
+        found += [of_part(each, name) for name, flow in self.flows.items() for each in flow.findings]
         return tuple(sorted(each_once(found), key=lambda finding: -order.index(finding.severity)))
 
 

@@ -2,7 +2,9 @@
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
+from firstpour.files.fill_tables import fill_table, flow_table, pour_table
 from firstpour.files.pieces import ALL_IN_ONE, file_stems, write_pieces
 from firstpour.files.plan_json import (
     DirectionsEntry,
@@ -19,11 +21,11 @@ from firstpour.files.plan_json import (
 )
 from firstpour.files.results import PLAN_FILE
 from firstpour.mould.bed import printed
+from firstpour.pictures.fill_picture import draw_fill
 from firstpour.pictures.mould_picture import mould_picture, pieces_picture
 from firstpour.pictures.part_picture import part_picture
 from firstpour.pictures.sheet import save_png
 from firstpour.plan.values import STAGES, PartPlan, Plan, Progress
-from firstpour.shelf.choice import PartChoice
 from firstpour.shelf.tables import part_choice_table, stock_line_table
 from firstpour.values import scaled
 
@@ -41,7 +43,7 @@ def write_results(plan: Plan, folder: Path, *, progress: Progress) -> PlanEntry:
     stems = file_stems([one.part.name for one in plan.parts])
     for number, (one, stem) in enumerate(zip(plan.parts, stems, strict=True)):
         progress(worked + number, total, f"{one.part.name}: writing pieces and pictures")
-        entries.append(_save_part(one, plan.choice_of(one.part.name), folder, stem))
+        entries.append(_save_part(one, plan, folder, stem))
     progress(total, total, "done")
     written = (file.relative_to(folder).as_posix() for file in folder.rglob("*") if file.is_file())
     entry = _plan_entry(plan, entries, files=[*sorted(written), PLAN_FILE])
@@ -49,7 +51,8 @@ def write_results(plan: Plan, folder: Path, *, progress: Progress) -> PlanEntry:
     return entry
 
 
-def _save_part(one: PartPlan, choice: PartChoice | None, folder: Path, stem: str) -> PartEntry:
+def _save_part(one: PartPlan, plan: Plan, folder: Path, stem: str) -> PartEntry:
+    choice, flow = plan.choice_of(one.part.name), plan.flows.get(one.part.name)
     below = Path("pieces", stem)
     pieces = write_pieces(folder, one.mould.pieces, below=below)
     all_in_one = (below / ALL_IN_ONE).as_posix() if printed(one.mould.pieces) else None
@@ -61,10 +64,19 @@ def _save_part(one: PartPlan, choice: PartChoice | None, folder: Path, stem: str
         measure=measure_entry(one.measures),
         draw=DirectionsEntry(directions=[draw_entry(draw) for draw in one.draws]),
         chosen_draw=draw_entry(one.mould.draw),
+        fill=_fill_table(one),
+        flow=None if flow is None else flow_table(flow),
         mould=mould_entry(one.mould, pieces, print_file=all_in_one),
         materials=None if choice is None else part_choice_table(choice),
         pictures=_save_pictures(one, folder, stem),
     )
+
+
+def _fill_table(one: PartPlan) -> dict[str, Any] | None:
+    """The pour with its channels, and the directions it was chosen from."""
+    if one.fill is None:
+        return None
+    return {**fill_table(one.fill.plan), "directions": [pour_table(pour) for pour in one.fill.pours]}
 
 
 def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
@@ -77,6 +89,8 @@ def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
     }
     if printed(mould.pieces):
         sheets["to-print"] = pieces_picture(printed(mould.pieces), title=f"{name}: to print")
+    if one.fill is not None:
+        sheets["fill"] = draw_fill(one.fill.plan.vented, title=f"{name}: the fill")
     for what, sheet in sheets.items():
         save_png(sheet, folder / "pictures" / f"{stem}-{what}.png")
     return [f"pictures/{stem}-{what}.png" for what in sheets]
