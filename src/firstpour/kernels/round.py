@@ -21,6 +21,28 @@ def score_revolved(points, normals, weights, guesses, near, aligned):  # type: i
 
 
 @njit(cache=True)
+def score_axes(points, normals, weights, axes, sine, least):  # type: ignore[no-untyped-def]
+    """Weight of the walls that are turned about each axis (k, 6: point, direction): (k,).
+
+    A wall is a point whose normal is nearer to square to the axis than to along it. It agrees when its normal leaves
+    the plane through the axis by no more than the angle of which `sine` is given, at least `least` mm from the axis.
+    """
+    scores = np.zeros(axes.shape[0])
+    for g in range(axes.shape[0]):
+        ax, ay, az = axes[g, 3], axes[g, 4], axes[g, 5]
+        for k in range(points.shape[0]):
+            nx, ny, nz = normals[k, 0], normals[k, 1], normals[k, 2]
+            if abs(nx * ax + ny * ay + nz * az) > 0.7:
+                continue
+            dx, dy, dz = points[k, 0] - axes[g, 0], points[k, 1] - axes[g, 1], points[k, 2] - axes[g, 2]
+            tx, ty, tz = ay * dz - az * dy, az * dx - ax * dz, ax * dy - ay * dx
+            rho = np.sqrt(tx * tx + ty * ty + tz * tz)
+            if rho >= least and abs(nx * tx + ny * ty + nz * tz) <= sine * rho:
+                scores[g] += weights[k]
+    return scores
+
+
+@njit(cache=True)
 def agreeing_points(points, normals, guess, near, aligned):  # type: ignore[no-untyped-def]
     """Which points (k,) agree with one guess (9,), as `score_revolved` judges it."""
     agrees = np.zeros(points.shape[0], np.bool_)
@@ -64,7 +86,7 @@ def table_at(table, angle):  # type: ignore[no-untyped-def]
 
 @njit(cache=True)
 def printed_profile(table, turn, tilt, layer, pixel, phase):  # type: ignore[no-untyped-def]
-    """The outline that layers and pixels make of a round profile: (k, 3) angle, radius (mm), weight (mm of arc).
+    """The outline that layers and pixels make of a round profile: (k, 3) s along w, t across (mm), weight (mm of arc).
 
     `table` holds the radius of the section over one turn, its angle counted from the section's own x axis; `turn` is
     where the rising direction w lies in it. `tilt` (sin, cos of the angle between axis and print direction). The
@@ -91,8 +113,8 @@ def printed_profile(table, turn, tilt, layer, pixel, phase):  # type: ignore[no-
             slant = max(abs(across), 0.5 * np.sqrt(radius * (high - low))) / radius
             for end in range(2):
                 s = low if end == 0 else high
-                out[count, 0] = np.arctan2(sign * edge, s)
-                out[count, 1] = np.hypot(edge, s)
+                out[count, 0] = s
+                out[count, 1] = sign * edge
                 out[count, 2] = 0.5 * (high - low) / slant
                 count += 1
         low = high
@@ -121,7 +143,7 @@ def crossing(table, turn, row, sign):  # type: ignore[no-untyped-def]
     if np.isnan(radius):
         radius = np.nanmax(table)
     across = np.nan
-    for _ in range(4):
+    for _ in range(3):
         if abs(row) >= radius:
             return np.nan
         angle = np.arccos(row / radius)
@@ -133,8 +155,8 @@ def crossing(table, turn, row, sign):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def shaped_by_printer(profile, radius, material, tilt, slope, overhang_cos, allowances):  # type: ignore[no-untyped-def]
-    """Radii of `profile` after growth, sag and errors of size: (k,) mm.
+def shape_by_printer(profile, radius, material, tilt, slope, overhang_cos, allowances):  # type: ignore[no-untyped-def]
+    """Move the corner points of `profile` (k, 3) in place by growth, sag and errors of size.
 
     `material` is 1 for a shaft, −1 for a hole; `slope` is dr/da of the feature along its axis. `allowances`: sag ratio,
     sideways growth (mm), downward growth (mm), height error ratio, error ratio of one level axis.
@@ -142,9 +164,11 @@ def shaped_by_printer(profile, radius, material, tilt, slope, overhang_cos, allo
     sine, cosine = tilt
     slant = np.sqrt(1.0 + slope * slope)
     span = 2.0 * radius * np.sqrt(max(0.0, 1.0 - (overhang_cos / sine) ** 2)) if sine > overhang_cos else 0.0
-    out = np.empty(profile.shape[0])
     for k in range(profile.shape[0]):
-        c, s = np.cos(profile[k, 0]), np.sin(profile[k, 0])
+        r = np.sqrt(profile[k, 0] * profile[k, 0] + profile[k, 1] * profile[k, 1])
+        if r == 0.0:
+            continue
+        c, s = profile[k, 0] / r, profile[k, 1] / r
         up = material * (c * sine - slope * cosine) / slant
         moved = allowances[1] * np.sqrt(max(0.0, 1.0 - up * up))
         if up < 0.0:
@@ -152,70 +176,115 @@ def shaped_by_printer(profile, radius, material, tilt, slope, overhang_cos, allo
             sag = allowances[0] * span * max(0.0, (-up - overhang_cos) / (1.0 - overhang_cos))
             moved -= sag * up
         size = radius * (allowances[3] * (c * sine) ** 2 + allowances[4] * s * s)
-        out[k] = profile[k, 1] + material * moved * slant + size
-    return out
+        longer = 1.0 + (material * moved * slant + size) / r
+        profile[k, 0] *= longer
+        profile[k, 1] *= longer
 
 
 @njit(cache=True)
-def circle_spread(angles, radii, weights):  # type: ignore[no-untyped-def]
+def circle_spread(points):  # type: ignore[no-untyped-def]
     """Farthest less nearest distance from the least-squares circle of a nearly round profile, and its mean radius.
 
-    r = R + a·cos θ + b·sin θ solved by weighted least squares, then once more about the centre found.
+    `points` (k, 3): x, y, weight. r = R + a·cos θ + b·sin θ by weighted least squares, then once more about the centre.
     """
     cx = 0.0
     cy = 0.0
     mean = 0.0
-    normal = np.empty((3, 3))
-    right = np.empty(3)
-    row = np.empty(3)
     for _ in range(2):
-        normal[:] = 0.0
-        right[:] = 0.0
-        for k in range(angles.shape[0]):
-            x = radii[k] * np.cos(angles[k]) - cx
-            y = radii[k] * np.sin(angles[k]) - cy
-            r = np.hypot(x, y)
-            row[0], row[1], row[2] = 1.0, x / r, y / r
-            for i in range(3):
-                right[i] += weights[k] * row[i] * r
-                for j in range(3):
-                    normal[i, j] += weights[k] * row[i] * row[j]
-        solved = np.linalg.solve(normal, right)
+        w0 = wc = ws = wcc = wss = wcs = r0 = rc = rs = 0.0
+        for k in range(points.shape[0]):
+            x, y, w = points[k, 0] - cx, points[k, 1] - cy, points[k, 2]
+            r = np.sqrt(x * x + y * y)
+            c, s = x / r, y / r
+            w0 += w
+            wc += w * c
+            ws += w * s
+            wcc += w * c * c
+            wss += w * s * s
+            wcs += w * c * s
+            r0 += w * r
+            rc += w * c * r
+            rs += w * s * r
+        normal = np.array([[w0, wc, ws], [wc, wcc, wcs], [ws, wcs, wss]])
+        solved = np.linalg.solve(normal, np.array([r0, rc, rs]))
         mean = solved[0]
         cx += solved[1]
         cy += solved[2]
     low = np.inf
     high = -np.inf
-    for k in range(angles.shape[0]):
-        r = np.hypot(radii[k] * np.cos(angles[k]) - cx, radii[k] * np.sin(angles[k]) - cy)
+    for k in range(points.shape[0]):
+        x, y = points[k, 0] - cx, points[k, 1] - cy
+        r = np.sqrt(x * x + y * y)
         low = min(low, r)
         high = max(high, r)
     return high - low, mean
 
 
+@njit(cache=True)
+def smoothed_turn(profile, undulations):  # type: ignore[no-untyped-def]
+    """The profile (k, 3) on the parts of a turn (720,), after the Gaussian filter for `undulations` a turn.
+
+    Gives (m, 3): x, y and weight 1 of the parts that the profile touches, or fewer where it has gaps. Weight in the
+    filter: exp(−π (angle / αλ)²), λ = a turn / undulations, α = √(ln 2 / π): half is let through at the cut-off.
+    """
+    parts = 720
+    sums = np.zeros(parts)
+    weights = np.zeros(parts)
+    for k in range(profile.shape[0]):
+        angle = np.arctan2(profile[k, 1], profile[k, 0])
+        part = int(np.floor(angle / (2.0 * np.pi) * parts + 0.5)) % parts
+        r = np.sqrt(profile[k, 0] * profile[k, 0] + profile[k, 1] * profile[k, 1])
+        sums[part] += profile[k, 2] * r
+        weights[part] += profile[k, 2]
+    width = np.sqrt(np.log(2.0) / np.pi) * parts / undulations
+    half = int(np.ceil(width))
+    out = np.empty((parts, 3))
+    count = 0
+    for part in range(parts):
+        total = 0.0
+        weight = 0.0
+        for step in range(-half, half + 1):
+            other = (part + step) % parts
+            if weights[other] > 0.0:
+                share = np.exp(-np.pi * (step / width) ** 2)
+                total += share * sums[other] / weights[other]
+                weight += share
+        if weights[part] > 0.0 or weight > 0.5 * width:
+            angle = part * 2.0 * np.pi / parts
+            out[count, 0] = total / weight * np.cos(angle)
+            out[count, 1] = total / weight * np.sin(angle)
+            out[count, 2] = 1.0
+            count += 1
+    return out[:count]
+
+
 @njit(cache=True, parallel=True)
 def spreads_printed(  # type: ignore[no-untyped-def]
-    tables, radii, materials, slopes, frames, whole, directions, layer, pixel, phases, overhang_cos, allowances
+    tables, radii, materials, slopes, frames, whole, directions, layer, pixel, phases, overhang_cos, allowances, undulations
 ):
     """Out-of-round (features, directions) in mm, about the least-squares circle, the worst over the layers' `phases`.
 
     `tables` (f, 720), `frames` (f, 3, 3) with the axis as third row; a `whole` sphere is cut along the print direction.
-    Under 6 corner points count as round.
+    Steps finer than `undulations` a turn are filtered out. Under 6 corner points count as round.
     """
     out = np.zeros((tables.shape[0], directions.shape[0]))
     for job in prange(tables.shape[0] * directions.shape[0]):
         f, d = job // directions.shape[0], job % directions.shape[0]
-        along = frames[f] @ directions[d]
-        sine, cosine = np.hypot(along[0], along[1]), along[2]
+        u = v = cosine = 0.0
+        for c in range(3):
+            u += frames[f, 0, c] * directions[d, c]
+            v += frames[f, 1, c] * directions[d, c]
+            cosine += frames[f, 2, c] * directions[d, c]
+        sine = np.hypot(u, v)
         if whole[f]:
             sine, cosine = 1.0, 0.0
-        turn = np.arctan2(along[1], along[0]) if sine > 1e-6 else 0.0
+        turn = np.arctan2(v, u) if sine > 1e-6 else 0.0
         for phase in phases:
             profile = printed_profile(tables[f], turn, (sine, abs(cosine)), layer, pixel, phase)
             if profile.shape[0] < 6:
                 continue
-            shaped = shaped_by_printer(
-                profile, radii[f], materials[f], (sine, cosine), slopes[f], overhang_cos, allowances
-            )
-            out[f, d] = max(out[f, d], circle_spread(profile[:, 0], shaped, profile[:, 2])[0])
+            shape_by_printer(profile, radii[f], materials[f], (sine, cosine), slopes[f], overhang_cos, allowances)
+            turn_around = smoothed_turn(profile, undulations)
+            if turn_around.shape[0] >= 6:
+                out[f, d] = max(out[f, d], circle_spread(turn_around)[0])
     return out

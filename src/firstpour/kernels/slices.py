@@ -3,7 +3,15 @@
 import numpy as np
 from numba import njit, prange
 
-from firstpour.kernels.dexels import SLACK, count_crossings, edge_at_row, fill_crossings
+from firstpour.kernels.dexels import dexel_lines
+
+
+@njit(cache=True)
+def edge_at_plane(ax, az, bx, bz, z):  # type: ignore[no-untyped-def]
+    """x of the edge a–b at height z, the same to the bit whichever way round the edge is named."""
+    if az > bz:
+        ax, az, bx, bz = bx, bz, ax, az
+    return ax + (z - az) * ((bx - ax) / (bz - az))
 
 
 @njit(cache=True)
@@ -31,8 +39,8 @@ def cut_layers(xyz, faces, z_first, layer, n):  # type: ignore[no-untyped-def]
                 if (xyz[p, 2] <= z) == (xyz[q, 2] <= z):
                     continue
                 up = 1 if xyz[p, 2] <= z else 0
-                ends[up, 0] = edge_at_row(xyz[p, 0], xyz[p, 2], xyz[q, 0], xyz[q, 2], z)
-                ends[up, 1] = edge_at_row(xyz[p, 1], xyz[p, 2], xyz[q, 1], xyz[q, 2], z)
+                ends[up, 0] = edge_at_plane(xyz[p, 0], xyz[p, 2], xyz[q, 0], xyz[q, 2], z)
+                ends[up, 1] = edge_at_plane(xyz[p, 1], xyz[p, 2], xyz[q, 1], xyz[q, 2], z)
             area[k] += 0.5 * (ends[0, 0] * ends[1, 1] - ends[1, 0] * ends[0, 1])
             perimeter[k] += np.hypot(ends[1, 0] - ends[0, 0], ends[1, 1] - ends[0, 1])
     return area, perimeter
@@ -58,8 +66,11 @@ def gap_ends(offsets, z, line, q, floor):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def relax_gaps(offsets, z, here, there, floor, opens):  # type: ignore[no-untyped-def]
-    """Lower the opening levels of the voids of line `here` by what its neighbour `there` already knows."""
+def relax_gaps(offsets, z, here, there, floor, passage, opens):  # type: ignore[no-untyped-def]
+    """Lower the opening levels of the voids of line `here` by what its neighbour `there` already knows.
+
+    Voids meet where they overlap by more than `passage`.
+    """
     changed = False
     n_here = (offsets[here + 1] - offsets[here]) // 2 + 1
     n_there = (offsets[there + 1] - offsets[there]) // 2 + 1
@@ -70,7 +81,7 @@ def relax_gaps(offsets, z, here, there, floor, opens):  # type: ignore[no-untype
     while q < n_here and r < n_there:
         low_q, high_q = gap_ends(offsets, z, here, q, floor)
         low_r, high_r = gap_ends(offsets, z, there, r, floor)
-        if max(low_q, low_r) < min(high_q, high_r):
+        if max(low_q, low_r) + passage < min(high_q, high_r):
             level = max(opens[base_there + r], low_q, low_r)
             if level < opens[base_here + q]:
                 opens[base_here + q] = level
@@ -83,11 +94,22 @@ def relax_gaps(offsets, z, here, there, floor, opens):  # type: ignore[no-untype
 
 
 @njit(cache=True)
-def open_levels(offsets, z, nx, ny, floor, lifted):  # type: ignore[no-untyped-def]
+def all_at_best(offsets, z, line, floor, opens):  # type: ignore[no-untyped-def]
+    """Whether each void of a line is open from its lower end on: nothing can lower it further."""
+    for q in range((offsets[line + 1] - offsets[line]) // 2 + 1):
+        low, _ = gap_ends(offsets, z, line, q, floor)
+        if opens[offsets[line] // 2 + line + q] > low:
+            return False
+    return True
+
+
+@njit(cache=True)
+def open_levels(offsets, z, nx, ny, floor, passage, lifted):  # type: ignore[no-untyped-def]
     """For each void of each line: the lowest level z at which it meets the outside through void not above z.
 
     Voids are numbered offsets[line]/2 + line + q. The outermost lines are empty and open; the plate at `floor` closes
-    the lowest voids unless the part is `lifted` off it. Void that never opens keeps +inf.
+    the lowest voids unless the part is `lifted` off it. A slit no higher than `passage` (half a layer) is not printed
+    open. Void that never opens keeps +inf.
     """
     lines = nx * ny
     opens = np.full(offsets[lines] // 2 + lines, np.inf)
@@ -96,21 +118,30 @@ def open_levels(offsets, z, nx, ny, floor, lifted):  # type: ignore[no-untyped-d
             line = j * nx + i
             if lifted or i == 0 or j == 0 or i == nx - 1 or j == ny - 1:
                 opens[offsets[line] // 2 + line] = floor
+    done = np.zeros(lines, np.bool_)
     changed = True
     while changed:
         changed = False
-        for j in range(ny):
-            for i in range(nx):
-                if i > 0 and relax_gaps(offsets, z, j * nx + i, j * nx + i - 1, floor, opens):
-                    changed = True
-                if j > 0 and relax_gaps(offsets, z, j * nx + i, (j - 1) * nx + i, floor, opens):
-                    changed = True
-        for j in range(ny - 1, -1, -1):
-            for i in range(nx - 1, -1, -1):
-                if i < nx - 1 and relax_gaps(offsets, z, j * nx + i, j * nx + i + 1, floor, opens):
-                    changed = True
-                if j < ny - 1 and relax_gaps(offsets, z, j * nx + i, (j + 1) * nx + i, floor, opens):
-                    changed = True
+        for order in range(2):
+            for step in range(lines):
+                line = step if order == 0 else lines - 1 - step
+                if done[line]:
+                    continue
+                j, i = line // nx, line % nx
+                for side in range(4):
+                    if side == 0 and i > 0:
+                        there = line - 1
+                    elif side == 1 and j > 0:
+                        there = line - nx
+                    elif side == 2 and i < nx - 1:
+                        there = line + 1
+                    elif side == 3 and j < ny - 1:
+                        there = line + nx
+                    else:
+                        continue
+                    if relax_gaps(offsets, z, line, there, floor, passage, opens):
+                        changed = True
+                done[line] = all_at_best(offsets, z, line, floor, opens)
     return opens
 
 
@@ -134,7 +165,7 @@ def add_outline(offsets, z, here, there, z0, layer, weight, steps):  # type: ign
 
 
 @njit(cache=True)
-def layer_profile(offsets, z, nx, ny, pitch, z0, layer, n, lifted):  # type: ignore[no-untyped-def]
+def layer_profile(offsets, z, nx, ny, pitch, z0, layer, n, passage, lifted):  # type: ignore[no-untyped-def]
     """By layer (n, 3): area (mm²), perimeter (mm), and area of the void that the film would seal off as a cup (mm²).
 
     The perimeter counts pixel sides and multiplies by π/4, right on the mean over all directions of an outline.
@@ -142,7 +173,7 @@ def layer_profile(offsets, z, nx, ny, pitch, z0, layer, n, lifted):  # type: ign
     steps = np.zeros((3, n + 1))
     cell = pitch * pitch
     side = pitch * np.pi / 4.0
-    opens = open_levels(offsets, z, nx, ny, z0, lifted)
+    opens = open_levels(offsets, z, nx, ny, z0, passage, lifted)
     for j in range(ny):
         for i in range(nx):
             line = j * nx + i
@@ -155,7 +186,7 @@ def layer_profile(offsets, z, nx, ny, pitch, z0, layer, n, lifted):  # type: ign
             for q in range((offsets[line + 1] - offsets[line]) // 2 + 1):
                 low, high = gap_ends(offsets, z, line, q, z0)
                 shut = min(high, opens[offsets[line] // 2 + line + q])
-                if low < shut:
+                if low + passage < shut:
                     add_span(steps[2], low, shut, z0, layer, cell)
     out = np.empty((n, 3))
     for c in range(3):
@@ -198,19 +229,26 @@ def face_sums(pix, faces, normals, areas, show, d, z0, bed_mm, overhang_cos, fla
 
 
 @njit(cache=True)
-def support_columns(offsets, z, face, normals, d, nx, ny, pitch, z0, bed_mm, overhang_cos, lifted):  # type: ignore[no-untyped-def]
-    """Volume (mm³) below overhanging faces, down to the plate or to the part itself, and the shadow of the part (mm²)."""
+def support_columns(offsets, z, face, normals, d, pitch, z0, bed_mm, overhang_cos, lifted):  # type: ignore[no-untyped-def]
+    """Volume (mm³) below overhanging faces, down to the plate or to the part itself."""
     volume = 0.0
-    shadow = 0.0
-    for line in range(nx * ny):
-        if offsets[line + 1] > offsets[line]:
-            shadow += 1.0
+    for line in range(offsets.shape[0] - 1):
         for k in range(offsets[line], offsets[line + 1], 2):
             f = face[k]
             slope = normals[f, 0] * d[0] + normals[f, 1] * d[1] + normals[f, 2] * d[2]
             if slope < -overhang_cos and (lifted or z[k] > z0 + bed_mm):
                 volume += z[k] - (z0 if k == offsets[line] else z[k - 1])
-    return volume * pitch * pitch, shadow * pitch * pitch
+    return volume * pitch * pitch
+
+
+@njit(cache=True)
+def shadow_mm2(offsets, pitch):  # type: ignore[no-untyped-def]
+    """Area of the part seen along the lines."""
+    hits = 0
+    for line in range(offsets.shape[0] - 1):
+        if offsets[line + 1] > offsets[line]:
+            hits += 1
+    return hits * pitch * pitch
 
 
 @njit(cache=True, parallel=True)
@@ -237,21 +275,15 @@ def sweep_prints(vertices, faces, normals, areas, show, frames, resolution, n, b
         for v in range(vertices.shape[0]):
             pix[v, 0] = (pix[v, 0] - low[0]) / pitch + 0.5
             pix[v, 1] = (pix[v, 1] - low[1]) / pitch + 0.5
-        nx = max(1, int(np.ceil((high[0] - low[0]) / pitch - SLACK))) + 2
-        ny = max(1, int(np.ceil((high[1] - low[1]) / pitch - SLACK))) + 2
-        counts = count_crossings(pix, faces, nx, ny)
-        offsets = np.zeros(nx * ny + 1, np.int64)
-        for k in range(nx * ny):
-            offsets[k + 1] = offsets[k] + counts[k]
-        z, face = fill_crossings(pix, faces, nx, ny, offsets)
+        nx = max(1, int(np.ceil((high[0] - low[0]) / pitch - 1e-6))) + 2
+        ny = max(1, int(np.ceil((high[1] - low[1]) / pitch - 1e-6))) + 2
+        offsets, z, face = dexel_lines(pix, faces, nx, ny)
         part = face_sums(pix, faces, normals, areas, show, r[2], low[2], bed_mm, overhang_cos, flat_cos, 1024)
-        shadow = np.count_nonzero(counts) * pitch * pitch
+        shadow = shadow_mm2(offsets, pitch)
         lifted = part[0] < plate_shares[s] * shadow
-        volume, shadow = support_columns(
-            offsets, z, face, normals, r[2], nx, ny, pitch, low[2], bed_mm, overhang_cos, lifted
-        )
+        volume = support_columns(offsets, z, face, normals, r[2], pitch, low[2], bed_mm, overhang_cos, lifted)
         height = high[2] - low[2]
-        profiles[s] = layer_profile(offsets, z, nx, ny, pitch, low[2], height / n, n, lifted)
+        profiles[s] = layer_profile(offsets, z, nx, ny, pitch, low[2], height / n, n, bed_mm, lifted)
         sums[s, 0] = height
         sums[s, 1] = pitch
         sums[s, 2:7] = part

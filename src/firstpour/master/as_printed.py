@@ -8,6 +8,9 @@ from firstpour.master.printers import Printer
 from firstpour.master.round_features import RoundFeature
 from firstpour.values import FloatArray
 
+UNDULATIONS = 50.0
+"""Waves a turn above which a profile is taken as texture, not as form (ISO 12181-2 offers 15, 50, 150, 500; from memory)."""
+
 PHASES = (0.0, 0.5)
 """Where the first layer may fall against the feature, as shares of a layer: the worst is reported."""
 
@@ -21,8 +24,25 @@ def printed_points_mm(
     across; then sag, growth and errors of size, the workshop's own figures, are added. Every point of a step's corner
     is given. See docs/master.md.
     """
-    angles, radii, _, turn = _profile(feature, direction, printer=printer, layer_mm=layer_mm, phase=phase)
-    points: FloatArray = np.stack([radii * np.cos(angles + turn), radii * np.sin(angles + turn)], axis=1)
+    section = feature.section
+    along = section.frame @ np.asarray(direction, dtype=np.float64)
+    sine = 1.0 if section.whole_sphere else float(np.hypot(along[0], along[1]))
+    cosine = 0.0 if section.whole_sphere else float(along[2])
+    turn = float(np.arctan2(along[1], along[0])) if sine > 1e-6 else 0.0
+    profile = kernel.printed_profile(
+        section.radii_mm, turn, (sine, abs(cosine)), layer_mm, printer.pixel_mm, phase
+    )
+    kernel.shape_by_printer(
+        profile,
+        section.radius_mm,
+        float(feature.material),
+        (sine, cosine),
+        section.slope_ratio,
+        _overhang_cos(printer),
+        _allowances(printer),
+    )
+    rotation = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    points: FloatArray = profile[:, :2] @ rotation
     return points
 
 
@@ -31,6 +51,7 @@ def roundness_printed_mm(
 ) -> FloatArray:
     """Out-of-round of each feature printed along each direction (k, 3), about its least-squares circle: (features, k).
 
+    Waves finer than `UNDULATIONS` a turn, the steps themselves, are filtered out: `step_mm` counts those.
     The worst over `PHASES` of the layers; 0 where a feature is too small to show a step.
     """
     directions = np.atleast_2d(np.asarray(directions, dtype=np.float64))
@@ -50,17 +71,30 @@ def roundness_printed_mm(
         np.array(PHASES),
         _overhang_cos(printer),
         _allowances(printer),
+        UNDULATIONS,
     )
     return spreads
 
 
 def zone_printed_mm(feature: RoundFeature, direction: FloatArray, *, printer: Printer, layer_mm: float) -> float:
-    """The same by the minimum zone, exact and slower: never above the least-squares figure of the same phase."""
-    zones = [
-        minimum_zone_roundness(printed_points_mm(feature, direction, printer=printer, layer_mm=layer_mm, phase=phase))
-        for phase in PHASES
-    ]
-    return max(zone.zone_mm for zone in zones)
+    """The same by the minimum zone, exact and slower: never above the least-squares figure."""
+    zones = []
+    for phase in PHASES:
+        corners = printed_points_mm(feature, direction, printer=printer, layer_mm=layer_mm, phase=phase)
+        form = kernel.smoothed_turn(np.column_stack([corners, _arcs_mm(corners)]), UNDULATIONS)
+        zones.append(minimum_zone_roundness(form[:, :2]).zone_mm)
+    return max(zones)
+
+
+def _arcs_mm(points_mm: FloatArray) -> FloatArray:
+    """Length of arc (k,) that each point of a turn stands for: half the way to its two neighbours by angle."""
+    angles = np.arctan2(points_mm[:, 1], points_mm[:, 0])
+    order = np.argsort(angles, kind="stable")
+    gaps = np.diff(angles[order], append=angles[order][0] + 2.0 * np.pi)
+    arcs = np.empty(len(angles))
+    arcs[order] = 0.5 * (gaps + np.roll(gaps, 1))
+    length: FloatArray = arcs * np.hypot(points_mm[:, 0], points_mm[:, 1]) + 1e-12
+    return length
 
 
 def _overhang_cos(printer: Printer) -> float:
@@ -75,25 +109,3 @@ def _allowances(printer: Printer) -> tuple[float, float, float, float, float]:
         printer.height_error_ratio,
         printer.plane_error_ratio,
     )
-
-
-def _profile(
-    feature: RoundFeature, direction: FloatArray, *, printer: Printer, layer_mm: float, phase: float
-) -> tuple[FloatArray, FloatArray, FloatArray, float]:
-    section = feature.section
-    along = section.frame @ direction
-    sine = 1.0 if section.whole_sphere else float(np.hypot(along[0], along[1]))
-    cosine = 0.0 if section.whole_sphere else float(along[2])
-    turn = float(np.arctan2(along[1], along[0])) if sine > 1e-6 else 0.0
-    tilt = (sine, abs(cosine))
-    profile = kernel.printed_profile(section.radii_mm, turn, tilt, layer_mm, printer.pixel_mm, phase)
-    radii = kernel.shaped_by_printer(
-        profile,
-        section.radius_mm,
-        float(feature.material),
-        (sine, cosine),
-        section.slope_ratio,
-        _overhang_cos(printer),
-        _allowances(printer),
-    )
-    return profile[:, 0], radii, profile[:, 2], turn

@@ -12,13 +12,22 @@ CONE_FROM_DEG = 1.0
 """A side nearer to the axis than this is called a cylinder."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scale:
+    """How large the part is (`size_mm`, its diagonal) and how fine its mesh (`edge_mm`, a typical edge)."""
+
+    size_mm: float
+    edge_mm: float
+
+
 class RoundKind(StrEnum):
-    """The shapes a round feature can have."""
+    """The shapes a round feature can have; `turned` is round about an axis with a profile of its own."""
 
     CYLINDER = "cylinder"
     CONE = "cone"
     TORUS = "torus"
     SPHERE = "sphere"
+    TURNED = "turned"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -26,7 +35,7 @@ class RoundFit:
     """A surface of revolution: ρ is the distance from the axis, ζ runs along it from `centre_mm`.
 
     Cylinder and cone: ρ = radius_mm + slope_ratio·ζ. Torus: an arc of `minor_radius_mm` about ρ = radius_mm, ζ = 0.
-    Sphere: `radius_mm` about `centre_mm`, the axis of no meaning.
+    Sphere: `radius_mm` about `centre_mm`, the axis of no meaning. Turned: `radius_mm` is the mean ρ.
     """
 
     kind: RoundKind
@@ -42,11 +51,11 @@ class RoundFit:
         object.__setattr__(self, "axis", frozen_array(self.axis, np.float64))
 
 
-def fit_round(points_mm: FloatArray, normals: FloatArray, weights: FloatArray, *, size_mm: float) -> RoundFit | None:
+def fit_round(points_mm: FloatArray, normals: FloatArray, weights: FloatArray, *, scale: Scale) -> RoundFit | None:
     """The simplest surface of revolution that the points (n, 3) and unit normals (n, 3) agree with, or None.
 
-    A fit is taken when its root-mean-square residual is within `allowed_residual_mm` of its radius. `size_mm` is the
-    part's diagonal: a radius above it is not called round.
+    A fit is taken when its root-mean-square residual is within `allowed_residual_mm` of its radius.
+    A radius above the part's diagonal is not called round.
 
     References
     ----------
@@ -55,9 +64,9 @@ def fit_round(points_mm: FloatArray, normals: FloatArray, weights: FloatArray, *
     """
     if len(points_mm) < 8:
         return None
-    fits = (fit_sphere(points_mm, weights), *_fits_about_axis(points_mm, normals, weights, size_mm))
-    believable = [fit for fit in fits if fit is not None and _believable(fit, size_mm)]
-    rated = [(_disagreement(fit, points_mm, normals, weights), fit) for fit in believable]
+    fits = (fit_sphere(points_mm, weights), *_fits_about_axis(points_mm, normals, weights, scale))
+    believable = [fit for fit in fits if fit is not None and _believable(fit, scale)]
+    rated = [(_disagreement(fit, points_mm, normals, weights, scale), fit) for fit in believable]
     best = min(rated, key=lambda one: one[0], default=None)
     return None if best is None or best[0] > MOST_DISAGREEMENT else best[1]
 
@@ -69,12 +78,15 @@ COMPLEXITY = {RoundKind.CYLINDER: 0.0, RoundKind.SPHERE: 0.02, RoundKind.CONE: 0
 """A simpler shape is preferred where two agree about equally."""
 
 
-def _disagreement(fit: RoundFit, points_mm: FloatArray, normals: FloatArray, weights: FloatArray) -> float:
+def _disagreement(
+    fit: RoundFit, points_mm: FloatArray, normals: FloatArray, weights: FloatArray, scale: Scale
+) -> float:
     """Residual against what is allowed, plus how far normals are off, plus a little for a shape less simple."""
     cosine = np.clip(np.abs(_normal_cosines(fit, points_mm, normals)), 0.0, 1.0)
     odd_deg = float(np.degrees(np.sqrt(np.average(np.arccos(cosine) ** 2, weights=weights))))
     least = fit.minor_radius_mm if fit.kind is RoundKind.TORUS else fit.radius_mm
-    return fit.residual_mm / allowed_residual_mm(least) + odd_deg / ODD_NORMAL_DEG + COMPLEXITY[fit.kind]
+    allowed_mm = allowed_residual_mm(least, edge_mm=scale.edge_mm)
+    return fit.residual_mm / allowed_mm + odd_deg / ODD_NORMAL_DEG + COMPLEXITY[fit.kind]
 
 
 def _normal_cosines(fit: RoundFit, points_mm: FloatArray, normals: FloatArray) -> FloatArray:
@@ -94,14 +106,18 @@ def _normal_cosines(fit: RoundFit, points_mm: FloatArray, normals: FloatArray) -
     return cosines
 
 
-def allowed_residual_mm(radius_mm: float) -> float:
-    """How far, root mean square, faces may lie off the shape they are called: 0.3 % of the radius, 0.01 mm at least."""
-    return max(0.01, 0.003 * radius_mm)
+def allowed_residual_mm(radius_mm: float, *, edge_mm: float) -> float:
+    """How far, root mean square, faces may lie off the shape they are called.
+
+    0.3 % of the radius, 0.01 mm at least, and half of what straight edges cut off a round: e²/(8r).
+    """
+    chord = edge_mm**2 / (8.0 * max(radius_mm, 1e-9))
+    return max(0.01, 0.003 * radius_mm, min(0.5 * chord, 0.05 * radius_mm))
 
 
-def _believable(fit: RoundFit, size_mm: float) -> bool:
+def _believable(fit: RoundFit, scale: Scale) -> bool:
     least = fit.minor_radius_mm if fit.kind is RoundKind.TORUS else fit.radius_mm
-    return fit.radius_mm <= size_mm and least > 1e-3 and fit.residual_mm <= allowed_residual_mm(least)
+    return fit.radius_mm <= scale.size_mm and least > 1e-3 and fit.residual_mm <= allowed_residual_mm(least, edge_mm=scale.edge_mm)
 
 
 def fit_sphere(points_mm: FloatArray, weights: FloatArray) -> RoundFit | None:
@@ -140,16 +156,16 @@ def axis_met_by_normals(points_mm: FloatArray, normals: FloatArray, weights: Flo
 
 
 def _fits_about_axis(
-    points_mm: FloatArray, normals: FloatArray, weights: FloatArray, size_mm: float
+    points_mm: FloatArray, normals: FloatArray, weights: FloatArray, scale: Scale
 ) -> tuple[RoundFit | None, RoundFit | None]:
     point, axis = axis_met_by_normals(points_mm, normals, weights)
     rho, zeta = profile_about(points_mm, point, axis)
-    if not np.isfinite(rho).all() or float(rho.max()) > 2.0 * size_mm:
+    if not np.isfinite(rho).all() or float(rho.max()) > 2.0 * scale.size_mm:
         return None, None
-    side = refine_side(points_mm, weights, point, axis, size_mm=size_mm)
-    if side is not None and side.residual_mm <= allowed_residual_mm(side.radius_mm):
+    side = refine_side(points_mm, weights, point, axis, scale=scale)
+    if side is not None and side.residual_mm <= allowed_residual_mm(side.radius_mm, edge_mm=scale.edge_mm):
         return side, None
-    return side, refine_torus(points_mm, weights, point, axis, size_mm=size_mm)
+    return side, refine_torus(points_mm, weights, point, axis, scale=scale)
 
 
 def profile_about(points_mm: FloatArray, point: FloatArray, axis: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -161,7 +177,7 @@ def profile_about(points_mm: FloatArray, point: FloatArray, axis: FloatArray) ->
 
 
 def refine_side(
-    points_mm: FloatArray, weights: FloatArray, point: FloatArray, axis: FloatArray, *, size_mm: float
+    points_mm: FloatArray, weights: FloatArray, point: FloatArray, axis: FloatArray, *, scale: Scale
 ) -> RoundFit | None:
     """Least-squares cylinder or cone from an axis that is nearly right."""
     rho, zeta = profile_about(points_mm, point, axis)
@@ -176,7 +192,7 @@ def refine_side(
         off: FloatArray = (r - x[4] - x[5] * z) / np.sqrt(1.0 + x[5] ** 2)
         return off
 
-    fit = _refined(points_mm, weights, point, axis, [radius, slope], residuals, size_mm)
+    fit = _refined(points_mm, weights, point, axis, [radius, slope], residuals, scale)
     if fit is None:
         return None
     centre, direction, (radius, slope), residual = fit
@@ -193,14 +209,14 @@ def refine_side(
 
 
 def refine_torus(
-    points_mm: FloatArray, weights: FloatArray, point: FloatArray, axis: FloatArray, *, size_mm: float
+    points_mm: FloatArray, weights: FloatArray, point: FloatArray, axis: FloatArray, *, scale: Scale
 ) -> RoundFit | None:
     """Least-squares torus from an axis that is nearly right."""
     rho, zeta = profile_about(points_mm, point, axis)
     rows = np.column_stack([2.0 * rho, 2.0 * zeta, np.ones(len(rho))]) * np.sqrt(weights)[:, None]
     solved, _, rank, _ = np.linalg.lstsq(rows, (rho**2 + zeta**2) * np.sqrt(weights), rcond=1e-9)
     square = float(solved[2] + solved[0] ** 2 + solved[1] ** 2)
-    if rank < 3 or square <= 0.0 or solved[0] <= 0.0 or max(float(solved[0]), np.sqrt(square)) > size_mm:
+    if rank < 3 or square <= 0.0 or solved[0] <= 0.0 or max(float(solved[0]), np.sqrt(square)) > scale.size_mm:
         return None
 
     def residuals(x: FloatArray, points: FloatArray, at: FloatArray, to: FloatArray) -> FloatArray:
@@ -209,7 +225,7 @@ def refine_torus(
         return off
 
     start = [float(solved[0]), float(np.sqrt(square)), 0.0]
-    fit = _refined(points_mm, weights, point + solved[1] * axis, axis, start, residuals, size_mm)
+    fit = _refined(points_mm, weights, point + solved[1] * axis, axis, start, residuals, scale)
     if fit is None or fit[2][0] <= 0.0 or fit[2][1] <= 0.0:
         return None
     return RoundFit(
@@ -223,7 +239,7 @@ def refine_torus(
     )
 
 
-def _refined(points_mm, weights, point, axis, start, residuals, size_mm):  # type: ignore[no-untyped-def]
+def _refined(points_mm, weights, point, axis, start, residuals, scale):  # type: ignore[no-untyped-def]
     """Shift the axis by two lengths and two angles, and the profile's own figures, for the least weighted residual."""
     frame = frame_along(axis)
     root = np.sqrt(weights / weights.mean())
@@ -237,7 +253,7 @@ def _refined(points_mm, weights, point, axis, start, residuals, size_mm):  # typ
         return weighted
 
     x0 = np.array([0.0, 0.0, 0.0, 0.0, *start])
-    scale = np.array([1.0, 1.0, 1.0 / size_mm, 1.0 / size_mm, *([1.0] * len(start))])
+    scale = np.array([1.0, 1.0, 1.0 / scale.size_mm, 1.0 / scale.size_mm, *([1.0] * len(start))])
     solved = least_squares(off, x0, x_scale=scale, max_nfev=25)
     if not np.isfinite(solved.x).all():
         return None

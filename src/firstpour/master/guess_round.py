@@ -12,7 +12,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from firstpour.kernels import round as kernel
-from firstpour.master.fit_round import RoundFit, RoundKind, allowed_residual_mm
+from firstpour.master.fit_round import RoundFit, RoundKind, Scale, allowed_residual_mm
 from firstpour.values import BoolArray, FloatArray, IntArray
 
 GUESSES = 250
@@ -30,27 +30,42 @@ class Cloud:
     weights: FloatArray
 
 
-def best_guess(cloud: Cloud, *, size_mm: float, chance: np.random.Generator) -> FloatArray | None:
+def part_of(cloud: Cloud, faces: IntArray) -> Cloud:
+    """The cloud of some of the faces."""
+    return Cloud(points_mm=cloud.points_mm[faces], normals=cloud.normals[faces], weights=cloud.weights[faces])
+
+
+def sampled(cloud: Cloud, faces: IntArray, count: int) -> IntArray:
+    """At most `count` of the faces, spread evenly over their area."""
+    if len(faces) <= count:
+        return faces
+    total = np.cumsum(cloud.weights[faces])
+    places = (np.arange(count) + 0.5) / count * total[-1]
+    chosen: IntArray = faces[np.unique(np.searchsorted(total, places))]
+    return chosen
+
+
+def best_guess(cloud: Cloud, *, scale: Scale, chance: np.random.Generator) -> FloatArray | None:
     """The guess (9,) that most of the weight agrees with; see `kernels.round.score_revolved` for its figures."""
-    near = _near_sets(cloud.points_mm, chance)
+    near = near_sets(cloud.points_mm, chance)
     guesses = np.concatenate(
         [_cylinders(cloud, near[:, :2]), _spheres(cloud, near[:, :2]), _cones(cloud, near[:, :3]), _tori(cloud, near)]
     )
     small = np.where(guesses[:, 8] < 0.0, guesses[:, 6], guesses[:, 8])
-    usable = np.isfinite(guesses).all(axis=1) & (small > 0.05) & (np.abs(guesses[:, 6]) < 0.6 * size_mm)
-    guesses = guesses[usable & (guesses[:, 8] < 0.6 * size_mm)]
+    usable = np.isfinite(guesses).all(axis=1) & (small > 0.05) & (np.abs(guesses[:, 6]) < 0.6 * scale.size_mm)
+    guesses = guesses[usable & (guesses[:, 8] < 0.6 * scale.size_mm)]
     if len(guesses) == 0:
         return None
     scores = kernel.score_revolved(
-        cloud.points_mm, cloud.normals, cloud.weights, guesses, _near_mm(guesses), np.cos(np.radians(AGREE_DEG))
+        cloud.points_mm, cloud.normals, cloud.weights, guesses, _near_mm(guesses, scale), np.cos(np.radians(AGREE_DEG))
     )
     best: FloatArray = guesses[int(np.argmax(scores))]
     return best
 
 
-def agreeing(cloud: Cloud, guess: FloatArray) -> BoolArray:
+def agreeing(cloud: Cloud, guess: FloatArray, *, scale: Scale) -> BoolArray:
     """Which points (n,) agree with the guess (9,)."""
-    near, aligned = float(_near_mm(guess[None])[0]), np.cos(np.radians(AGREE_DEG))
+    near, aligned = float(_near_mm(guess[None], scale)[0]), np.cos(np.radians(AGREE_DEG))
     agrees = kernel.agreeing_points(cloud.points_mm, cloud.normals, guess, near, aligned)
     return np.asarray(agrees, dtype=np.bool_)
 
@@ -66,13 +81,13 @@ def as_guess(fit: RoundFit) -> FloatArray:
     return np.array([*fit.centre_mm, *fit.axis, *profile])
 
 
-def _near_mm(guesses: FloatArray) -> FloatArray:
+def _near_mm(guesses: FloatArray, scale: Scale) -> FloatArray:
     small = np.where(guesses[:, 8] < 0.0, guesses[:, 6], guesses[:, 8])
-    near: FloatArray = np.array([2.5 * allowed_residual_mm(float(r)) for r in small])
+    near: FloatArray = np.array([2.5 * allowed_residual_mm(float(r), edge_mm=scale.edge_mm) for r in small])
     return near
 
 
-def _near_sets(points_mm: FloatArray, chance: np.random.Generator) -> IntArray:
+def near_sets(points_mm: FloatArray, chance: np.random.Generator) -> IntArray:
     """Sets of four points (k, 4): half of them close together, half from anywhere."""
     count = len(points_mm)
     first = chance.integers(0, count, GUESSES)
@@ -137,28 +152,39 @@ def _cones(cloud: Cloud, sets: IntArray) -> FloatArray:
 
 
 def _tori(cloud: Cloud, sets: IntArray) -> FloatArray:
-    """Four normals' lines are met by at most two lines: each is an axis; three points then give the arc."""
+    """An axis that four normals meet, and the arc through three of the points about it."""
+    axes, chosen = _axes_and_sets(cloud, sets)
+    return _arcs(cloud.points_mm[sets[chosen]], axes[:, :3], axes[:, 3:])
+
+
+def normal_axes(cloud: Cloud, sets: IntArray) -> FloatArray:
+    """Lines that the normals of four points meet, for each set of four: (k, 6), point and unit direction."""
+    return _axes_and_sets(cloud, sets)[0]
+
+
+def _axes_and_sets(cloud: Cloud, sets: IntArray) -> tuple[FloatArray, IntArray]:
+    """Four lines are met by at most two lines: each is an axis (k, 6), with the number of its set (k,)."""
     middle = cloud.points_mm.mean(axis=0)
     reach = float(np.abs(cloud.points_mm - middle).max())
     p, n = (cloud.points_mm[sets] - middle) / reach, cloud.normals[sets]
-    rows = np.concatenate([np.cross(p, n), n], axis=2)
-    null = np.linalg.svd(rows)[2][:, 4:]
+    null = np.linalg.svd(np.concatenate([np.cross(p, n), n], axis=2))[2][:, 4:]
     x, y = null[:, 0], null[:, 1]
     a = np.einsum("ij,ij->i", x[:, :3], x[:, 3:])
     b = np.einsum("ij,ij->i", x[:, :3], y[:, 3:]) + np.einsum("ij,ij->i", y[:, :3], x[:, 3:])
     c = np.einsum("ij,ij->i", y[:, :3], y[:, 3:])
     inside = b * b - 4.0 * a * c
-    keep = (inside >= 0.0) & (np.abs(a) > 1e-9)
-    found = []
+    real = np.flatnonzero((inside >= 0.0) & (np.abs(a) > 1e-9))
+    axes, chosen = [], []
     for sign in (-1.0, 1.0):
-        share = (-b[keep] + sign * np.sqrt(inside[keep])) / (2.0 * a[keep])
-        line = share[:, None] * x[keep] + y[keep]
+        share = (-b[real] + sign * np.sqrt(inside[real])) / (2.0 * a[real])
+        line = share[:, None] * x[real] + y[real]
         length = np.linalg.norm(line[:, :3], axis=1)
         solid = length > 1e-6
         axis = line[solid, :3] / length[solid, None]
         point = np.cross(axis, line[solid, 3:] / length[solid, None]) * reach + middle
-        found.append(_arcs(cloud.points_mm[sets[keep][solid]], point, axis))
-    return np.concatenate(found)
+        axes.append(np.concatenate([point, axis], axis=1))
+        chosen.append(real[solid])
+    return np.concatenate(axes), np.concatenate(chosen)
 
 
 def _arcs(points_mm: FloatArray, point: FloatArray, axis: FloatArray) -> FloatArray:

@@ -288,7 +288,7 @@ def flaw_mm(
 
     Steps and out-of-round count as they are; support marks by their roughness and their share of the show area; pull
     by its share of what the machine holds, 0.02 mm for all of it and as much again for anything beyond (the figure is
-    too rough to weigh more finely); a cup sealed against the film, 0.03 mm; ten hours of printing, 0.01 mm.
+    too rough to weigh more finely); a cup sealed against the film, 0.03 mm; ten hours of printing, 0.03 mm.
     """
     share = suction_n / printer.pull_limit_n
     return (
@@ -298,5 +298,5 @@ def flaw_mm(
         + 0.02 * min(share, 1.0)
         + (0.02 if share > 1.0 else 0.0)
         + (0.03 if cup_mm2 >= LEAST_CUP_MM2 else 0.0)
-        + 0.01 * print_min / 600.0
+        + 0.03 * print_min / 600.0
     )

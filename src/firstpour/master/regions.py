@@ -1,40 +1,16 @@
 """The surface taken apart: faces that run smoothly into each other, and level patches."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
-from firstpour.values import FloatArray, IntArray, Mesh, face_normals, face_vectors_mm2, frozen_array
+from firstpour.part.edges import Edges
+from firstpour.values import FloatArray, IntArray, Mesh, face_vectors_mm2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Neighbours:
-    """Pairs of faces that share an edge (k, 2), and the cosine of the angle between their normals (k,)."""
-
-    pairs: IntArray
-    cosines: FloatArray
-
-
-def neighbours_of(mesh: Mesh) -> Neighbours:
-    """Which faces of a closed mesh share an edge."""
-    count = len(mesh.faces)
-    ends = mesh.faces[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
-    key = ends.min(axis=1) * len(mesh.vertices_mm) + ends.max(axis=1)
-    order = np.argsort(key, kind="stable")
-    face = np.repeat(np.arange(count), 3)[order]
-    same = np.flatnonzero(key[order][1:] == key[order][:-1])
-    pairs = np.stack([face[same], face[same + 1]], axis=1)
-    normals = face_normals(mesh)
-    cosines = np.einsum("ij,ij->i", normals[pairs[:, 0]], normals[pairs[:, 1]])
-    return Neighbours(pairs=frozen_array(pairs, np.int64), cosines=frozen_array(cosines, np.float64))
-
-
-def smooth_regions(mesh: Mesh, neighbours: Neighbours, *, crease_deg: float) -> IntArray:
-    """Number the regions (m,) of faces that meet at less than `crease_deg`."""
-    smooth = neighbours.cosines >= np.cos(np.radians(crease_deg))
-    return joined(len(mesh.faces), neighbours.pairs[smooth])
+def smooth_regions(edges: Edges, cosines: FloatArray, *, faces: int, crease_deg: float) -> IntArray:
+    """Number the regions (faces,) of faces that meet at less than `crease_deg`; `cosines` (e,) as `edge_cosines`."""
+    return joined(faces, edges.faces[cosines >= np.cos(np.radians(crease_deg))])
 
 
 def joined(count: int, pairs: IntArray) -> IntArray:

@@ -18,7 +18,7 @@ class RoundSection:
     """Radius over one turn, `radii_mm` (720,), NaN where the feature has a gap; angles from `frame[0]` to `frame[1]`.
 
     `frame` (3, 3): rows u, v, axis. `slope_ratio` is how the radius grows along the axis at the section.
-    `turn_ratio` is the share of the turn that has surface. `whole_sphere` has no axis of its own.
+    `turn_ratio` is the share of the turn that has surface; `drawn_mm` the out-of-round that the mesh itself has. `whole_sphere` has no axis of its own.
     """
 
     centre_mm: FloatArray
@@ -27,6 +27,7 @@ class RoundSection:
     radius_mm: float
     slope_ratio: float
     turn_ratio: float
+    drawn_mm: float
     whole_sphere: bool
 
     @property
@@ -49,21 +50,39 @@ def round_section(
     best: RoundSection | None = None
     for share in STATIONS:
         level = float(zeta[order[np.searchsorted(total, share * total[-1])]])
-        radii = section_radii_mm(turned, mesh.faces[faces], level)
-        turn_ratio = float(np.isfinite(radii).mean())
         slope = _slope_at(points_mm, normals, weights, fit, axis, rho, zeta, level)
-        if turn_ratio == 0.0 or slope is None or (best is not None and turn_ratio <= best.turn_ratio + 0.02):
+        radii = _trimmed(section_radii_mm(turned, mesh.faces[faces], level))
+        turn_ratio = float(np.isfinite(radii).mean())
+        if slope is None or np.isfinite(radii).sum() < 3 or (best is not None and not _fuller(turn_ratio, slope, best)):
             continue
+        drawn_mm, radius_mm = _circle_of(radii)
         best = RoundSection(
             centre_mm=frozen_array(fit.centre_mm + level * axis, np.float64),
             frame=frozen_array(frame, np.float64),
             radii_mm=frozen_array(radii, np.float64),
-            radius_mm=_mean_radius_mm(radii),
+            radius_mm=radius_mm,
             slope_ratio=slope,
             turn_ratio=turn_ratio,
+            drawn_mm=drawn_mm,
             whole_sphere=whole_sphere,
         )
     return best
+
+
+def _trimmed(radii: FloatArray) -> FloatArray:
+    """The turn without what leaves its round: lugs, keyways, blends. Far off is 4.5 times the median distance."""
+    if not np.isfinite(radii).any():
+        return radii
+    middle = float(np.nanmedian(radii))
+    off = np.abs(radii - middle)
+    allowed_mm = max(4.5 * float(np.nanmedian(off)), 0.002 * middle)
+    trimmed: FloatArray = np.where(off <= allowed_mm, radii, np.nan)
+    return trimmed
+
+
+def _fuller(turn_ratio: float, slope: float, best: RoundSection) -> bool:
+    """Whether a section says more than the best so far: more of the turn, or as much on a steeper wall."""
+    return turn_ratio - 0.1 * abs(slope) > best.turn_ratio - 0.1 * abs(best.slope_ratio) + 0.02
 
 
 def section_radii_mm(turned_mm: FloatArray, faces: IntArray, level_mm: float) -> FloatArray:
@@ -124,12 +143,14 @@ def _bridged(radii: FloatArray) -> FloatArray:
     return filled
 
 
-def _mean_radius_mm(radii: FloatArray) -> float:
+def _circle_of(radii: FloatArray) -> tuple[float, float]:
+    """Out-of-round and mean radius (mm) of a turn with at least 3 parts."""
     there = np.isfinite(radii)
     angles = np.arange(TURN_PARTS)[there] * 2 * np.pi / TURN_PARTS
-    if there.sum() < 3:
-        return float(radii[there].mean())
-    return float(kernel.circle_spread(angles, radii[there], np.ones(int(there.sum())))[1])
+    r = radii[there]
+    points = np.stack([r * np.cos(angles), r * np.sin(angles), np.ones_like(r)], axis=1)
+    spread_mm, radius_mm = kernel.circle_spread(points)
+    return float(spread_mm), float(radius_mm)
 
 
 def _axis_of(fit: RoundFit, normals: FloatArray, weights: FloatArray) -> tuple[FloatArray, bool]:
@@ -159,6 +180,6 @@ def _slope_at(
     outward /= np.maximum(rho[near], 1e-12)[:, None]
     across = float(np.average(np.einsum("ij,ij->i", normals[near], outward), weights=weights[near] + 1e-12))
     along = float(np.average(normals[near] @ axis, weights=weights[near] + 1e-12))
-    if abs(across) < 0.3:
+    if abs(across) < 0.6:
         return None
     return -along / across

@@ -101,15 +101,16 @@ def find_hollows(
 ) -> Hollows:
     """Find what holds liquid and what begins in the air, on a raster of `resolution` lines a side.
 
-    Cups below `least_mm3` are left out of the list, not out of the areas. What is smaller than a pixel is not seen.
+    Cups below `least_mm3` are left out of the list, not out of the areas. What is smaller than a pixel is not seen, nor a slit no higher
+    than half a layer.
     """
     dexels = cut_dexels(mesh, slices.direction, resolution=resolution, margin=1)
     floor = float((mesh.vertices_mm @ dexels.frame[2]).min())
-    opens = kernel.open_levels(
-        dexels.offsets, dexels.z_mm, dexels.nx, dexels.ny, floor, footing is Footing.SUPPORTS
-    )
+    lifted, passage_mm = footing is Footing.SUPPORTS, 0.5 * slices.layer_mm
+    opens = kernel.open_levels(dexels.offsets, dexels.z_mm, dexels.nx, dexels.ny, floor, passage_mm, lifted)
     low, high, line = _voids(dexels, floor)
     shut = np.minimum(high, opens)
+    shut = np.where(shut - low > passage_mm, shut, low)
     cell = dexels.pitch_mm**2
     return Hollows(
         footing=footing,
