@@ -6,10 +6,8 @@ from firstpour.formulas.roundness import minimum_zone_roundness
 from firstpour.kernels import round as kernel
 from firstpour.master.printers import Printer
 from firstpour.master.round_features import RoundFeature
+from firstpour.master.sections import UNDULATIONS
 from firstpour.values import FloatArray
-
-UNDULATIONS = 50.0
-"""Waves a turn above which a profile is taken as texture, not as form (ISO 12181-2 offers 15, 50, 150, 500; from memory)."""
 
 PHASES = (0.0, 0.5)
 """Where the first layer may fall against the feature, as shares of a layer: the worst is reported."""

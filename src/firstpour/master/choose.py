@@ -22,7 +22,7 @@ from firstpour.master.suction import Suction, suction_findings, suction_of
 from firstpour.part.part import Part
 from firstpour.values import Finding, Severity, face_areas_mm2
 
-KEEP = 5
+KEEP = 12
 CUP_WORTH_SAYING_MM2 = 50.0
 WANTED_STEP_MM = 0.03
 """Steps below this are gone after priming and a light sanding (common practice, no source)."""
@@ -148,13 +148,18 @@ def _best_of(
 ) -> tuple[MasterChoice, tuple[PrintDirection, ...]]:
     """The printer at its best, and its best directions at that layer height."""
     found = rank_print_directions(part, printer=printer, directions=directions, features=features)
-    for layer_mm in sorted(printer.layer_heights_mm, reverse=True):
-        again = _at_layer(part, found[:KEEP], printer, features, layer_mm)
-        if again[0].step_mm <= wanted_step_mm:
-            break
+    layer_mm = fitting_layer_mm(printer, found[0], wanted_step_mm=wanted_step_mm)
+    again = _at_layer(part, found[:KEEP], printer, features, layer_mm)
     sealed = [one for one in found if one.cup_mm2 >= CUP_WORTH_SAYING_MM2]
     cupped = max(sealed, key=lambda one: one.cup_mm2, default=None)
     return _choice(part, printer, again[0], cupped), again
+
+
+def fitting_layer_mm(printer: Printer, direction: PrintDirection, *, wanted_step_mm: float) -> float:
+    """The thickest layer whose steps stay within `wanted_step_mm` in a direction, else the thinnest: steps grow with it."""
+    per_layer = direction.step_mm / direction.layer_mm
+    thin_enough = [one for one in printer.layer_heights_mm if one * per_layer <= wanted_step_mm]
+    return max(thin_enough, default=min(printer.layer_heights_mm))
 
 
 def _at_layer(
@@ -262,7 +267,7 @@ def _direction_findings(chosen: MasterChoice, hollows: Hollows) -> tuple[Finding
             Finding(
                 severity=Severity.INFO,
                 code="islands",
-                what=f"{len(hollows.islands_mm)} places begin in the air, the lowest part of them first",
+                what=f"places that begin in the air, above the first layer: {len(hollows.islands_mm)}",
                 remedy="each needs a support under it; see that none is missed",
                 where="; ".join("{:.1f}, {:.1f}, {:.1f} mm".format(*at) for at in hollows.islands_mm[:6]),
             )

@@ -19,6 +19,8 @@ GUESSES = 250
 """Guesses a kind of shape and round."""
 AGREE_DEG = 15.0
 STRAIGHT = -1.0
+LARGEST_RATIO = 0.6
+"""Radii above this share of the part's diagonal are not guessed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,8 +54,8 @@ def best_guess(cloud: Cloud, *, scale: Scale, chance: np.random.Generator) -> Fl
         [_cylinders(cloud, near[:, :2]), _spheres(cloud, near[:, :2]), _cones(cloud, near[:, :3]), _tori(cloud, near)]
     )
     small = np.where(guesses[:, 8] < 0.0, guesses[:, 6], guesses[:, 8])
-    usable = np.isfinite(guesses).all(axis=1) & (small > 0.05) & (np.abs(guesses[:, 6]) < 0.6 * scale.size_mm)
-    guesses = guesses[usable & (guesses[:, 8] < 0.6 * scale.size_mm)]
+    usable = np.isfinite(guesses).all(axis=1) & (small > 0.05) & (np.abs(guesses[:, 6]) < LARGEST_RATIO * scale.size_mm)
+    guesses = guesses[usable & (guesses[:, 8] < LARGEST_RATIO * scale.size_mm)]
     if len(guesses) == 0:
         return None
     scores = kernel.score_revolved(

@@ -39,7 +39,8 @@ LEAST_CUP_MM2 = 1.0
 class PrintDirection:
     """One print direction: `direction` (3,) is up in the part's coordinates. `score_mm` ranks, lowest first.
 
-    `step_mm`: 95 % of the show area has smaller steps. `roundness_mm`: the worst round feature, least-squares circle.
+    `step_mm`: 95 % of the show area has smaller steps. `roundness_mm`: the worst round feature about its
+    least-squares circle; `added_roundness_mm`: the most that printing adds to what the mesh itself is out of round.
     `support_mm2`: area that needs support; `marks_mm2`: how much of it is on show faces.
     `cup_mm2`: the largest area that a cup seals against the film.
     """
@@ -47,6 +48,7 @@ class PrintDirection:
     direction: FloatArray
     step_mm: float
     roundness_mm: float
+    added_roundness_mm: float
     suction_n: float
     support_mm2: float
     marks_mm2: float
@@ -176,11 +178,12 @@ def measure_directions(
         np.full(len(frames), _plate_share(printer, footing)),
     )
     rounds = roundness_printed_mm(features, frames[:, 2], printer=printer, layer_mm=layer_mm)
-    worst = rounds.max(axis=0, initial=0.0)
+    drawn = np.array([one.section.drawn_mm for one in features]).reshape(-1, 1)
+    worst, added = rounds.max(axis=0, initial=0.0), (rounds - drawn).max(axis=0, initial=0.0)
     hull = _hull_points(mesh.vertices_mm)
     whole = (mesh_volume_mm3(mesh), float(areas.sum()), float(areas[show].sum()))
     return tuple(
-        _direction(frames[k], sums[k], profiles[k], hull, whole, float(worst[k]), printer=printer, layer_mm=layer_mm)
+        _direction(frames[k], sums[k], profiles[k], hull, whole, (float(worst[k]), float(added[k])), printer=printer, layer_mm=layer_mm)
         for k in range(len(frames))
     )
 
@@ -227,7 +230,7 @@ def _direction(
     profile: FloatArray,
     hull: FloatArray,
     whole: tuple[float, float, float],
-    roundness_mm: float,
+    rounds_mm: tuple[float, float],
     *,
     printer: Printer,
     layer_mm: float,
@@ -251,7 +254,8 @@ def _direction(
     return PrintDirection(
         direction=frozen_array(frame[2], np.float64),
         step_mm=step_mm,
-        roundness_mm=roundness_mm,
+        roundness_mm=rounds_mm[0],
+        added_roundness_mm=rounds_mm[1],
         suction_n=suction_n,
         support_mm2=overhang + (bed if lifted else 0.0),
         marks_mm2=marks_mm2,
@@ -264,7 +268,7 @@ def _direction(
         estimate=estimate,
         score_mm=flaw_mm(
             step_mm=step_mm,
-            roundness_mm=roundness_mm,
+            added_roundness_mm=rounds_mm[1],
             marks_ratio=marks_mm2 / whole[2] if whole[2] > 0.0 else 0.0,
             suction_n=suction_n,
             cup_mm2=cup_mm2,
@@ -277,7 +281,7 @@ def _direction(
 def flaw_mm(
     *,
     step_mm: float,
-    roundness_mm: float,
+    added_roundness_mm: float,
     marks_ratio: float,
     suction_n: float,
     cup_mm2: float,
@@ -286,14 +290,14 @@ def flaw_mm(
 ) -> float:
     """What is wrong with a print in one figure, mm: a choice of our own, decision 0051.
 
-    Steps and out-of-round count as they are; support marks by their roughness and their share of the show area; pull
+    Steps count as they are, the out-of-round that printing adds twice, for it cannot be sanded away; support marks by their roughness and their share of the show area; pull
     by its share of what the machine holds, 0.02 mm for all of it and as much again for anything beyond (the figure is
     too rough to weigh more finely); a cup sealed against the film, 0.03 mm; ten hours of printing, 0.03 mm.
     """
     share = suction_n / printer.pull_limit_n
     return (
         step_mm
-        + roundness_mm
+        + 2.0 * added_roundness_mm
         + printer.mark_mm * marks_ratio
         + 0.02 * min(share, 1.0)
         + (0.02 if share > 1.0 else 0.0)

@@ -61,7 +61,7 @@ class Printer:
     pull_mm_s: float = 1.0
     viscosity_pa_s: float = 0.3
     cup_drop_pa: float = 20_000.0
-    pull_limit_n: float = 60.0
+    pull_limit_n: float = 150.0
     """Pull beyond which prints on this machine have come off."""
     sag_ratio: float = 0.0
     growth_mm: float = 0.0

@@ -5,19 +5,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from firstpour.master.fit_round import RoundFit, RoundKind, Scale, allowed_residual_mm, fit_round, profile_about
-from firstpour.master.guess_round import Cloud, agreeing, as_guess, best_guess, part_of, sampled
+from firstpour.master.guess_round import LARGEST_RATIO, Cloud, agreeing, as_guess, best_guess, part_of, sampled
 from firstpour.master.regions import joined, smooth_regions
 from firstpour.master.sections import RoundSection, round_section
 from firstpour.master.turned import Turned, find_turned
 from firstpour.part.edges import Edges, edge_cosines, edges_of
-from firstpour.values import FloatArray, IntArray, Mesh, face_centres_mm, face_normals, face_vectors_mm2, frozen_array
+from firstpour.values import BoolArray, FloatArray, IntArray, Mesh, face_centres_mm, face_normals, face_vectors_mm2, frozen_array
 
 CREASE_DEG = 32.0
 SAMPLE_FACES = 1500
 LEAST_TURN_RATIO = 0.5
 """A feature that covers less of a turn than this is not called round."""
 MOST_DRAWN_RATIO = 0.02
-LEAST_AREA_RATIO = 0.005
+MOST_MISSES = 6
+LEAST_AREA_RATIO = 0.002
 """Within a larger smooth surface, a feature below this share of the part's area is not looked for."""
 
 
@@ -52,17 +53,19 @@ def find_round_features(mesh: Mesh, *, keep: int = 12) -> tuple[RoundFeature, ..
     Smooth regions between creases are fitted whole; what does not fit whole is searched for shapes within it.
     """
     edges = edges_of(mesh)
-    labels = smooth_regions(edges, edge_cosines(mesh, edges), faces=len(mesh.faces), crease_deg=CREASE_DEG)
+    cosines = edge_cosines(mesh, edges)
+    labels = smooth_regions(edges, cosines, faces=len(mesh.faces), crease_deg=CREASE_DEG)
     cloud = _cloud(mesh)
     scale = Scale(
         size_mm=float(np.linalg.norm(np.ptp(mesh.vertices_mm, axis=0))),
         edge_mm=float(np.sqrt(4.0 / np.sqrt(3.0) * np.median(cloud.weights))),
     )
     chance = np.random.default_rng(12)
+    bent = _bent(edges, cosines, len(mesh.faces), scale)
     found: list[_Found] = []
     for region in _large_regions(labels, cloud.weights, keep=10 * keep):
         whole = _fit_faces(mesh, cloud, region, scale)
-        found += [whole] if whole is not None else _within(mesh, cloud, region, edges, scale, chance)
+        found += [whole] if whole is not None else _within(mesh, cloud, region, bent, edges, scale, chance)
     features = (_feature(mesh, cloud, one) for one in _merged(found, mesh, cloud, scale))
     whole_enough = [one for one in features if one is not None and _is_round(one)]
     return tuple(sorted(whole_enough, key=lambda one: -one.area_mm2)[:keep])
@@ -106,21 +109,36 @@ def _fit_faces(mesh: Mesh, cloud: Cloud, faces: IntArray, scale: Scale) -> _Foun
     return None if fit is None else _Found(fit=fit, faces=faces)
 
 
+def _bent(edges: Edges, cosines: FloatArray, faces: int, scale: Scale) -> BoolArray:
+    """Faces (m,) that turn against some neighbour: flat ones would agree with any large enough shape."""
+    least = np.cos(0.5 * scale.edge_mm / (LARGEST_RATIO * scale.size_mm))
+    bent = np.zeros(faces, np.bool_)
+    bent[edges.faces[cosines < least].reshape(-1)] = True
+    return bent
+
+
 def _within(
-    mesh: Mesh, cloud: Cloud, region: IntArray, edges: Edges, scale: Scale, chance: np.random.Generator
+    mesh: Mesh,
+    cloud: Cloud,
+    region: IntArray,
+    bent: BoolArray,
+    edges: Edges,
+    scale: Scale,
+    chance: np.random.Generator,
 ) -> list[_Found]:
     """Shapes within one smooth region, each taken out before the next is looked for."""
     found: list[_Found] = []
     total = float(cloud.weights.sum())
     left = region
     misses = 0
-    if len(region) < 200 or cloud.weights[region].sum() < 4 * LEAST_AREA_RATIO * total:
+    if len(region) < 200 or cloud.weights[region].sum() < LEAST_AREA_RATIO * total:
         return found
     turned = find_turned(cloud, region, edges, scale=scale, chance=chance)
     if turned is not None:
         found += [_of_wall(mesh, cloud, turned, wall, scale) for wall in turned.walls]
         left = np.setdiff1d(left, turned.faces, assume_unique=True)
-    while misses < 3 and len(left) >= 200 and cloud.weights[left].sum() > 4 * LEAST_AREA_RATIO * total:
+    left = left[bent[left]]
+    while misses < MOST_MISSES and len(left) >= 200 and cloud.weights[left].sum() > LEAST_AREA_RATIO * total:
         one = _next_within(mesh, cloud, left, edges, scale, chance)
         if one is None or cloud.weights[one.faces].sum() < LEAST_AREA_RATIO * total:
             misses += 1

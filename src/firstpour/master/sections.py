@@ -9,6 +9,9 @@ from firstpour.master.fit_round import RoundFit, RoundKind, profile_about
 from firstpour.values import FloatArray, IntArray, Mesh, frame_along, frozen_array
 
 TURN_PARTS = 720
+UNDULATIONS = 50.0
+"""Waves a turn above which a profile is taken as texture, not as form (ISO 12181-2 offers 15, 50, 150, 500; from memory)."""
+
 STATIONS = (0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95)
 """Places along the feature (shares of its length by area) at which a section is tried."""
 
@@ -149,8 +152,8 @@ def _circle_of(radii: FloatArray) -> tuple[float, float]:
     angles = np.arange(TURN_PARTS)[there] * 2 * np.pi / TURN_PARTS
     r = radii[there]
     points = np.stack([r * np.cos(angles), r * np.sin(angles), np.ones_like(r)], axis=1)
-    spread_mm, radius_mm = kernel.circle_spread(points)
-    return float(spread_mm), float(radius_mm)
+    spread_mm, _ = kernel.circle_spread(kernel.smoothed_turn(points, UNDULATIONS))
+    return float(spread_mm), float(kernel.circle_spread(points)[1])
 
 
 def _axis_of(fit: RoundFit, normals: FloatArray, weights: FloatArray) -> tuple[FloatArray, bool]:
