@@ -96,7 +96,9 @@ def polygon_deviation_mm(*, radius_mm: float, sides: int) -> float:
 def _checked(points_mm: ArrayLike) -> FloatArray:
     points = np.asarray(points_mm, dtype=np.float64)
     if points.ndim != 2 or points.shape[1] != 2 or len(points) < 3 or not np.isfinite(points).all():
-        raise OutOfRange(f"a profile of shape {points.shape}", remedy="give 3 or more points, each two finite numbers")
+        raise OutOfRange(
+            f"a profile of shape {points.shape}", remedy="give 3 or more points, each two finite numbers"
+        )
     if np.linalg.matrix_rank(points - points.mean(axis=0), tol=1e-12 * (1.0 + float(np.abs(points).max()))) < 2:
         raise OutOfRange("a profile whose points lie on one line", remedy="give points around a circle")
     return points
@@ -119,7 +121,9 @@ def _spread(points: FloatArray, centre: FloatArray) -> FloatArray:
 def _about(points: FloatArray, centre: FloatArray) -> Roundness:
     distance = np.hypot(points[:, 0] - centre[0], points[:, 1] - centre[1])
     return Roundness(
-        centre_mm=(float(centre[0]), float(centre[1])), radius_mm=float(distance.mean()), zone_mm=float(np.ptp(distance))
+        centre_mm=(float(centre[0]), float(centre[1])),
+        radius_mm=float(distance.mean()),
+        zone_mm=float(np.ptp(distance)),
     )
 
 

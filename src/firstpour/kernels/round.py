@@ -260,7 +260,19 @@ def smoothed_turn(profile, undulations):  # type: ignore[no-untyped-def]
 
 @njit(cache=True, parallel=True)
 def spreads_printed(  # type: ignore[no-untyped-def]
-    tables, radii, materials, slopes, frames, whole, directions, layer, pixel, phases, overhang_cos, allowances, undulations
+    tables,
+    radii,
+    materials,
+    slopes,
+    frames,
+    whole,
+    directions,
+    layer,
+    pixel,
+    phases,
+    overhang_cos,
+    allowances,
+    undulations,
 ):
     """Out-of-round (features, directions) in mm, about the least-squares circle, the worst over the layers' `phases`.
 

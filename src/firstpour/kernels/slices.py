@@ -252,7 +252,9 @@ def shadow_mm2(offsets, pitch):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, parallel=True)
-def sweep_prints(vertices, faces, normals, areas, show, frames, resolution, n, bed_mm, overhang_cos, flat_cos, plate_shares):  # type: ignore[no-untyped-def]
+def sweep_prints(
+    vertices, faces, normals, areas, show, frames, resolution, n, bed_mm, overhang_cos, flat_cos, plate_shares
+):  # type: ignore[no-untyped-def]
     """For each frame (k, 3, 3): sums (k, 10) and layer profiles (k, n, 3).
 
     Sums: height, pitch, bed, overhang, bed on show, overhang on show, 95 % slope, support mm³, shadow mm², lifted.

@@ -22,12 +22,22 @@ def printed_points_mm(
     across; then sag, growth and errors of size, the workshop's own figures, are added. Every point of a step's corner
     is given. See docs/master.md.
     """
+    profile, turn = _corners(feature, direction, printer=printer, layer_mm=layer_mm, phase=phase)
+    rotation = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    points: FloatArray = profile[:, :2] @ rotation
+    return points
+
+
+def _corners(
+    feature: RoundFeature, direction: FloatArray, *, printer: Printer, layer_mm: float, phase: float
+) -> tuple[FloatArray, float]:
+    """Corners as printed (k, 3): along the rising direction, across it, weight; and where that direction lies."""
     section = feature.section
     along = section.frame @ np.asarray(direction, dtype=np.float64)
     sine = 1.0 if section.whole_sphere else float(np.hypot(along[0], along[1]))
     cosine = 0.0 if section.whole_sphere else float(along[2])
     turn = float(np.arctan2(along[1], along[0])) if sine > 1e-6 else 0.0
-    profile = kernel.printed_profile(
+    profile: FloatArray = kernel.printed_profile(
         section.radii_mm, turn, (sine, abs(cosine)), layer_mm, printer.pixel_mm, phase
     )
     kernel.shape_by_printer(
@@ -39,9 +49,7 @@ def printed_points_mm(
         _overhang_cos(printer),
         _allowances(printer),
     )
-    rotation = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
-    points: FloatArray = profile[:, :2] @ rotation
-    return points
+    return profile, turn
 
 
 def roundness_printed_mm(
@@ -78,21 +86,9 @@ def zone_printed_mm(feature: RoundFeature, direction: FloatArray, *, printer: Pr
     """The same by the minimum zone, exact and slower: never above the least-squares figure."""
     zones = []
     for phase in PHASES:
-        corners = printed_points_mm(feature, direction, printer=printer, layer_mm=layer_mm, phase=phase)
-        form = kernel.smoothed_turn(np.column_stack([corners, _arcs_mm(corners)]), UNDULATIONS)
-        zones.append(minimum_zone_roundness(form[:, :2]).zone_mm)
+        profile, _ = _corners(feature, direction, printer=printer, layer_mm=layer_mm, phase=phase)
+        zones.append(minimum_zone_roundness(kernel.smoothed_turn(profile, UNDULATIONS)[:, :2]).zone_mm)
     return max(zones)
-
-
-def _arcs_mm(points_mm: FloatArray) -> FloatArray:
-    """Length of arc (k,) that each point of a turn stands for: half the way to its two neighbours by angle."""
-    angles = np.arctan2(points_mm[:, 1], points_mm[:, 0])
-    order = np.argsort(angles, kind="stable")
-    gaps = np.diff(angles[order], append=angles[order][0] + 2.0 * np.pi)
-    arcs = np.empty(len(angles))
-    arcs[order] = 0.5 * (gaps + np.roll(gaps, 1))
-    length: FloatArray = arcs * np.hypot(points_mm[:, 0], points_mm[:, 1]) + 1e-12
-    return length
 
 
 def _overhang_cos(printer: Printer) -> float:

@@ -180,9 +180,7 @@ def _at_layer(
     return ranked(tuple(again))
 
 
-def _choice(
-    part: Part, printer: Printer, direction: PrintDirection, cupped: PrintDirection | None
-) -> MasterChoice:
+def _choice(part: Part, printer: Printer, direction: PrintDirection, cupped: PrintDirection | None) -> MasterChoice:
     show_area_mm2 = float(face_areas_mm2(part.mesh)[show_faces(part)].sum())
     steps = post_steps(
         process=printer.process,
@@ -217,7 +215,9 @@ def reasons(
     if best.roundness_mm > 0.0:
         said.append(f"round features come out of round by {best.roundness_mm:.2f} mm at most")
     if best.support_mm2 > 0.0:
-        shown = f"{best.marks_mm2:.0f} mm² of it on show faces" if best.marks_mm2 >= 1.0 else "none of it on show faces"
+        shown = (
+            f"{best.marks_mm2:.0f} mm² of it on show faces" if best.marks_mm2 >= 1.0 else "none of it on show faces"
+        )
         said.append(f"{best.support_mm2:.0f} mm² needs support, {shown}")
     else:
         said.append("needs no support")
@@ -291,7 +291,11 @@ def _cup_elsewhere(chosen: MasterChoice, others: tuple[MasterChoice, ...]) -> tu
         return ()
     worst = cupped.cupped
     filament = chosen.process is Process.FILAMENT
-    how = "printed in filament, where a cup pulls nothing" if filament else "turned or lifted so that the hollow stays open"
+    how = (
+        "printed in filament, where a cup pulls nothing"
+        if filament
+        else "turned or lifted so that the hollow stays open"
+    )
     x, y, z = worst.direction
     return (
         Finding(

@@ -89,7 +89,9 @@ def post_steps(*, process: Process, step_mm: float, show_area_mm2: float, suppor
     paint = [
         PostStep(name="sand", hands_min=sand_min, wait_min=0.0, why=f"steps of {step_mm:.3f} mm would be copied"),
         PostStep(name="prime", hands_min=8.0, wait_min=60.0, why="fills what is left of the steps; two coats"),
-        PostStep(name="sand the primer", hands_min=round(0.5 * sand_min, 1), wait_min=0.0, why="shows what is not smooth"),
+        PostStep(
+            name="sand the primer", hands_min=round(0.5 * sand_min, 1), wait_min=0.0, why="shows what is not smooth"
+        ),
     ]
     seal = PostStep(name="seal", hands_min=5.0, wait_min=120.0, why="closes the surface, so that the mould lets go")
     if process is Process.FILAMENT:

@@ -117,7 +117,11 @@ def allowed_residual_mm(radius_mm: float, *, edge_mm: float) -> float:
 
 def _believable(fit: RoundFit, scale: Scale) -> bool:
     least = fit.minor_radius_mm if fit.kind is RoundKind.TORUS else fit.radius_mm
-    return fit.radius_mm <= scale.size_mm and least > 1e-3 and fit.residual_mm <= allowed_residual_mm(least, edge_mm=scale.edge_mm)
+    return (
+        fit.radius_mm <= scale.size_mm
+        and least > 1e-3
+        and fit.residual_mm <= allowed_residual_mm(least, edge_mm=scale.edge_mm)
+    )
 
 
 def fit_sphere(points_mm: FloatArray, weights: FloatArray) -> RoundFit | None:
@@ -142,7 +146,9 @@ def fit_sphere(points_mm: FloatArray, weights: FloatArray) -> RoundFit | None:
     )
 
 
-def axis_met_by_normals(points_mm: FloatArray, normals: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
+def axis_met_by_normals(
+    points_mm: FloatArray, normals: FloatArray, weights: FloatArray
+) -> tuple[FloatArray, FloatArray]:
     """Point (3,) and unit direction (3,) of the line that the normals meet best, in the least-squares sense."""
     middle = np.average(points_mm, axis=0, weights=weights)
     reach = max(float(np.abs(points_mm - middle).max()), 1e-12)
@@ -183,7 +189,9 @@ def refine_side(
     rho, zeta = profile_about(points_mm, point, axis)
     middle = float(np.average(zeta, weights=weights))
     point = point + middle * axis
-    slope, radius = np.polyfit(zeta - middle, rho, 1, w=np.sqrt(weights)) if np.ptp(zeta) > 1e-9 else (0.0, rho.mean())
+    slope, radius = (
+        np.polyfit(zeta - middle, rho, 1, w=np.sqrt(weights)) if np.ptp(zeta) > 1e-9 else (0.0, rho.mean())
+    )
     if not abs(slope) < 3.0:
         return None
 

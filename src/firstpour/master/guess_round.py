@@ -54,12 +54,19 @@ def best_guess(cloud: Cloud, *, scale: Scale, chance: np.random.Generator) -> Fl
         [_cylinders(cloud, near[:, :2]), _spheres(cloud, near[:, :2]), _cones(cloud, near[:, :3]), _tori(cloud, near)]
     )
     small = np.where(guesses[:, 8] < 0.0, guesses[:, 6], guesses[:, 8])
-    usable = np.isfinite(guesses).all(axis=1) & (small > 0.05) & (np.abs(guesses[:, 6]) < LARGEST_RATIO * scale.size_mm)
+    usable = (
+        np.isfinite(guesses).all(axis=1) & (small > 0.05) & (np.abs(guesses[:, 6]) < LARGEST_RATIO * scale.size_mm)
+    )
     guesses = guesses[usable & (guesses[:, 8] < LARGEST_RATIO * scale.size_mm)]
     if len(guesses) == 0:
         return None
     scores = kernel.score_revolved(
-        cloud.points_mm, cloud.normals, cloud.weights, guesses, _near_mm(guesses, scale), np.cos(np.radians(AGREE_DEG))
+        cloud.points_mm,
+        cloud.normals,
+        cloud.weights,
+        guesses,
+        _near_mm(guesses, scale),
+        np.cos(np.radians(AGREE_DEG)),
     )
     best: FloatArray = guesses[int(np.argmax(scores))]
     return best
@@ -147,9 +154,7 @@ def _cones(cloud: Cloud, sets: IntArray) -> FloatArray:
     cosine = np.clip(np.einsum("ij,ij->i", axis, slant[:, 0]), 1e-6, 1.0)
     slope = np.sqrt(1.0 - cosine**2) / cosine
     height = np.einsum("ij,ij->i", p[:, 0] - apex, axis)
-    found = _guesses(
-        apex + height[:, None] * axis, axis, slope * height, slope, np.full(len(slope), STRAIGHT)
-    )
+    found = _guesses(apex + height[:, None] * axis, axis, slope * height, slope, np.full(len(slope), STRAIGHT))
     return found[(slope < 3.0) & (length > 1e-3)]
 
 
@@ -198,7 +203,9 @@ def _arcs(points_mm: FloatArray, point: FloatArray, axis: FloatArray) -> FloatAr
     rows, rho, zeta = rows[keep], rho[keep], zeta[keep]
     solved = np.linalg.solve(rows, (rho[:, :3] ** 2 + zeta[:, :3] ** 2)[..., None])[..., 0]
     radius = np.sqrt(np.maximum(solved[:, 2] + solved[:, 0] ** 2 + solved[:, 1] ** 2, 0.0))
-    found = _guesses(point[keep] + solved[:, 1:2] * axis[keep], axis[keep], solved[:, 0], np.zeros(len(radius)), radius)
+    found = _guesses(
+        point[keep] + solved[:, 1:2] * axis[keep], axis[keep], solved[:, 0], np.zeros(len(radius)), radius
+    )
     return found[solved[:, 0] > 0.0]
 
 

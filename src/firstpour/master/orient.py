@@ -157,7 +157,9 @@ def measure_directions(
     """
     layer_mm = printer.layer_heights_mm[len(printer.layer_heights_mm) // 2] if layer_mm is None else layer_mm
     if not 0.0 < layer_mm < 10.0:
-        raise BadRequest(f"a layer height of {layer_mm} mm", remedy="give a layer height above 0 mm, for example 0.05")
+        raise BadRequest(
+            f"a layer height of {layer_mm} mm", remedy="give a layer height above 0 mm, for example 0.05"
+        )
     mesh = part.mesh
     frames = np.array([frame_of(one) for one in np.atleast_2d(directions)])
     areas = face_areas_mm2(mesh)
@@ -183,7 +185,16 @@ def measure_directions(
     hull = _hull_points(mesh.vertices_mm)
     whole = (mesh_volume_mm3(mesh), float(areas.sum()), float(areas[show].sum()))
     return tuple(
-        _direction(frames[k], sums[k], profiles[k], hull, whole, (float(worst[k]), float(added[k])), printer=printer, layer_mm=layer_mm)
+        _direction(
+            frames[k],
+            sums[k],
+            profiles[k],
+            hull,
+            whole,
+            (float(worst[k]), float(added[k])),
+            printer=printer,
+            layer_mm=layer_mm,
+        )
         for k in range(len(frames))
     )
 

@@ -79,7 +79,9 @@ class Printer:
                 remedy="give at least one, each above 0 and at most 2 mm",
             )
         if len(self.size_mm) != 3 or any(not 0.0 < s < 10_000.0 for s in self.size_mm):
-            raise BadRequest(f"printer {self.name}: build size {self.size_mm} mm", remedy="give three sizes above 0 mm")
+            raise BadRequest(
+                f"printer {self.name}: build size {self.size_mm} mm", remedy="give three sizes above 0 mm"
+            )
         for name in _ABOVE_ZERO:
             if not 0.0 < getattr(self, name) < float("inf"):
                 raise BadRequest(f"printer {self.name}: {name} of {getattr(self, name)}", remedy="give it above 0")

@@ -10,13 +10,22 @@ from firstpour.master.regions import joined, smooth_regions
 from firstpour.master.sections import RoundSection, round_section
 from firstpour.master.turned import Turned, find_turned
 from firstpour.part.edges import Edges, edge_cosines, edges_of
-from firstpour.values import BoolArray, FloatArray, IntArray, Mesh, face_centres_mm, face_normals, face_vectors_mm2, frozen_array
+from firstpour.values import (
+    BoolArray,
+    FloatArray,
+    IntArray,
+    Mesh,
+    face_centres_mm,
+    face_normals,
+    face_vectors_mm2,
+    frozen_array,
+)
 
 CREASE_DEG = 32.0
 SAMPLE_FACES = 1500
 LEAST_TURN_RATIO = 0.5
 """A feature that covers less of a turn than this is not called round."""
-MOST_DRAWN_RATIO = 0.02
+MOST_DRAWN_RATIO = 0.04
 MOST_MISSES = 6
 LEAST_AREA_RATIO = 0.002
 """Within a larger smooth surface, a feature below this share of the part's area is not looked for."""
@@ -72,7 +81,7 @@ def find_round_features(mesh: Mesh, *, keep: int = 12) -> tuple[RoundFeature, ..
 
 
 def _is_round(feature: RoundFeature) -> bool:
-    """Half a turn or more, and drawn round: within 2 % of the radius, or 0.1 mm."""
+    """Half a turn or more, and drawn round: within 4 % of the radius (a polygon of 12 sides), or 0.1 mm."""
     section = feature.section
     drawn_round = section.drawn_mm <= max(0.1, MOST_DRAWN_RATIO * section.radius_mm)
     return section.turn_ratio >= LEAST_TURN_RATIO and drawn_round
@@ -151,7 +160,11 @@ def _within(
 def _of_wall(mesh: Mesh, cloud: Cloud, turned: Turned, wall: IntArray, scale: Scale) -> _Found:
     """One turned wall: by its simple shape if it has one about the same axis, else as turned."""
     one = _fit_faces(mesh, cloud, wall, scale)
-    if one is not None and one.fit.kind in (RoundKind.CYLINDER, RoundKind.CONE) and abs(one.fit.axis @ turned.axis) > 0.999:
+    if (
+        one is not None
+        and one.fit.kind in (RoundKind.CYLINDER, RoundKind.CONE)
+        and abs(one.fit.axis @ turned.axis) > 0.999
+    ):
         return one
     rho, zeta = profile_about(cloud.points_mm[wall], turned.point_mm, turned.axis)
     weights = cloud.weights[wall] + 1e-12
@@ -214,7 +227,11 @@ def _merged(found: list[_Found], mesh: Mesh, cloud: Cloud, scale: Scale) -> list
 def _same_surface(one: RoundFit, other: RoundFit, scale: Scale) -> bool:
     near = 4.0 * allowed_residual_mm(max(one.radius_mm, other.radius_mm), edge_mm=scale.edge_mm)
     away = one.centre_mm - other.centre_mm
-    if one.kind is not other.kind or one.kind is RoundKind.TURNED or abs(one.minor_radius_mm - other.minor_radius_mm) > near:
+    if (
+        one.kind is not other.kind
+        or one.kind is RoundKind.TURNED
+        or abs(one.minor_radius_mm - other.minor_radius_mm) > near
+    ):
         return False
     if one.kind in (RoundKind.SPHERE, RoundKind.TORUS):
         return float(np.linalg.norm(away)) < near and abs(one.radius_mm - other.radius_mm) < near

@@ -56,7 +56,11 @@ def round_section(
         slope = _slope_at(points_mm, normals, weights, fit, axis, rho, zeta, level)
         radii = _trimmed(section_radii_mm(turned, mesh.faces[faces], level))
         turn_ratio = float(np.isfinite(radii).mean())
-        if slope is None or np.isfinite(radii).sum() < 3 or (best is not None and not _fuller(turn_ratio, slope, best)):
+        if (
+            slope is None
+            or np.isfinite(radii).sum() < 3
+            or (best is not None and not _fuller(turn_ratio, slope, best))
+        ):
             continue
         drawn_mm, radius_mm = _circle_of(radii)
         best = RoundSection(

@@ -75,14 +75,17 @@ def slice_part(mesh: Mesh, direction: FloatArray, *, layer_mm: float) -> Slices:
     """
     frame = frame_of(direction)
     if not (np.isfinite(layer_mm) and layer_mm > 0.0):
-        raise BadRequest(f"a layer height of {layer_mm} mm", remedy="give a layer height above 0 mm, for example 0.05")
+        raise BadRequest(
+            f"a layer height of {layer_mm} mm", remedy="give a layer height above 0 mm, for example 0.05"
+        )
     turned = mesh.vertices_mm @ frame.T
     low, high = turned.min(axis=0), turned.max(axis=0)
     height_mm = float(high[2] - low[2])
     layers = max(1, int(np.ceil(height_mm / layer_mm - 1e-6)))
     if layers > MOST_LAYERS:
         raise BadRequest(
-            f"{layers} layers of {layer_mm} mm in {height_mm:.0f} mm", remedy="check the units of the part, or use thicker layers"
+            f"{layers} layers of {layer_mm} mm in {height_mm:.0f} mm",
+            remedy="check the units of the part, or use thicker layers",
         )
     turned -= np.array([0.5 * (low[0] + high[0]), 0.5 * (low[1] + high[1]), low[2]])
     area, perimeter = kernel.cut_layers(turned, mesh.faces, 0.5 * layer_mm, layer_mm, layers)
@@ -181,9 +184,7 @@ def _cups(
     return tuple(sorted(cups, key=lambda cup: -cup.volume_mm3))
 
 
-def _joined_spans(
-    dexels: Dexels, low: FloatArray, high: FloatArray, line: NDArray[np.int64]
-) -> NDArray[np.int64]:
+def _joined_spans(dexels: Dexels, low: FloatArray, high: FloatArray, line: NDArray[np.int64]) -> NDArray[np.int64]:
     """Number the connected sets of spans on a grid of lines; spans come in the order of their lines."""
     offsets = np.searchsorted(line, np.arange(dexels.nx * dexels.ny + 1)) * 2
     z = np.empty(2 * len(low))

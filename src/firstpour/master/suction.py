@@ -72,7 +72,10 @@ def suction_findings(suction: Suction, hollows: Hollows, *, printer: Printer) ->
 
 def _cup_finding(cup: Cup, hollows: Hollows) -> Finding:
     if cup.opens_mm is None:
-        until, remedy = "and never opens", "give it a drain: uncured resin inside would seep out and stop silicone curing"
+        until, remedy = (
+            "and never opens",
+            "give it a drain: uncured resin inside would seep out and stop silicone curing",
+        )
     else:
         until = f"until {cup.opens_mm:.1f} mm"
         remedy = "tilt the part, drill a vent hole of 2 to 3 mm on a hidden face near there and plug it, or print in filament"

@@ -90,9 +90,7 @@ def _turned(
     agrees = agreeing_with_axis(whole, point, axis, within_deg=AGREE_DEG, least_mm=least_mm)
     faces = region[agrees & _is_wall(whole, axis)]
     patches = _patches(len(cloud.weights), faces, edges, cloud.weights)
-    return Turned(
-        point_mm=point, axis=axis, walls=_grouped(cloud, patches, point, axis), faces=region[agrees]
-    )
+    return Turned(point_mm=point, axis=axis, walls=_grouped(cloud, patches, point, axis), faces=region[agrees])
 
 
 def _patches(count: int, faces: IntArray, edges: Edges, areas: FloatArray) -> list[IntArray]:
@@ -111,7 +109,12 @@ def _grouped(cloud: Cloud, patches: list[IntArray], point: FloatArray, axis: Flo
     for patch in patches:
         here = _extent(cloud, patch, point, axis)
         for k, (faces, there) in enumerate(groups):
-            if here[3] == there[3] and here[0] < there[1] and there[0] < here[1] and abs(here[2] - there[2]) < 0.04 * there[2]:
+            if (
+                here[3] == there[3]
+                and here[0] < there[1]
+                and there[0] < here[1]
+                and abs(here[2] - there[2]) < 0.04 * there[2]
+            ):
                 groups[k] = (np.concatenate([faces, patch]), there)
                 break
         else:
@@ -119,9 +122,7 @@ def _grouped(cloud: Cloud, patches: list[IntArray], point: FloatArray, axis: Flo
     return tuple(faces for faces, _ in groups)
 
 
-def _extent(
-    cloud: Cloud, faces: IntArray, point: FloatArray, axis: FloatArray
-) -> tuple[float, float, float, float]:
+def _extent(cloud: Cloud, faces: IntArray, point: FloatArray, axis: FloatArray) -> tuple[float, float, float, float]:
     """Lowest and highest place along the axis, mean distance from it, and 1 if the faces look outwards, else −1."""
     rho, zeta = profile_about(cloud.points_mm[faces], point, axis)
     away = cloud.points_mm[faces] - point - zeta[:, None] * axis

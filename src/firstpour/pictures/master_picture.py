@@ -87,7 +87,9 @@ def _area_chart(sheet: Image.Image, plan: MasterPlan, *, left_px: int, top_px: i
     pen = ImageDraw.Draw(sheet)
     for values, colour in ((slices.area_mm2, BLUE), (cups, VERMILLION)):
         if values.max() > 0.0:
-            outline = [(left + float(a) * x_of, bottom - float(z) * y_of) for a, z in zip(values, slices.z_mm, strict=True)]
+            outline = [
+                (left + float(a) * x_of, bottom - float(z) * y_of) for a, z in zip(values, slices.z_mm, strict=True)
+            ]
             fill = tuple(int(v) for v in (pale(colour, by_ratio=0.6) * 255).round())
             pen.polygon([(left, outline[0][1]), *outline, (left, outline[-1][1])], fill=fill)
             pen.line(outline, fill=colour, width=2)
