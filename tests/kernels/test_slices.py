@@ -39,8 +39,8 @@ def test_layers_have_the_area_that_manifold3d_and_the_outline_that_trimesh_cuts(
 
 
 def _opens_slowly(solid, floor_open):
-    """For each void voxel the lowest layer at which it meets the outside through layers not above it; else a big one."""
-    layers, ny, nx = solid.shape
+    """For each void voxel the lowest layer at which it meets the outside through layers not above it."""
+    layers = solid.shape[0]
     opens = np.full(solid.shape, layers + 1)
     for top in range(layers):
         void = ~solid[: top + 1]

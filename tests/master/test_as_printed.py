@@ -25,7 +25,7 @@ def _disc(radius_mm, *, sides=180):
 
 @pytest.mark.parametrize("printer", TYPICAL_PRINTERS, ids=lambda one: one.process)
 def test_a_ring_prints_rounder_flat_than_on_edge_and_a_large_one_worse_than_a_small_one(printer):
-    # common practice, no source: round parts are printed lying flat; on edge they come out of round, the larger the worse
+    # common practice, no source: printed flat, round parts are round; on edge they are not, the larger the worse
     flat, edge = [], []
     for diameter in (50, 100, 200):
         features = find_round_features(part_of(porthole_ring(diameter)).mesh)

@@ -62,7 +62,7 @@ def test_filament_pulls_nothing_and_needs_support_where_a_wall_leans_out_too_far
 
 
 def test_a_box_shows_no_steps_upright_and_the_printed_cusp_when_it_leans():
-    # Dolenc & Mäkelä 1994, c = L·|n_z|: a box leaning by 30° has faces with |n_z| cos 30° and sin 30°, half of it each
+    # Dolenc & Mäkelä 1994, c = L·|n_z|: a box leaning by 30° has faces with |n_z| cos 30° and sin 30°
     part = part_of(m3.Manifold.cube([10, 30, 10]))
     lean = np.array([np.sin(np.radians(30)), 0.0, np.cos(np.radians(30))])
     upright, leaning = measure_directions(part, np.stack([UP, lean]), printer=VAT_PRINTER, layer_mm=0.05)

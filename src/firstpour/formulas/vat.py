@@ -18,8 +18,8 @@ def stefan_force_n(*, radius_mm: float, gap_mm: float, speed_mm_s: float, viscos
     Raises
     ------
     OutOfRange
-        If a figure is not above 0 (`radius_mm` may be 0), or `gap_mm` is above a tenth of `radius_mm`: the film must be
-        thin against the disc (our own limit).
+        If a figure is not above 0 (`radius_mm` may be 0), or `gap_mm` is above a tenth of `radius_mm`: the film must
+        be thin against the disc (our own limit).
 
     References
     ----------
@@ -48,7 +48,8 @@ def section_force_n(
     .. math:: F = \min(p_{atm} A,\; \tfrac32 \mu v (2A/P)^2 A / h^3)
 
     2A/P is the radius of a disc and the width of a long strip or a thin ring, so a disc gets Stefan's own value and a
-    long strip 1.5 times that of lubrication theory (mean pressure μ v w²/h³): an estimate of our own, on the safe side.
+    long strip 1.5 times that of lubrication theory (mean pressure μ v w²/h³): an estimate of our own, on the safe
+    side.
 
     Raises
     ------

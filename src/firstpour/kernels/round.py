@@ -8,8 +8,8 @@ from numba import njit, prange
 def score_revolved(points, normals, weights, guesses, near, aligned):  # type: ignore[no-untyped-def]
     """Weight of the points that agree with each guess (k, 9): (k,).
 
-    A guess is axis point (3), axis (3), then p, q, s: for s < 0 a straight profile ρ = p + q·ζ, else an arc of radius s
-    about (ρ, ζ) = (p, q). A point agrees within `near[k]` mm, its normal within the angle whose cosine is `aligned`.
+    A guess is axis point (3), axis (3), then p, q, s: for s < 0 a straight profile ρ = p + q·ζ, else an arc of radius
+    s about (ρ, ζ) = (p, q). A point agrees within `near[k]` mm, its normal within the angle of cosine `aligned`.
     """
     scores = np.zeros(guesses.shape[0])
     for g in range(guesses.shape[0]):
@@ -54,7 +54,7 @@ def agreeing_points(points, normals, guess, near, aligned):  # type: ignore[no-u
 
 @njit(cache=True, inline="always")
 def revolved_distance(point, normal, guess):  # type: ignore[no-untyped-def]
-    """Signed distance of a point from a surface of revolution, and the cosine between its normal and the surface's."""
+    """Signed distance of a point from a surface of revolution, and the cosine between the two normals."""
     dx, dy, dz = point[0] - guess[0], point[1] - guess[1], point[2] - guess[2]
     ax, ay, az = guess[3], guess[4], guess[5]
     zeta = dx * ax + dy * ay + dz * az
@@ -86,12 +86,13 @@ def table_at(table, angle):  # type: ignore[no-untyped-def]
 
 @njit(cache=True)
 def printed_profile(table, turn, tilt, layer, pixel, phase):  # type: ignore[no-untyped-def]
-    """The outline that layers and pixels make of a round profile: (k, 3) s along w, t across (mm), weight (mm of arc).
+    """The outline that layers and pixels make of a round profile: (k, 3) s along w, t across, weight, mm.
 
     `table` holds the radius of the section over one turn, its angle counted from the section's own x axis; `turn` is
     where the rising direction w lies in it. `tilt` (sin, cos of the angle between axis and print direction). The
-    section plane is cut along w by layers (height `layer`, foreshortened by sin) and by pixels (foreshortened by cos),
-    across w by pixels. Both corners of every step are given; `phase` shifts the layers by a share of one.
+    section plane is cut along w by layers (height `layer`, foreshortened by sin) and by pixels (foreshortened by
+    cos), across w by pixels. Both corners of every step are given, each with the arc it stands for; `phase` shifts the
+    layers by a share of one.
     """
     sine, cosine = tilt
     radius = np.nanmax(table)
@@ -158,8 +159,8 @@ def crossing(table, turn, row, sign):  # type: ignore[no-untyped-def]
 def shape_by_printer(profile, radius, material, tilt, slope, overhang_cos, allowances):  # type: ignore[no-untyped-def]
     """Move the corner points of `profile` (k, 3) in place by growth, sag and errors of size.
 
-    `material` is 1 for a shaft, −1 for a hole; `slope` is dr/da of the feature along its axis. `allowances`: sag ratio,
-    sideways growth (mm), downward growth (mm), height error ratio, error ratio of one level axis.
+    `material` is 1 for a shaft, −1 for a hole; `slope` is dr/da of the feature along its axis. `allowances`: sag
+    ratio, sideways growth (mm), downward growth (mm), height error ratio, error ratio of one level axis.
     """
     sine, cosine = tilt
     slant = np.sqrt(1.0 + slope * slope)
@@ -185,7 +186,8 @@ def shape_by_printer(profile, radius, material, tilt, slope, overhang_cos, allow
 def circle_spread(points):  # type: ignore[no-untyped-def]
     """Farthest less nearest distance from the least-squares circle of a nearly round profile, and its mean radius.
 
-    `points` (k, 3): x, y, weight. r = R + a·cos θ + b·sin θ by weighted least squares, then once more about the centre.
+    `points` (k, 3): x, y, weight. r = R + a·cos θ + b·sin θ by weighted least squares, then once more about the
+    centre found.
     """
     cx = 0.0
     cy = 0.0
@@ -276,8 +278,8 @@ def spreads_printed(  # type: ignore[no-untyped-def]
 ):
     """Out-of-round (features, directions) in mm, about the least-squares circle, the worst over the layers' `phases`.
 
-    `tables` (f, 720), `frames` (f, 3, 3) with the axis as third row; a `whole` sphere is cut along the print direction.
-    Steps finer than `undulations` a turn are filtered out. Under 6 corner points count as round.
+    `tables` (f, 720), `frames` (f, 3, 3) with the axis as third row; a `whole` sphere is cut along the print
+    direction. Steps finer than `undulations` a turn are filtered out. Under 6 corner points count as round.
     """
     out = np.zeros((tables.shape[0], directions.shape[0]))
     for job in prange(tables.shape[0] * directions.shape[0]):

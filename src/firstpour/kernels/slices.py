@@ -201,9 +201,9 @@ def layer_profile(offsets, z, nx, ny, pitch, z0, layer, n, passage, lifted):  # 
 def face_sums(pix, faces, normals, areas, show, d, z0, bed_mm, overhang_cos, flat_cos, bins):  # type: ignore[no-untyped-def]
     """Areas (mm²) on the bed, overhanging, the same on show faces; and the 95 % slope |n·d| over show faces.
 
-    Gives bed, overhang, bed on show, overhang on show, slope. A face is on the bed when it is level and within `bed_mm`
-    of z0; overhanging when n·d < −overhang_cos and not on the bed. Level faces (|n·d| > flat_cos) show no step and
-    count as slope 0.
+    Gives bed, overhang, bed on show, overhang on show, slope. A face is on the bed when it is level and within
+    `bed_mm` of z0; overhanging when n·d < −overhang_cos and not on the bed. Level faces (|n·d| > flat_cos) show
+    no step and count as slope 0.
     """
     out = np.zeros(5)
     weight = np.zeros(bins + 1)
@@ -252,9 +252,20 @@ def shadow_mm2(offsets, pitch):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, parallel=True)
-def sweep_prints(
-    vertices, faces, normals, areas, show, frames, resolution, n, bed_mm, overhang_cos, flat_cos, plate_shares
-):  # type: ignore[no-untyped-def]
+def sweep_prints(  # type: ignore[no-untyped-def]
+    vertices,
+    faces,
+    normals,
+    areas,
+    show,
+    frames,
+    resolution,
+    n,
+    bed_mm,
+    overhang_cos,
+    flat_cos,
+    plate_shares,
+):
     """For each frame (k, 3, 3): sums (k, 10) and layer profiles (k, n, 3).
 
     Sums: height, pitch, bed, overhang, bed on show, overhang on show, 95 % slope, support mm³, shadow mm², lifted.

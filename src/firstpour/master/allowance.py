@@ -65,7 +65,7 @@ class Shrinkage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FitResult:
-    """What a fit comes to: the diameter drawn, what the copy will have, how far off that may be, and whether it holds.
+    """What a fit comes to: the diameter drawn, the copy's, how far off that may be, and whether it holds.
 
     `drawn_mm` is the diameter in the part; `master_mm` in the file that is printed; `copy_mm` what is expected on the
     copy; `error_mm` twice the spread of the copy's diameter plus its out-of-round.
@@ -82,7 +82,7 @@ class FitResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Allowance:
-    """The master is the part times `scale` (3,), axis by axis; `error_ratio` is left over (one standard deviation)."""
+    """The master is the part times `scale` (3,), axis by axis; `error_ratio`, one standard deviation, is left."""
 
     scale: FloatArray
     error_ratio: float
@@ -151,7 +151,7 @@ def work_out_allowance(
 
 
 def matching_features(fit: Fit, features: tuple[RoundFeature, ...]) -> tuple[RoundFeature, ...]:
-    """The round features that a fit means: holes or shafts of about its diameter, the nearest one if a place is given.
+    """The features that a fit means: holes or shafts of about its diameter, the nearest one if a place is given.
 
     Raises
     ------
@@ -199,7 +199,8 @@ def _fit_finding(result: FitResult) -> Finding:
     fit = result.fit
     off_mm = result.copy_mm - fit.nominal_mm
     if abs(off_mm) > fit.tolerance_mm:
-        remedy = f"draw it {abs(off_mm):.2f} mm {'smaller' if off_mm > 0.0 else 'larger'}, or bring it to size after casting"
+        how = "smaller" if off_mm > 0.0 else "larger"
+        remedy = f"draw it {abs(off_mm):.2f} mm {how}, or bring it to size after casting"
     else:
         remedy = "print finer or flat on the bed, measure a test ring, or ream or turn the copy to size"
     return Finding(

@@ -55,7 +55,7 @@ def _corners(
 def roundness_printed_mm(
     features: tuple[RoundFeature, ...], directions: FloatArray, *, printer: Printer, layer_mm: float
 ) -> FloatArray:
-    """Out-of-round of each feature printed along each direction (k, 3), about its least-squares circle: (features, k).
+    """Out-of-round about the least-squares circle of each feature along each direction (k, 3): (features, k).
 
     Waves finer than `UNDULATIONS` a turn, the steps themselves, are filtered out: `step_mm` counts those.
     The worst over `PHASES` of the layers; 0 where a feature is too small to show a step.

@@ -100,8 +100,8 @@ def choose_master(
     """Choose printer, direction and layer height for the master of a part.
 
     Each printer's directions are ranked; its layer is the thickest that keeps the steps on show faces at or below
-    `wanted_step_mm` in its best directions, else the thinnest. Then the printer with the least flaw is taken, one that
-    the part fits into first.
+    `wanted_step_mm` in its best directions, else the thinnest. Then the printer with the least flaw is taken,
+    one that the part fits into first.
 
     Raises
     ------
@@ -156,7 +156,7 @@ def _best_of(
 
 
 def fitting_layer_mm(printer: Printer, direction: PrintDirection, *, wanted_step_mm: float) -> float:
-    """The thickest layer whose steps stay within `wanted_step_mm` in a direction, else the thinnest: steps grow with it."""
+    """The thickest layer whose steps stay within `wanted_step_mm` in a direction, else the thinnest."""
     per_layer = direction.step_mm / direction.layer_mm
     thin_enough = [one for one in printer.layer_heights_mm if one * per_layer <= wanted_step_mm]
     return max(thin_enough, default=min(printer.layer_heights_mm))
@@ -233,8 +233,9 @@ def reasons(
 def _against(best: PrintDirection, next_best: PrintDirection) -> str:
     x, y, z = next_best.direction
     return (
-        f"the next direction ({x:.2f}, {y:.2f}, {z:.2f}; {next_best.footing.value}) has steps of {next_best.step_mm:.3f} mm,"
-        f" {next_best.roundness_mm:.2f} mm out of round, {next_best.print_min:.0f} min against {best.print_min:.0f}"
+        f"the next direction ({x:.2f}, {y:.2f}, {z:.2f}; {next_best.footing.value}) has steps of"
+        f" {next_best.step_mm:.3f} mm, {next_best.roundness_mm:.2f} mm out of round,"
+        f" {next_best.print_min:.0f} min against {best.print_min:.0f}"
     )
 
 
@@ -244,8 +245,8 @@ def _against_printer(chosen: MasterChoice, other: MasterChoice) -> str:
         return f"{other.printer.name}: the part does not fit its build volume"
     cup = f", a sealed cup of {way.cup_mm2:.0f} mm²" if way.cup_mm2 >= LEAST_CUP_MM2 else ""
     return (
-        f"{other.printer.name} at its best: steps of {way.step_mm:.3f} mm, {way.roundness_mm:.2f} mm out of round{cup},"
-        f" {other.total_min / 60.0:.1f} h with the work against {chosen.total_min / 60.0:.1f} h"
+        f"{other.printer.name} at its best: steps of {way.step_mm:.3f} mm, {way.roundness_mm:.2f} mm out of round"
+        f"{cup}, {other.total_min / 60.0:.1f} h with the work against {chosen.total_min / 60.0:.1f} h"
     )
 
 
@@ -303,7 +304,8 @@ def _cup_elsewhere(chosen: MasterChoice, others: tuple[MasterChoice, ...]) -> tu
             code="cup-avoided",
             what=(
                 f"with ({x:.2f}, {y:.2f}, {z:.2f}) up on {cupped.printer.name}, standing on"
-                f" {worst.footing.value}, a cup of {worst.cup_mm2:.0f} mm² would be sealed against the film; it is {how}"
+                f" {worst.footing.value}, a cup of {worst.cup_mm2:.0f} mm² would be sealed against the film;"
+                f" it is printed {how}"
             ),
             remedy="keep this direction; the other way up, the hollow needs a vent hole near its closed end",
         ),

@@ -1,5 +1,6 @@
 """Fitting one surface of revolution (cylinder, cone, torus, sphere) to faces with normals."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -165,7 +166,7 @@ def _fits_about_axis(
     points_mm: FloatArray, normals: FloatArray, weights: FloatArray, scale: Scale
 ) -> tuple[RoundFit | None, RoundFit | None]:
     point, axis = axis_met_by_normals(points_mm, normals, weights)
-    rho, zeta = profile_about(points_mm, point, axis)
+    rho, _ = profile_about(points_mm, point, axis)
     if not np.isfinite(rho).all() or float(rho.max()) > 2.0 * scale.size_mm:
         return None, None
     side = refine_side(points_mm, weights, point, axis, scale=scale)
@@ -247,8 +248,16 @@ def refine_torus(
     )
 
 
-def _refined(points_mm, weights, point, axis, start, residuals, scale):  # type: ignore[no-untyped-def]
-    """Shift the axis by two lengths and two angles, and the profile's own figures, for the least weighted residual."""
+def _refined(
+    points_mm: FloatArray,
+    weights: FloatArray,
+    point: FloatArray,
+    axis: FloatArray,
+    start: list[float],
+    residuals: Callable[[FloatArray, FloatArray, FloatArray, FloatArray], FloatArray],
+    scale: Scale,
+) -> tuple[FloatArray, FloatArray, list[float], float] | None:
+    """Shift the axis by two lengths and two angles, and the profile's own figures, for the least residual."""
     frame = frame_along(axis)
     root = np.sqrt(weights / weights.mean())
 
@@ -261,8 +270,8 @@ def _refined(points_mm, weights, point, axis, start, residuals, scale):  # type:
         return weighted
 
     x0 = np.array([0.0, 0.0, 0.0, 0.0, *start])
-    scale = np.array([1.0, 1.0, 1.0 / scale.size_mm, 1.0 / scale.size_mm, *([1.0] * len(start))])
-    solved = least_squares(off, x0, x_scale=scale, max_nfev=25)
+    steps = np.array([1.0, 1.0, 1.0 / scale.size_mm, 1.0 / scale.size_mm, *([1.0] * len(start))])
+    solved = least_squares(off, x0, x_scale=steps, max_nfev=25)
     if not np.isfinite(solved.x).all():
         return None
     centre, direction = placed(solved.x)

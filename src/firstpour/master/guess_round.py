@@ -154,8 +154,11 @@ def _cones(cloud: Cloud, sets: IntArray) -> FloatArray:
     cosine = np.clip(np.einsum("ij,ij->i", axis, slant[:, 0]), 1e-6, 1.0)
     slope = np.sqrt(1.0 - cosine**2) / cosine
     height = np.einsum("ij,ij->i", p[:, 0] - apex, axis)
-    found = _guesses(apex + height[:, None] * axis, axis, slope * height, slope, np.full(len(slope), STRAIGHT))
-    return found[(slope < 3.0) & (length > 1e-3)]
+    found: FloatArray = _guesses(
+        apex + height[:, None] * axis, axis, slope * height, slope, np.full(len(slope), STRAIGHT)
+    )
+    usable: FloatArray = found[(slope < 3.0) & (length > 1e-3)]
+    return usable
 
 
 def _tori(cloud: Cloud, sets: IntArray) -> FloatArray:

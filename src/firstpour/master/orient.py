@@ -152,8 +152,8 @@ def measure_directions(
 ) -> tuple[PrintDirection, ...]:
     """What each of the `directions` (k, 3) would give, in the order asked.
 
-    `footing`: how a vat print stands; chosen for each direction by `PLATE_SHARE` unless given. A filament print always
-    stands on the plate.
+    `footing`: how a vat print stands; chosen for each direction by `PLATE_SHARE` unless given. A filament print
+    always stands on the plate.
     """
     layer_mm = printer.layer_heights_mm[len(printer.layer_heights_mm) // 2] if layer_mm is None else layer_mm
     if not 0.0 < layer_mm < 10.0:
@@ -301,9 +301,10 @@ def flaw_mm(
 ) -> float:
     """What is wrong with a print in one figure, mm: a choice of our own, decision 0051.
 
-    Steps count as they are, the out-of-round that printing adds twice, for it cannot be sanded away; support marks by their roughness and their share of the show area; pull
-    by its share of what the machine holds, 0.02 mm for all of it and as much again for anything beyond (the figure is
-    too rough to weigh more finely); a cup sealed against the film, 0.03 mm; ten hours of printing, 0.03 mm.
+    Steps count as they are. The out-of-round that printing adds counts twice, for it cannot be sanded away. Support
+    marks count by their roughness and their share of the show area; pull by its share of what the machine holds,
+    0.02 mm for all of it and as much again for anything beyond (the figure is too rough to weigh more finely); a cup
+    sealed against the film, 0.03 mm; ten hours of printing, 0.03 mm.
     """
     share = suction_n / printer.pull_limit_n
     return (

@@ -10,7 +10,7 @@ from firstpour.values import FloatArray, IntArray, Mesh, frame_along, frozen_arr
 
 TURN_PARTS = 720
 UNDULATIONS = 50.0
-"""Waves a turn above which a profile is taken as texture, not as form (ISO 12181-2 offers 15, 50, 150, 500; from memory)."""
+"""Waves a turn above which a profile is texture, not form (ISO 12181-2 offers 15, 50, 150, 500; from memory)."""
 
 STATIONS = (0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95)
 """Places along the feature (shares of its length by area) at which a section is tried."""
@@ -20,8 +20,9 @@ STATIONS = (0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95)
 class RoundSection:
     """Radius over one turn, `radii_mm` (720,), NaN where the feature has a gap; angles from `frame[0]` to `frame[1]`.
 
-    `frame` (3, 3): rows u, v, axis. `slope_ratio` is how the radius grows along the axis at the section.
-    `turn_ratio` is the share of the turn that has surface; `drawn_mm` the out-of-round that the mesh itself has. `whole_sphere` has no axis of its own.
+    `frame` (3, 3): rows u, v, axis. `slope_ratio` is how the radius grows along the axis at the section. `turn_ratio`
+    is the share of the turn that has surface; `drawn_mm` the out-of-round that the mesh itself has. `whole_sphere`
+    has no axis of its own.
     """
 
     centre_mm: FloatArray

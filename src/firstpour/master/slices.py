@@ -104,8 +104,8 @@ def find_hollows(
 ) -> Hollows:
     """Find what holds liquid and what begins in the air, on a raster of `resolution` lines a side.
 
-    Cups below `least_mm3` are left out of the list, not out of the areas. What is smaller than a pixel is not seen, nor a slit no higher
-    than half a layer.
+    Cups below `least_mm3` are left out of the list, not out of the areas. What is smaller than a pixel is not seen,
+    nor a slit no higher than half a layer.
     """
     dexels = cut_dexels(mesh, slices.direction, resolution=resolution, margin=1)
     floor = float((mesh.vertices_mm @ dexels.frame[2]).min())

@@ -33,7 +33,7 @@ class Suction:
 def pulls_n(
     area_mm2: FloatArray, perimeter_mm: FloatArray, cup_mm2: FloatArray, *, printer: Printer
 ) -> tuple[FloatArray, FloatArray]:
-    """Pull of the sections and of the cups, element by element, N; `formulas.vat` says how and how little to trust it."""
+    """Pull of the sections and of the cups, N, element by element; `formulas.vat` says how far to trust it."""
     width_mm = np.divide(2.0 * area_mm2, perimeter_mm, out=np.zeros_like(area_mm2), where=perimeter_mm > 0.0)
     pressure_pa = 1.5 * printer.viscosity_pa_s * printer.pull_mm_s * width_mm**2 / printer.film_gap_mm**3
     section: FloatArray = np.minimum(pressure_pa, ATMOSPHERE_PA) * area_mm2 * PA_MM2_TO_N
@@ -78,13 +78,13 @@ def _cup_finding(cup: Cup, hollows: Hollows) -> Finding:
         )
     else:
         until = f"until {cup.opens_mm:.1f} mm"
-        remedy = "tilt the part, drill a vent hole of 2 to 3 mm on a hidden face near there and plug it, or print in filament"
+        remedy = "tilt the part, vent it by a hole of 2 to 3 mm near there and plug that, or print in filament"
     return Finding(
         severity=Severity.WARNING,
         code="cup",
         what=(
-            f"a cup of {cup.volume_mm3 / 1000:.1f} ml, {cup.area_mm2:.0f} mm² against the film, holds resin and pulls a"
-            f" vacuum from {cup.closes_mm:.1f} mm above the {hollows.footing.value} {until}"
+            f"a cup of {cup.volume_mm3 / 1000:.1f} ml, {cup.area_mm2:.0f} mm² against the film, holds resin and pulls"
+            f" a vacuum from {cup.closes_mm:.1f} mm above the {hollows.footing.value} {until}"
         ).replace("above the supports", "above the lowest point"),
         remedy=remedy,
         where="{:.1f}, {:.1f}, {:.1f} mm".format(*cup.at_mm),

@@ -78,7 +78,7 @@ def _step_scale(sheet: Image.Image, full_mm: float) -> None:
 
 
 def _area_chart(sheet: Image.Image, plan: MasterPlan, *, left_px: int, top_px: int) -> None:
-    """Area to the right, height upwards as it is printed; the sealed area of cups beside it, the hardest pull marked."""
+    """Area to the right, height upwards as printed; the sealed area of cups over it, the hardest pull marked."""
     left, top, right, bottom = CHART[0] + left_px, CHART[1] + top_px, CHART[2] + left_px, CHART[3] + top_px
     slices, cups = plan.slices, plan.hollows.cup_area_mm2
     widest = _round_above(max(float(slices.area_mm2.max()), float(cups.max()), 1e-6))
