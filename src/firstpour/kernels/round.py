@@ -91,7 +91,7 @@ def printed_profile(table, turn, tilt, layer, pixel, phase):  # type: ignore[no-
     `table` holds the radius of the section over one turn, its angle counted from the section's own x axis; `turn` is
     where the rising direction w lies in it. `tilt` (sin, cos of the angle between axis and print direction). The
     section plane is cut along w by layers (height `layer`, foreshortened by sin) and by pixels (foreshortened by
-    cos), across w by pixels. Both corners of every step are given, each with the arc it stands for; `phase` shifts the
+    cos), across w by pixels. Both corners of every step are given, each with its arc; `phase` shifts the
     layers by a share of one.
     """
     sine, cosine = tilt

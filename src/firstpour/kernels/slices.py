@@ -168,11 +168,13 @@ def add_outline(offsets, z, here, there, z0, layer, weight, steps):  # type: ign
 def layer_profile(offsets, z, nx, ny, pitch, z0, layer, n, passage, lifted):  # type: ignore[no-untyped-def]
     """By layer (n, 3): area (mm²), perimeter (mm), and area of the void that the film would seal off as a cup (mm²).
 
-    The perimeter counts pixel sides and multiplies by π/4, right on the mean over all directions of an outline.
+    The perimeter is Crofton's, by counting crossings along rows, columns and both diagonals: within about 5 % for a
+    straight outline in any direction.
     """
     steps = np.zeros((3, n + 1))
     cell = pitch * pitch
-    side = pitch * np.pi / 4.0
+    side = pitch * np.pi / 8.0
+    corner = side / np.sqrt(2.0)
     opens = open_levels(offsets, z, nx, ny, z0, passage, lifted)
     for j in range(ny):
         for i in range(nx):
@@ -183,6 +185,10 @@ def layer_profile(offsets, z, nx, ny, pitch, z0, layer, n, passage, lifted):  # 
                 add_outline(offsets, z, line, line - 1, z0, layer, side, steps[1])
             if j > 0:
                 add_outline(offsets, z, line, line - nx, z0, layer, side, steps[1])
+            if i > 0 and j > 0:
+                add_outline(offsets, z, line, line - nx - 1, z0, layer, corner, steps[1])
+            if i < nx - 1 and j > 0:
+                add_outline(offsets, z, line, line - nx + 1, z0, layer, corner, steps[1])
             for q in range((offsets[line + 1] - offsets[line]) // 2 + 1):
                 low, high = gap_ends(offsets, z, line, q, z0)
                 shut = min(high, opens[offsets[line] // 2 + line + q])
