@@ -38,7 +38,7 @@ def _corners(
     cosine = 0.0 if section.whole_sphere else float(along[2])
     turn = float(np.arctan2(along[1], along[0])) if sine > 1e-6 else 0.0
     profile: FloatArray = kernel.printed_profile(
-        section.radii_mm, turn, (sine, abs(cosine)), layer_mm, printer.pixel_mm, phase
+        section.radii_mm, turn, (sine, abs(cosine)), float(layer_mm), float(printer.pixel_mm), phase
     )
     kernel.shape_by_printer(
         profile,
@@ -72,8 +72,8 @@ def roundness_printed_mm(
         np.stack([one.frame for one in sections]),
         np.array([one.whole_sphere for one in sections]),
         directions,
-        layer_mm,
-        printer.pixel_mm,
+        float(layer_mm),
+        float(printer.pixel_mm),
         np.array(PHASES),
         _overhang_cos(printer),
         _allowances(printer),
@@ -96,10 +96,11 @@ def _overhang_cos(printer: Printer) -> float:
 
 
 def _allowances(printer: Printer) -> tuple[float, float, float, float, float]:
+    """What the kernel takes, as floats: whole numbers would have it compiled anew."""
     return (
-        printer.sag_ratio,
-        printer.growth_mm,
-        printer.growth_down_mm,
-        printer.height_error_ratio,
-        printer.plane_error_ratio,
+        float(printer.sag_ratio),
+        float(printer.growth_mm),
+        float(printer.growth_down_mm),
+        float(printer.height_error_ratio),
+        float(printer.plane_error_ratio),
     )
