@@ -89,7 +89,8 @@ def test_a_part_turned_about_the_print_direction_and_moved_prints_the_same(turn,
     assert second.step_mm == pytest.approx(first.step_mm, rel=1e-6)
     assert second.height_mm == pytest.approx(first.height_mm, rel=1e-9)
     assert second.support_mm2 == pytest.approx(first.support_mm2, rel=1e-6)
-    assert second.suction_n == pytest.approx(first.suction_n, rel=0.08)
+    # perimeters are counted within 5 % and enter squared, in both
+    assert second.suction_n == pytest.approx(first.suction_n, rel=0.2)
 
 
 def test_what_does_not_fit_the_build_volume_comes_last_and_says_so():

@@ -268,7 +268,7 @@ def _direction_findings(chosen: MasterChoice, hollows: Hollows) -> tuple[Finding
             Finding(
                 severity=Severity.INFO,
                 code="islands",
-                what=f"places that begin in the air, above the first layer: {len(hollows.islands_mm)}",
+                what=f"places that begin in the air, above the first layers: {len(hollows.islands_mm)}",
                 remedy="each needs a support under it; see that none is missed",
                 where="; ".join("{:.1f}, {:.1f}, {:.1f} mm".format(*at) for at in hollows.islands_mm[:6]),
             )

@@ -14,6 +14,8 @@ from firstpour.values import FloatArray, Mesh, frozen_array
 
 MOST_LAYERS = 100_000
 RESOLUTION = 192
+FIRST_LAYERS = 5
+"""What begins within so many layers of the plate is held by the plate or by the first supports: no island."""
 
 
 class Footing(StrEnum):
@@ -62,7 +64,7 @@ class Hollows:
     cups: tuple[Cup, ...]
     cup_area_mm2: FloatArray
     islands_mm: FloatArray
-    """(k, 3), in the part's coordinates: where layers begin in the air, apart from the first."""
+    """(k, 3), in the part's coordinates: where layers begin in the air, apart from the first few."""
 
 
 def slice_part(mesh: Mesh, direction: FloatArray, *, layer_mm: float) -> Slices:
@@ -202,13 +204,13 @@ def _place(dexels: Dexels, line: int, z_mm: float) -> FloatArray:
 
 
 def _islands(dexels: Dexels, floor: float, layer_mm: float) -> FloatArray:
-    """Where solid begins in the air above the first layer: (k, 3)."""
+    """Where solid begins in the air above the first few layers: (k, 3)."""
     starts = np.ascontiguousarray(dexels.z_mm[0::2])
     links = kernel.touching_spans(dexels.offsets, dexels.z_mm, dexels.nx, dexels.ny)
     levels = starts[links].max(axis=1) if len(links) else np.zeros(0)
     order = np.argsort(levels, kind="stable")
     island = kernel.join_solids(starts, links, order, levels, layer_mm)
-    chosen = np.flatnonzero(island & (starts > floor + layer_mm))
+    chosen = np.flatnonzero(island & (starts > floor + FIRST_LAYERS * layer_mm))
     lines = np.searchsorted(dexels.offsets, 2 * chosen, side="right") - 1
     if len(chosen) == 0:
         return np.zeros((0, 3))
