@@ -17,10 +17,18 @@ app = typer.Typer(
 
 def register_commands() -> None:
     """Attach every command; a command module itself imports nothing heavy until it runs."""
-    from firstpour.cli import fill_commands, mould_commands, part_commands, plan_commands, shelf_commands
+    from firstpour.cli import (
+        fill_commands,
+        master_commands,
+        mould_commands,
+        part_commands,
+        plan_commands,
+        shelf_commands,
+    )
 
+    every = (part_commands, mould_commands, fill_commands, master_commands, plan_commands, shelf_commands)
     if not app.registered_commands:
-        for commands in (part_commands, mould_commands, fill_commands, plan_commands, shelf_commands):
+        for commands in every:
             commands.register(app)
 
 
