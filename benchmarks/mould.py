@@ -1,7 +1,7 @@
 """The mould: draw ranking, two halves, all pieces of a tray mould, and the cost of it all against faces.
 
-The peer of the halves is the least that any two-part mould costs: the same block less the same part, split by one flat
-plane, all by manifold3d. It finds no seam, so its halves do not come off; ours do.
+The peer of the halves is the least that any two-part mould costs: the same block less the same part, split by one
+flat plane, all by manifold3d. It finds no seam, so its halves do not come off; ours do.
 """
 
 from collections.abc import Callable
