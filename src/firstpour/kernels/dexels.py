@@ -1,218 +1,313 @@
 """Dexels: the solid cut by a grid of parallel lines, each keeping where it enters and leaves.
 
 Vertices come in the frame of the grid (`pix`): x and y in pixels, line (i, j) running along +z through
-x = i, y = j; z in mm. The flat number of a line is j·nx + i. Parity is exact: row and edge crossings are
-computed from one canonical order of an edge's ends with half-open spans, so two faces that share an edge
-agree to the bit, and a closed mesh is entered as often as it is left.
+x = i, y = j; z in mm. The flat number of a line is j·nx + i. `crossings` says why parity is exact. The rows
+of the grid are dealt out in bands, one a thread: each lists the crossings of its own rows, then sorts them by line.
+`forceinline` stands where a call with many arrays would cost as much as the work inside it.
 """
 
 import numpy as np
 from numba import njit, prange
+from numpy.typing import NDArray
+
+from firstpour.kernels.crossings import (
+    between_lines,
+    corners_by_row,
+    edge_at_row,
+    in_order,
+    line_ahead,
+    order_by,
+    plane_slopes,
+)
+from firstpour.kernels.sweep import HIGHEST, LOWEST, SIGNED_SUM, new_tally, sweep_voids, tally_lines
+from firstpour.values import FloatArray, IntArray
+
+__all__ = [
+    "depth_pairs",
+    "dexel_lines",
+    "dexel_lines_in_bands",
+    "fill_columns",
+    "line_ahead",
+    "sweep_voids",
+    "turn_to_grid",
+]
+
+SPAN = 4
+"""Crossings of a row written at a go, wanted or not: cheaper than a loop that mostly runs once or twice."""
+ONE, TWO, THREE = np.int32(1), np.int32(2), np.int32(3)
+BATCH = 128
+"""Faces set up side by side; their rows together stay within the first-level cache."""
+AX, AY, AZ, BX, BY, BZ, CX, CY, CZ, LONG, FIRST, SECOND, SLOPE_X, SLOPE_Y = (row * BATCH for row in range(14))
+"""Where each row of a batch starts in its one flat array: corners, dx/dy of the edges, slopes of the plane."""
+BATCH_SIZE = 14 * BATCH
+ROOM = 4
+"""Crossings a line to make room for at first."""
 
 
 @njit(cache=True)
-def face_by_rows(pix, ia, ib, ic):  # type: ignore[no-untyped-def]
-    """The corners of a face from low to high y, and the number of swaps (−1 for odd) that brought them there.
+def turn_to_grid(vertices, frame, resolution, margin):  # type: ignore[no-untyped-def]
+    """A grid around the vertices (n, 3): pix (n, 3), their lowest and highest corner (2, 3) in the frame, pitch (mm).
 
-    Sorting gives each edge one order of its ends whichever face names it, which keeps parity exact.
+    x and y are counted in pixels from the middle of the first; `resolution` pixels go on the longer side,
+    with `margin` empty ones around. Where the pitch is 0 the mesh is flat, and pix means nothing.
     """
-    turn = 1.0
-    ya, yb, yc = pix[ia, 1], pix[ib, 1], pix[ic, 1]
-    if ya > yb:
-        ia, ib, ya, yb, turn = ib, ia, yb, ya, -turn
-    if yb > yc:
-        ib, ic, yb, yc, turn = ic, ib, yc, yb, -turn
-    if ya > yb:
-        ia, ib, ya, yb, turn = ib, ia, yb, ya, -turn
-    return pix[ia, 0], ya, pix[ia, 2], pix[ib, 0], yb, pix[ib, 2], pix[ic, 0], yc, pix[ic, 2], turn
+    pix = np.empty((vertices.shape[0], 3))
+    low_x = low_y = low_z = np.inf
+    high_x = high_y = high_z = -np.inf
+    ux, uy, uz = frame[0, 0], frame[0, 1], frame[0, 2]
+    vx, vy, vz = frame[1, 0], frame[1, 1], frame[1, 2]
+    dx, dy, dz = frame[2, 0], frame[2, 1], frame[2, 2]
+    for n in range(vertices.shape[0]):
+        x, y, z = vertices[n, 0], vertices[n, 1], vertices[n, 2]
+        px, py, pz = ux * x + uy * y + uz * z, vx * x + vy * y + vz * z, dx * x + dy * y + dz * z
+        pix[n, 0], pix[n, 1], pix[n, 2] = px, py, pz
+        low_x, low_y, low_z = min(low_x, px), min(low_y, py), min(low_z, pz)
+        high_x, high_y, high_z = max(high_x, px), max(high_y, py), max(high_z, pz)
+    pitch = max(high_x - low_x, high_y - low_y) / resolution
+    per_mm = 1.0 / pitch if pitch > 0.0 else 0.0
+    for n in range(vertices.shape[0]):
+        pix[n, 0] = (pix[n, 0] - low_x) * per_mm + (margin - 0.5)
+        pix[n, 1] = (pix[n, 1] - low_y) * per_mm + (margin - 0.5)
+    return pix, np.array([[low_x, low_y, low_z], [high_x, high_y, high_z]]), pitch
 
 
 @njit(cache=True)
-def edge_slope(ax, ay, bx, by):  # type: ignore[no-untyped-def]
-    """dx/dy of an edge; 0 where it is level, and so crosses no row."""
-    rise = by - ay
-    return (bx - ax) / rise if rise > 0.0 else 0.0
+def band_rows(ahead, ny, bands):  # type: ignore[no-untyped-def]
+    """Where each band of rows begins and ends (bands + 1,), about as many vertices in one as in another."""
+    vertices = np.zeros(ny + 1, np.int64)
+    for key in ahead:
+        vertices[min(key & 0xFFFF, ny)] += 1
+    edges, passed, band = np.full(bands + 1, ny, np.int64), 0, 1
+    edges[0] = 0
+    for j in range(ny):
+        while band < bands and passed * bands >= band * ahead.shape[0]:
+            edges[band] = j
+            band += 1
+        passed += vertices[j]
+    return edges
 
 
 @njit(cache=True)
-def edge_at_row(ax, ay, bx, slope, y):  # type: ignore[no-untyped-def]
-    """x of the edge a–b at height y, never past its ends."""
-    x = ax + (y - ay) * slope
-    return min(max(x, min(ax, bx)), max(ax, bx))
-
-
-@njit(cache=True)
-def line_ahead(pix):  # type: ignore[no-untyped-def]
-    """For each vertex the first line at or after it in x and in y: (n, 2) int32. Faces are culled by these alone."""
-    ahead = np.empty((pix.shape[0], 2), np.int32)
-    for v in range(pix.shape[0]):
-        ahead[v, 0] = np.int32(np.ceil(pix[v, 0]))
-        ahead[v, 1] = np.int32(np.ceil(pix[v, 1]))
-    return ahead
-
-
-@njit(cache=True)
-def misses(ahead, ia, ib, ic):  # type: ignore[no-untyped-def]
-    """Whether the face lies between two neighbouring rows or columns of lines."""
-    spread_x = (ahead[ia, 0] ^ ahead[ib, 0]) | (ahead[ia, 0] ^ ahead[ic, 0])
-    spread_y = (ahead[ia, 1] ^ ahead[ib, 1]) | (ahead[ia, 1] ^ ahead[ic, 1])
-    return (spread_x == 0) | (spread_y == 0)
-
-
-@njit(cache=True)
-def list_crossings(pix, ahead, faces, nx, ny, line, z, face):  # type: ignore[no-untyped-def]
-    """Write the crossings of the faces as they come into line, face (int32) and z (mm); give their number.
-
-    Where the arrays are too short the number is right all the same, and they hold the first of them.
-    """
+def faces_in_rows(ahead, faces, j0, j1):  # type: ignore[no-untyped-def]
+    """The faces that may meet rows j0 to j1, by their first row there, so that neighbours are written together."""
+    picked, row = np.empty(faces.shape[0] + 1, np.int32), np.empty(faces.shape[0] + 1, np.int32)
     n = 0
-    room = line.shape[0]
     for f in range(faces.shape[0]):
-        ia, ib, ic = faces[f, 0], faces[f, 1], faces[f, 2]
-        if misses(ahead, ia, ib, ic):
-            continue
-        ax, ay, az, bx, by, bz, cx, cy, cz, _ = face_by_rows(pix, ia, ib, ic)
-        area2 = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
-        per_area = 1.0 / area2 if area2 != 0.0 else 0.0
-        slope_x = ((bz - az) * (cy - ay) - (cz - az) * (by - ay)) * per_area
-        slope_y = ((cz - az) * (bx - ax) - (bz - az) * (cx - ax)) * per_area
-        low, high = min(az, bz, cz), max(az, bz, cz)
-        long_slope, first_slope, second_slope = (
-            edge_slope(ax, ay, cx, cy),
-            edge_slope(ax, ay, bx, by),
-            edge_slope(bx, by, cx, cy),
-        )
-        for j in range(max(0, int(np.ceil(ay))), min(ny, int(np.ceil(cy)))):
-            y = float(j)
-            xa = edge_at_row(ax, ay, cx, long_slope, y)
-            xb = edge_at_row(ax, ay, bx, first_slope, y) if y < by else edge_at_row(bx, by, cx, second_slope, y)
-            i0 = max(0, int(np.ceil(min(xa, xb))))
-            i1 = min(nx, int(np.ceil(max(xa, xb))))
-            for i in range(i0, i1):
-                if n < room:
-                    line[n] = j * nx + i
-                    z[n] = min(max(az + slope_x * (i - ax) + slope_y * (j - ay), low), high)
-                    face[n] = f
-                n += 1
+        a, b, c = ahead[faces[f, 0]], ahead[faces[f, 1]], ahead[faces[f, 2]]
+        ra, rb, rc = a & 0xFFFF, b & 0xFFFF, c & 0xFFFF
+        above, below = (ra > j0) | (rb > j0) | (rc > j0), (ra < j1) | (rb < j1) | (rc < j1)
+        picked[n], row[n] = f, min(ra, rb, rc)
+        n += int(above & below & (not between_lines(a, b, c)))
+    row[:n] = np.maximum(row[:n] - j0, 0)
+    return picked[order_by(row[:n], j1 - j0)]
+
+
+@njit(cache=True, error_model="numpy")
+def set_up_faces(pix, faces, picked, batch):  # type: ignore[no-untyped-def]
+    """Copy the corners of the picked faces into the batch, sort them by row and work out their slopes."""
+    for n in range(picked.shape[0]):
+        ia, ib, ic = faces[picked[n], 0], faces[picked[n], 1], faces[picked[n], 2]
+        batch[AX + n], batch[AY + n], batch[AZ + n] = pix[ia, 0], pix[ia, 1], pix[ia, 2]
+        batch[BX + n], batch[BY + n], batch[BZ + n] = pix[ib, 0], pix[ib, 1], pix[ib, 2]
+        batch[CX + n], batch[CY + n], batch[CZ + n] = pix[ic, 0], pix[ic, 1], pix[ic, 2]
+    for n in range(picked.shape[0]):
+        ax, ay, az, bx, by, bz, cx, cy, cz, _ = corners_by_row(
+            batch[AX + n], batch[AY + n], batch[AZ + n],
+            batch[BX + n], batch[BY + n], batch[BZ + n],
+            batch[CX + n], batch[CY + n], batch[CZ + n],
+        )  # fmt: skip
+        batch[AX + n], batch[AY + n], batch[AZ + n] = ax, ay, az
+        batch[BX + n], batch[BY + n], batch[BZ + n] = bx, by, bz
+        batch[CX + n], batch[CY + n], batch[CZ + n] = cx, cy, cz
+        batch[LONG + n] = (cx - ax) / (cy - ay)
+        batch[FIRST + n] = (bx - ax) / (by - ay)
+        batch[SECOND + n] = (cx - bx) / (cy - by)
+        batch[SLOPE_X + n], batch[SLOPE_Y + n] = plane_slopes(ax, ay, az, bx, by, bz, cx, cy, cz)
+
+
+@njit(cache=True, forceinline=True)
+def write_four(f, first_line, row_z, slope_x, dx, low, high, n, line, z, face):  # type: ignore[no-untyped-def]
+    """Write four neighbouring crossings of face f from place n on; unsigned places make it three stores.
+
+    The first lies `dx` pixels from the corner whose depth, moved to this row, is `row_z`.
+    """
+    p, q, r, s = np.uint64(n), np.uint64(n + 1), np.uint64(n + 2), np.uint64(n + 3)
+    line[p], line[q], line[r], line[s] = first_line, first_line + ONE, first_line + TWO, first_line + THREE
+    face[p], face[q], face[r], face[s] = f, f, f, f
+    z[p] = min(max(row_z + slope_x * dx, low), high)
+    z[q] = min(max(row_z + slope_x * (dx + 1.0), low), high)
+    z[r] = min(max(row_z + slope_x * (dx + 2.0), low), high)
+    z[s] = min(max(row_z + slope_x * (dx + 3.0), low), high)
+
+
+@njit(cache=True, forceinline=True)
+def list_face(batch, k, f, nx, j0, j1, n, line, z, face):  # type: ignore[no-untyped-def]
+    """Write the crossings of face f, at place k of the batch, from place n on; give the next free place."""
+    room = line.shape[0] - SPAN
+    ax, ay, az = batch[AX + k], batch[AY + k], batch[AZ + k]
+    bx, by, bz = batch[BX + k], batch[BY + k], batch[BZ + k]
+    cx, cy, cz = batch[CX + k], batch[CY + k], batch[CZ + k]
+    slope_x, slope_y = batch[SLOPE_X + k], batch[SLOPE_Y + k]
+    long_slope, first_slope, second_slope = batch[LONG + k], batch[FIRST + k], batch[SECOND + k]
+    low, high = min(az, bz, cz), max(az, bz, cz)
+    for j in range(max(j0, int(np.ceil(ay))), min(j1, int(np.ceil(cy)))):
+        y = float(j)
+        below = y < by
+        px, py, qx = (ax if below else bx), (ay if below else by), (bx if below else cx)
+        short_slope = first_slope if below else second_slope
+        xa, xb = edge_at_row(ax, ay, cx, long_slope, y), edge_at_row(px, py, qx, short_slope, y)
+        i0, i1 = max(0, int(np.ceil(min(xa, xb)))), min(nx, int(np.ceil(max(xa, xb))))
+        row_z = az + slope_y * (y - ay)
+        if n <= room:
+            write_four(f, np.int32(j * nx + i0), row_z, slope_x, i0 - ax, low, high, n, line, z, face)
+        for i in range(i0 + SPAN, i1, SPAN):
+            m = n + i - i0
+            if m <= room:
+                write_four(f, np.int32(j * nx + i), row_z, slope_x, i - ax, low, high, m, line, z, face)
+        n += max(0, i1 - i0)
     return n
 
 
 @njit(cache=True)
-def sort_crossings(line, z, face, n_lines):  # type: ignore[no-untyped-def]
-    """Order crossings by line, each line's run from low to high: offsets (n_lines + 1,) int64, z, face."""
-    offsets = np.zeros(n_lines + 1, np.int64)
-    for k in range(line.shape[0]):
-        offsets[line[k] + 1] += 1
-    for n in range(n_lines):
-        offsets[n + 1] += offsets[n]
-    z_out = np.empty(line.shape[0], np.float64)
-    face_out = np.empty(line.shape[0], np.int32)
-    cursor = offsets[:-1].copy()
-    for k in range(line.shape[0]):
-        depth = z[k]
-        start = offsets[line[k]]
-        slot = cursor[line[k]]
-        cursor[line[k]] += 1
-        while slot > start and z_out[slot - 1] > depth:
-            z_out[slot] = z_out[slot - 1]
-            face_out[slot] = face_out[slot - 1]
-            slot -= 1
-        z_out[slot] = depth
-        face_out[slot] = face[k]
-    return offsets, z_out, face_out
+def list_crossings(pix, faces, picked, nx, j0, j1, line, z, face):  # type: ignore[no-untyped-def]
+    """Write the crossings of the picked faces with rows j0 to j1 into line, z (mm) and face; give their number.
+
+    Where the arrays, which need `SPAN` places to spare, are too short, the number is right all the same.
+    """
+    n, batch = 0, np.zeros(BATCH_SIZE)
+    for start in range(0, picked.shape[0], BATCH):
+        some = picked[start : start + BATCH]
+        set_up_faces(pix, faces, some, batch)
+        for k in range(some.shape[0]):
+            n = list_face(batch, k, some[k], nx, j0, j1, n, line, z, face)
+    return n
+
+
+@njit(cache=True)
+def sort_by_line(line, z, face, first_line, n_lines, begin, offsets, z_out, face_out):  # type: ignore[no-untyped-def]
+    """Put crossings in their lines' places from `begin` on, and where each line ends into `offsets`."""
+    ends = offsets[first_line + 1 : first_line + n_lines + 1]
+    ends[:] = 0
+    for k in line:
+        ends[k - first_line] += 1
+    for k in range(n_lines):
+        count, ends[k] = ends[k], begin
+        begin += count
+    for n in range(line.shape[0]):
+        slot = ends[line[n] - first_line]
+        ends[line[n] - first_line] = slot + 1
+        z_out[slot], face_out[slot] = z[n], face[n]
+
+
+@njit(cache=True)
+def sort_each_line(offsets, first_line, n_lines, begin, z, face):  # type: ignore[no-untyped-def]
+    """Sort each line's crossings from low to high; give the number of lines with an odd number of them."""
+    odd = 0
+    for k in range(first_line, first_line + n_lines):
+        end = offsets[k + 1]
+        odd += (end - begin) & 1
+        if end - begin == 2:
+            swap = z[begin] > z[begin + 1]
+            z[begin], z[begin + 1] = in_order(swap, z[begin], z[begin + 1])
+            face[begin], face[begin + 1] = in_order(swap, face[begin], face[begin + 1])
+            begin = end
+            continue
+        for n in range(begin + 1, end):
+            depth, owner, slot = z[n], face[n], n
+            while slot > begin and z[slot - 1] > depth:
+                z[slot], face[slot] = z[slot - 1], face[slot - 1]
+                slot -= 1
+            z[slot], face[slot] = depth, owner
+        begin = end
+    return odd
+
+
+@njit(cache=True, parallel=True)
+def list_bands(pix, faces, nx, ahead, rows, start, line, z, face):  # type: ignore[no-untyped-def]
+    """List the crossings of each band of rows from its own `start` on; give how many each has."""
+    bands = rows.shape[0] - 1
+    found = np.zeros(bands, np.int64)
+    for b in prange(bands):
+        j0, j1, part = rows[b], rows[b + 1], slice(start[b], start[b + 1])
+        picked = faces_in_rows(ahead, faces, j0, j1)
+        found[b] = list_crossings(pix, faces, picked, nx, j0, j1, line[part], z[part], face[part])
+    return found
+
+
+@njit(cache=True, parallel=True)
+def sort_bands(line, z, face, nx, rows, start, found, offsets, z_out, face_out):  # type: ignore[no-untyped-def]
+    """Sort the crossings of each band by line and depth; give the number of lines with an odd number of them."""
+    odd = 0
+    for b in prange(found.shape[0]):
+        begin, part = found[:b].sum(), slice(start[b], start[b] + found[b])
+        first_line, n_lines = rows[b] * nx, (rows[b + 1] - rows[b]) * nx
+        sort_by_line(line[part], z[part], face[part], first_line, n_lines, begin, offsets, z_out, face_out)
+        odd += sort_each_line(offsets, first_line, n_lines, begin, z_out, face_out)
+    return odd
+
+
+def dexel_lines_in_bands(
+    pix: FloatArray, faces: IntArray, nx: int, ny: int, bands: int
+) -> tuple[IntArray, FloatArray, NDArray[np.int32], int]:
+    """`dexel_lines` by `bands` threads, and the number of lines that enter without leaving (0 for a closed mesh).
+
+    The arrays are made here and not in the compiled loops because numpy asks for large pages: to touch
+    fresh small ones for the first time would cost more than the cutting.
+    """
+    corners = np.ascontiguousarray(faces, np.int64).view(np.uint64)  # an index that need not be checked for a sign
+    ahead = line_ahead(pix)
+    rows = band_rows(ahead, ny, bands)
+    room = ROOM * nx * np.diff(rows) + SPAN
+    while True:
+        start = np.concatenate([[0], np.cumsum(room)])
+        line, face = np.empty(start[-1], np.int32), np.empty(start[-1], np.int32)
+        z = np.empty(start[-1], np.float64)
+        found = list_bands(pix, corners, nx, ahead, rows, start, line, z, face)
+        if (found + SPAN <= room).all():
+            break
+        room = np.maximum(room, found + SPAN)
+    offsets = np.zeros(nx * ny + 1, np.int64)
+    z_out, face_out = np.empty(found.sum(), np.float64), np.empty(found.sum(), np.int32)
+    odd = sort_bands(line, z, face, nx, rows, start, found, offsets, z_out, face_out)
+    return offsets, z_out, face_out, odd
 
 
 @njit(cache=True)
 def dexel_lines(pix, faces, nx, ny):  # type: ignore[no-untyped-def]
-    """All crossings of all lines: offsets (nx·ny + 1,) int64, z (k,) float64 in mm, face (k,) int32."""
-    ahead = line_ahead(pix)
-    room = 4 * nx * ny
+    """All crossings of all lines: offsets (nx·ny + 1,) int64, z (k,) float64 in mm, face (k,) int32.
+
+    For use in loops that run over directions, one thread each.
+    """
+    picked = faces_in_rows(line_ahead(pix), faces, 0, ny)
+    room = ROOM * nx * ny + SPAN
     while True:
         line, z, face = np.empty(room, np.int32), np.empty(room, np.float64), np.empty(room, np.int32)
-        n = list_crossings(pix, ahead, faces, nx, ny, line, z, face)
-        if n <= room:
-            return sort_crossings(line[:n], z[:n], face[:n], nx * ny)
-        room = n
+        n = list_crossings(pix, faces, picked, nx, 0, ny, line, z, face)
+        if n + SPAN <= room:
+            break
+        room = n + SPAN
+    offsets, z_out, face_out = np.zeros(nx * ny + 1, np.int64), np.empty(n, np.float64), np.empty(n, np.int32)
+    sort_by_line(line[:n], z[:n], face[:n], 0, nx * ny, 0, offsets, z_out, face_out)
+    sort_each_line(offsets, 0, nx * ny, 0, z_out, face_out)
+    return offsets, z_out, face_out
 
 
 @njit(cache=True)
 def depth_pairs(pix, ahead, faces, nx, ny, bottom, top, solid):  # type: ignore[no-untyped-def]
     """Lowest entry, highest exit and length inside the solid of each line, in mm.
 
-    The three arrays (nx·ny,) come in as +inf, −inf and 0 and keep that where a line misses the solid.
+    `ahead` comes from `line_ahead`. The three arrays (nx·ny,) come in as +inf, −inf and 0 and keep that where a
+    line misses the solid.
     """
-    for f in range(faces.shape[0]):
-        ia, ib, ic = faces[f, 0], faces[f, 1], faces[f, 2]
-        if misses(ahead, ia, ib, ic):
-            continue
-        ax, ay, az, bx, by, bz, cx, cy, cz, turn = face_by_rows(pix, ia, ib, ic)
-        area2 = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
-        per_area = 1.0 / area2 if area2 != 0.0 else 0.0
-        slope_x = ((bz - az) * (cy - ay) - (cz - az) * (by - ay)) * per_area
-        slope_y = ((cz - az) * (bx - ax) - (bz - az) * (cx - ax)) * per_area
-        sign = 1.0 if area2 * turn > 0.0 else -1.0
-        low, high = min(az, bz, cz), max(az, bz, cz)
-        long_slope, first_slope, second_slope = (
-            edge_slope(ax, ay, cx, cy),
-            edge_slope(ax, ay, bx, by),
-            edge_slope(bx, by, cx, cy),
-        )
-        for j in range(max(0, int(np.ceil(ay))), min(ny, int(np.ceil(cy)))):
-            y = float(j)
-            xa = edge_at_row(ax, ay, cx, long_slope, y)
-            xb = edge_at_row(ax, ay, bx, first_slope, y) if y < by else edge_at_row(bx, by, cx, second_slope, y)
-            i0 = max(0, int(np.ceil(min(xa, xb))))
-            i1 = min(nx, int(np.ceil(max(xa, xb))))
-            for i in range(i0, i1):
-                depth = min(max(az + slope_x * (i - ax) + slope_y * (j - ay), low), high)
-                k = j * nx + i
-                bottom[k] = min(bottom[k], depth)
-                top[k] = max(top[k], depth)
-                solid[k] += sign * depth
-
-
-@njit(cache=True, parallel=True)
-def sweep_voids(vertices, faces, frames, resolution):  # type: ignore[no-untyped-def]
-    """For each frame (k, 3, 3): void between first entry and last exit (mm³), height along it (mm), pitch (mm).
-
-    The longer side of the projection is cut into `resolution` pixels. Only extremes and a signed sum are kept
-    for each line, so nothing is sorted, and a line that enters once gives exactly no void.
-    """
-    out = np.empty((frames.shape[0], 3), np.float64)
-    for d in prange(frames.shape[0]):
-        n = vertices.shape[0]
-        pix = np.empty((n, 3), np.float64)
-        r = frames[d]
-        low_x = low_y = low_z = np.inf
-        high_x = high_y = high_z = -np.inf
-        for v in range(n):
-            x, y, z = vertices[v, 0], vertices[v, 1], vertices[v, 2]
-            px = r[0, 0] * x + r[0, 1] * y + r[0, 2] * z
-            py = r[1, 0] * x + r[1, 1] * y + r[1, 2] * z
-            pz = r[2, 0] * x + r[2, 1] * y + r[2, 2] * z
-            pix[v, 0], pix[v, 1], pix[v, 2] = px, py, pz
-            low_x, high_x = min(low_x, px), max(high_x, px)
-            low_y, high_y = min(low_y, py), max(high_y, py)
-            low_z, high_z = min(low_z, pz), max(high_z, pz)
-        pitch = max(high_x - low_x, high_y - low_y) / resolution
-        inv = 1.0 / pitch
-        for v in range(n):
-            pix[v, 0] = (pix[v, 0] - low_x) * inv - 0.5
-            pix[v, 1] = (pix[v, 1] - low_y) * inv - 0.5
-        nx = max(1, int(np.ceil((high_x - low_x) * inv - 1e-6)))
-        ny = max(1, int(np.ceil((high_y - low_y) * inv - 1e-6)))
-        bottom = np.full(nx * ny, np.inf)
-        top = np.full(nx * ny, -np.inf)
-        solid = np.zeros(nx * ny)
-        depth_pairs(pix, line_ahead(pix), faces, nx, ny, bottom, top, solid)
-        void = 0.0
-        for k in range(nx * ny):
-            if top[k] > bottom[k]:
-                void += top[k] - bottom[k] - solid[k]
-        out[d, 0] = max(0.0, void * pitch * pitch)
-        out[d, 1] = high_z - low_z
-        out[d, 2] = pitch
-    return out
+    tally = new_tally(nx * ny)
+    corners = np.empty((3, pix.shape[0]))
+    for axis in range(3):
+        corners[axis] = pix[:, axis]
+    tally_lines(corners[0], corners[1], corners[2], ahead, faces, nx, ny, tally)
+    for k in range(nx * ny):
+        bottom[k] = min(bottom[k], tally[k, LOWEST])
+        top[k] = max(top[k], tally[k, HIGHEST])
+        solid[k] += tally[k, SIGNED_SUM]
 
 
 @njit(cache=True)

@@ -21,7 +21,7 @@ from firstpour.values import FloatArray, IntArray
 FINE_RATIO, COARSE_RATIO = 1 / 120, 1 / 40
 """Spacing of the points near the seam and elsewhere, as a share of the block's longer side."""
 WOBBLE_RATIO = 1e-4
-"""Points in a row stand off the straight line by this share: one on a side of a triangle would be left out."""
+"""Points in a straight row stand off the line by this share: one on a side of a triangle would be left out."""
 FLAT_RATIO = 1e-9
 """A triangle turned over by no more than this share of the largest is flat, as where the seam runs upright."""
 BAND_PLAY_MM = 1e-6

@@ -2,11 +2,13 @@
 
 from dataclasses import dataclass
 
+import numba
 import numpy as np
 from numpy.typing import NDArray
 
 from firstpour.errors import BadRequest, UnreadablePart
 from firstpour.kernels import dexels as kernel
+from firstpour.kernels.crossings import MOST_LINES
 from firstpour.values import FloatArray, IntArray, Mesh, frame_along, frozen_array
 
 
@@ -47,7 +49,7 @@ def grid_along(mesh: Mesh, direction: FloatArray, *, resolution: int, margin: in
     Raises
     ------
     BadRequest
-        If `direction` has no length or is not finite, or `resolution` is below 1.
+        If `direction` has no length or is not finite, or the grid has no lines or more than `MOST_LINES` a side.
     UnreadablePart
         If the mesh is empty, has coordinates that are not finite, or is flat along the grid.
     """
@@ -68,19 +70,21 @@ def frame_of(direction: FloatArray) -> FloatArray:
 def _grid(mesh: Mesh, frame: FloatArray, *, resolution: int, margin: int) -> Grid:
     if resolution < 1:
         raise BadRequest(f"a grid of {resolution} lines a side", remedy="ask for at least 1, usually 128 to 512")
+    if resolution + 2 * margin > MOST_LINES:
+        raise BadRequest(
+            f"a grid of {resolution + 2 * margin} lines a side, margin included",
+            remedy=f"ask for at most {MOST_LINES}, usually 128 to 512",
+        )
     if len(mesh.faces) == 0 or not np.isfinite(mesh.vertices_mm).all():
         raise UnreadablePart(
             "the mesh has no faces or has coordinates that are not numbers", remedy="export it again"
         )
-    turned = mesh.vertices_mm @ frame.T
-    low, high = turned.min(axis=0), turned.max(axis=0)
-    pitch_mm = float((high - low)[:2].max()) / resolution
+    pix, corners, pitch_mm = kernel.turn_to_grid(mesh.vertices_mm, frame, resolution, margin)
     if not pitch_mm > 0:
         raise UnreadablePart("the mesh has no extent across the grid", remedy="give a solid with a volume")
+    low, high = corners
     nx, ny = (max(1, int(np.ceil((high[k] - low[k]) / pitch_mm - 1e-6))) + 2 * margin for k in range(2))
     origin_mm = low[:2] + (0.5 - margin) * pitch_mm
-    pix = turned
-    pix[:, :2] = (turned[:, :2] - origin_mm) / pitch_mm
     return Grid(
         frame=frozen_array(frame, np.float64),
         origin_mm=frozen_array(origin_mm, np.float64),
@@ -104,8 +108,7 @@ def cut_dexels(mesh: Mesh, direction: FloatArray, *, resolution: int, margin: in
 
 def dexels_of(grid: Grid, faces: IntArray) -> Dexels:
     """Cut the faces (m, 3) whose vertices are `grid.pix` by the lines of `grid`."""
-    offsets, z_mm, face = kernel.dexel_lines(grid.pix, faces, grid.nx, grid.ny)
-    odd = int((np.diff(offsets) & 1).sum())
+    offsets, z_mm, face, odd = kernel.dexel_lines_in_bands(grid.pix, faces, grid.nx, grid.ny, numba.get_num_threads())
     if odd:
         raise UnreadablePart(
             f"{odd} of {grid.nx * grid.ny} lines enter the part without leaving it",

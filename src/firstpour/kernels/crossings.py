@@ -1,0 +1,106 @@
+"""Where faces cross lines, decided the same way by every face that shares an edge.
+
+Vertices come in the frame of a grid (`pix`): x and y in pixels, line (i, j) running along +z through x = i,
+y = j; z in mm. Each edge is taken from its lower to its higher end (by y) whichever face names it, spans are
+half-open, and a crossing never passes the edge's ends; so two faces that share an edge agree to the bit, and
+a closed mesh is entered as often as it is left. numba's cache does not see that a function imported
+from another file has changed: after editing this file remove the `__pycache__` beside it.
+"""
+
+import numpy as np
+from numba import njit
+
+MOST_LINES = 32_000
+"""Lines a side that fit the packed numbers of `set_lines_ahead`. The caller checks it."""
+LAST = float(MOST_LINES)
+
+
+@njit(cache=True)
+def set_lines_ahead(px, py, ahead):  # type: ignore[no-untyped-def]
+    """For each vertex the first line at or after it into `ahead` (n,) int32: column << 16 | row.
+
+    Both are held between 0 and `MOST_LINES`, which loses no line of the grid.
+    """
+    for v in range(px.shape[0]):
+        column = min(max(np.ceil(px[v]), 0.0), LAST)
+        row = min(max(np.ceil(py[v]), 0.0), LAST)
+        ahead[v] = np.int32(column) << 16 | np.int32(row)
+
+
+@njit(cache=True)
+def line_ahead(pix):  # type: ignore[no-untyped-def]
+    """`set_lines_ahead` for vertices (n, 3), in a new array."""
+    ahead = np.empty(pix.shape[0], np.int32)
+    set_lines_ahead(pix[:, 0], pix[:, 1], ahead)
+    return ahead
+
+
+@njit(cache=True)
+def between_lines(a, b, c):  # type: ignore[no-untyped-def]
+    """Whether a face lies between two neighbouring rows or columns of lines, from its corners' `line_ahead`."""
+    spread = (a ^ b) | (a ^ c)
+    return ((spread & 0xFFFF) == 0) | ((spread >> 16) == 0)
+
+
+@njit(cache=True)
+def lines_in_box(a, b, c, nx, ny):  # type: ignore[no-untyped-def]
+    """Columns i0 to i1 and rows j0 to j1 (half-open) in the box of a face, from its corners' `line_ahead`."""
+    ra, rb, rc = a & 0xFFFF, b & 0xFFFF, c & 0xFFFF
+    i0, i1 = min(a >> 16, b >> 16, c >> 16), min(max(a >> 16, b >> 16, c >> 16), nx)
+    j0, j1 = min(ra, rb, rc), min(max(ra, rb, rc), ny)
+    return i0, max(i0, i1), j0, max(j0, j1)
+
+
+@njit(cache=True)
+def in_order(swap, p, q):  # type: ignore[no-untyped-def]
+    """q, p if `swap`, else p, q; without a branch."""
+    return (q if swap else p), (p if swap else q)
+
+
+@njit(cache=True)
+def corners_by_row(ax, ay, az, bx, by, bz, cx, cy, cz):  # type: ignore[no-untyped-def]
+    """The corners of a face from low to high y, and whether an odd number of swaps brought them there."""
+    first = ay > by
+    (ax, bx), (ay, by), (az, bz) = in_order(first, ax, bx), in_order(first, ay, by), in_order(first, az, bz)
+    second = by > cy
+    (bx, cx), (by, cy), (bz, cz) = (
+        in_order(second, bx, cx),
+        in_order(second, by, cy),
+        in_order(second, bz, cz),
+    )
+    third = ay > by
+    (ax, bx), (ay, by), (az, bz) = in_order(third, ax, bx), in_order(third, ay, by), in_order(third, az, bz)
+    return ax, ay, az, bx, by, bz, cx, cy, cz, first ^ second ^ third
+
+
+@njit(cache=True)
+def edge_at_row(ax, ay, bx, slope, y):  # type: ignore[no-untyped-def]
+    """x of the edge a–b at height y, never past its ends; slope is dx/dy."""
+    x = ax + (y - ay) * slope
+    return min(max(x, min(ax, bx)), max(ax, bx))
+
+
+@njit(cache=True, error_model="numpy")
+def plane_slopes(ax, ay, az, bx, by, bz, cx, cy, cz):  # type: ignore[no-untyped-def]
+    """dz/dx and dz/dy of the face's plane; both 0 where it stands on edge and so covers no line."""
+    ux, uy, uz = bx - ax, by - ay, bz - az
+    vx, vy, vz = cx - ax, cy - ay, cz - az
+    area2 = ux * vy - vx * uy
+    per_area = 1.0 / area2
+    per_area = per_area if area2 != 0.0 else 0.0
+    return (uz * vy - vz * uy) * per_area, (vz * ux - uz * vx) * per_area
+
+
+@njit(cache=True)
+def order_by(keys, n_keys):  # type: ignore[no-untyped-def]
+    """The items in the order of their keys, which run from 0 to n_keys − 1; equal keys as they come: (n,) uint32."""
+    start = np.zeros(n_keys + 1, np.int64)
+    for k in keys:
+        start[k + 1] += 1
+    for k in range(n_keys):
+        start[k + 1] += start[k]
+    order = np.empty(keys.shape[0], np.uint32)
+    for n in range(keys.shape[0]):
+        order[start[keys[n]]] = n
+        start[keys[n]] += 1
+    return order
