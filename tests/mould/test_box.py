@@ -40,7 +40,7 @@ def test_the_head_of_a_known_box_asks_for_a_known_wall():
 
 
 @given(width_mm=st.floats(30, 300), ratio=st.floats(0.5, 2.0))
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 def test_no_wall_within_the_table_gives_more_than_allowed(width_mm, ratio):
     height_mm = ratio * width_mm
     t = box_wall_mm(block_of(width_mm, width_mm, height_mm), SETTINGS)
@@ -51,7 +51,7 @@ def test_no_wall_within_the_table_gives_more_than_allowed(width_mm, ratio):
 
 
 @given(width_mm=st.floats(20, 200), height_mm=st.floats(5, 400))
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 def test_walls_outside_the_table_are_no_thinner_than_at_its_ends(width_mm, height_mm):
     t = box_wall_mm(block_of(width_mm, width_mm, height_mm), SETTINGS)
     assert t >= SETTINGS.least_wall_mm

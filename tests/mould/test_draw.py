@@ -86,7 +86,7 @@ def test_the_draw_of_a_bracket_can_be_each_of_the_ways_its_walls_run():
 
 
 @given(count=st.integers(1, 500))
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 def test_directions_of_the_sweep_are_unit_and_point_up(count):
     d = hemisphere(count)
     assert d.shape == (count, 3)

@@ -121,6 +121,16 @@ def test_the_master_lies_in_its_bed_with_the_play_asked_for(name, direction):
     assert solids["box"].min_gap(solids["bedding"], 2.0) == pytest.approx(SETTINGS.bed_clearance_mm, rel=1e-6)
 
 
+@pytest.mark.parametrize("name", ["cube", "sphere", "warped ring"])
+def test_the_halves_of_a_bedding_mould_fit_each_other_without_a_gap(name):
+    """The second is poured onto the first: halves, part and channels are the whole block, keys and all."""
+    mould = mould_of(name, UP, MouldKind.BEDDING)
+    solids = solids_of(mould)
+    both = np.array((solids["silicone-upper"] + solids["silicone-lower"]).bounding_box()).reshape(2, 3)
+    whole_ml = np.prod(both[1] - both[0]) / 1000.0
+    assert mould.silicone_ml + mould.casting_ml == pytest.approx(whole_ml, rel=1e-6)
+
+
 @pytest.mark.parametrize(("name", "direction"), TWO_PART)
 def test_the_master_of_a_block_mould_stands_in_its_base(name, direction):
     solids = solids_of(mould_of(name, direction, MouldKind.BLOCK))

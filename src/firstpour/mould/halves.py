@@ -12,7 +12,7 @@ from firstpour.kernels.dexels import dexel_lines
 from firstpour.mould.block import Block, block_solid
 from firstpour.mould.seam import Seamed
 from firstpour.mould.sheet import Sheet, loops_are_apart, make_sheet
-from firstpour.part.solids import count_bodies, separate_bodies, to_solid, without_specks
+from firstpour.part.solids import count_bodies, separate_bodies, to_solid, without_crumbs
 from firstpour.values import FloatArray, IntArray, Mesh
 
 
@@ -77,7 +77,7 @@ def halves_below(
         enclosed_mm3 = sum(body.volume() for body in [*lost, *lost_too])
     else:
         enclosed_mm3 = 0.0
-    upper, lower = (without_specks(half, least_mm3=SPECK_MM3) for half in (upper, lower))
+    upper, lower = (without_crumbs(half, least_mm3=SPECK_MM3) for half in (upper, lower))
     return Halves(upper=upper, lower=lower, seam_mm=seam_mm, sheet=sheet, enclosed_mm3=enclosed_mm3)
 
 

@@ -186,10 +186,16 @@ def _two_part(
     channels = _channels(mesh, block, settings, given)
     keys = place_keys(halves.sheet, block, settings, channels=channels)
     cast = Cast(part=mesh, block=block, channels=channels, settings=settings)
-    upper, lower = silicone_halves(halves.upper, halves.lower, cast, keys=keys, rim_mm=halves.sheet.rim_mm)
+    poured = cast if kind is MouldKind.TRAYS else replace(cast, settings=_poured_on_each_other(settings))
+    upper, lower = silicone_halves(halves.upper, halves.lower, poured, keys=keys, rim_mm=halves.sheet.rim_mm)
     solids = (bedding_pieces if kind is MouldKind.BEDDING else tray_pieces)(upper, lower, cast)
     findings = _two_part_findings(halves, crossing=crossing, keyed=closes_one_way(keys, block))
     return _Made(solids=solids, cast=cast, seam_mm=halves.seam_mm, findings=findings)
+
+
+def _poured_on_each_other(settings: MouldSettings) -> MouldSettings:
+    """In a bedding mould the second half takes the shape of the first: no clearance of keys, no pry notches."""
+    return replace(settings, key_clearance_mm=0.0, notch_mm=0.0)
 
 
 def _reach(draw: Draw) -> NDArray[np.uint8]:

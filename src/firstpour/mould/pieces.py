@@ -12,7 +12,7 @@ from firstpour.mould.channels import channel_solid
 from firstpour.mould.keys import Key, key_solid
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Channel, ChannelUse, Role
-from firstpour.part.solids import separate_bodies, to_solid
+from firstpour.part.solids import to_solid, without_crumbs
 from firstpour.values import FloatArray, Mesh, face_normals
 
 UPRIGHT = np.eye(3)
@@ -25,7 +25,7 @@ LEAST_SPREAD = 0.02
 NOTCH_SHARES = (0.0, 0.15, -0.15, 0.3, -0.3)
 """Places for a pry notch along its side, from the middle out."""
 CRUMB_MM3 = 1.0
-"""Silicone that a channel cuts off is left to the tray below this."""
+"""What a cut leaves loose is dropped below this."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -60,14 +60,7 @@ def silicone_halves(
     lower_cuts = [*cuts, *(key_solid(k, clearance_mm=clearance_mm) for k in on_upper)]
     upper = joined([upper, *map(key_solid, on_upper)]) - joined(upper_cuts)
     lower = joined([lower, *map(key_solid, on_lower)]) - joined(lower_cuts)
-    return _without_crumbs(upper), _without_crumbs(lower)
-
-
-def _without_crumbs(solid: manifold3d.Manifold) -> manifold3d.Manifold:
-    """The solid less the bodies too small to matter that a channel or a key cut off it."""
-    bodies = separate_bodies(solid)
-    kept = [body for body in bodies if body.volume() >= CRUMB_MM3]
-    return solid if len(kept) == len(bodies) else joined(kept)
+    return without_crumbs(upper, least_mm3=CRUMB_MM3), without_crumbs(lower, least_mm3=CRUMB_MM3)
 
 
 def tray_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Cast) -> list[Solid]:
@@ -92,6 +85,7 @@ def bedding_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast:
     master = to_solid(cast.part) + (channels ^ block_solid(cast.block))
     bed = lower - to_solid(grown_mesh(cast.part, by_mm=play))
     bed -= joined([channel_solid(channel, clearance_mm=play) for channel in cast.channels])
+    bed = without_crumbs(bed, least_mm3=CRUMB_MM3)
     box = box_ring(cast.block, wall_mm=box_wall_mm(cast.block, cast.settings), settings=cast.settings)
     return [
         Solid(name="silicone-upper", role=Role.SILICONE, solid=upper, turn=UPRIGHT),
@@ -171,7 +165,8 @@ def _tray(silicone: manifold3d.Manifold, cast: Cast) -> manifold3d.Manifold:
     """The tray that leaves room for just this silicone, open at the top of the block."""
     floor_mm = float(silicone.bounding_box()[2]) - cast.settings.floor_mm
     wall_mm = box_wall_mm(cast.block, cast.settings)
-    return tray_outer(cast.block, floor_mm=floor_mm, wall_mm=wall_mm, settings=cast.settings) - silicone
+    outer = tray_outer(cast.block, floor_mm=floor_mm, wall_mm=wall_mm, settings=cast.settings)
+    return without_crumbs(outer - silicone, least_mm3=CRUMB_MM3)
 
 
 def _pry_notches(cast: Cast, rim_mm: float) -> manifold3d.Manifold:

@@ -6,7 +6,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from firstpour.errors import MouldFailed
-from firstpour.values import Mesh
+from firstpour.values import IntArray, Mesh
 
 
 def to_solid(mesh: Mesh) -> manifold3d.Manifold:
@@ -40,20 +40,32 @@ def count_bodies(solid: manifold3d.Manifold) -> int:
     """How many separate surfaces the solid has: its bodies and the voids shut inside them."""
     if solid.num_tri() < 2:
         return 0
-    faces = np.asarray(solid.to_mesh64().tri_verts).astype(np.int64)
+    return int(_surfaces(np.asarray(solid.to_mesh64().tri_verts).astype(np.int64)).max()) + 1
+
+
+def _surfaces(faces: IntArray) -> IntArray:
+    """Number of the connected surface that each face (m,) belongs to."""
     links = np.concatenate([faces[:, :2], faces[:, 1:]])
     n = int(faces.max()) + 1
     graph = coo_array((np.ones(len(links), np.int8), (links[:, 0], links[:, 1])), shape=(n, n))
-    return int(connected_components(graph, directed=False, return_labels=False))
+    _, label = connected_components(graph, directed=False)
+    surfaces: IntArray = np.unique(label[faces[:, 0]], return_inverse=True)[1].ravel()
+    return surfaces
 
 
-def without_specks(solid: manifold3d.Manifold, *, least_mm3: float) -> manifold3d.Manifold:
-    """The solid less the separate surfaces, bodies or voids, that hold less than `least_mm3`."""
-    if count_bodies(solid) < 2:
+def without_crumbs(solid: manifold3d.Manifold, *, least_mm3: float) -> manifold3d.Manifold:
+    """The solid less its bodies and voids below `least_mm3`, such as cuts and rounding leave loose."""
+    mesh = from_solid(solid)
+    if len(mesh.faces) == 0:
         return solid
-    surfaces = solid.decompose()
-    kept = [surface for surface in surfaces if abs(surface.volume()) >= least_mm3]
-    return solid if len(kept) == len(surfaces) else manifold3d.Manifold.compose(kept)
+    surface = _surfaces(mesh.faces)
+    a, b, c = (mesh.vertices_mm[mesh.faces[:, k]] - mesh.vertices_mm.mean(axis=0) for k in range(3))
+    volumes_mm3 = np.bincount(surface, weights=np.einsum("ij,ij->i", a, np.cross(b, c)) / 6.0)
+    kept = (np.abs(volumes_mm3) >= least_mm3)[surface]
+    if kept.all():
+        return solid
+    used, faces = np.unique(mesh.faces[kept], return_inverse=True)
+    return to_solid(Mesh(vertices_mm=mesh.vertices_mm[used], faces=faces.reshape(-1, 3)))
 
 
 def separate_bodies(solid: manifold3d.Manifold) -> tuple[manifold3d.Manifold, ...]:
