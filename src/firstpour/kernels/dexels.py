@@ -126,18 +126,18 @@ def set_up_faces(pix, faces, picked, batch):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, forceinline=True)
-def write_four(f, first_line, row_z, slope_x, dx, low, high, n, line, z, face):  # type: ignore[no-untyped-def]
+def write_four(f, first_line, row_z, slope_x, x, ax, low, high, n, line, z, face):  # type: ignore[no-untyped-def]
     """Write four neighbouring crossings of face f from place n on; unsigned places make it three stores.
 
-    The first lies `dx` pixels from the corner whose depth, moved to this row, is `row_z`.
+    The first lies at x; `row_z` is the depth of this row at ax.
     """
     p, q, r, s = np.uint64(n), np.uint64(n + 1), np.uint64(n + 2), np.uint64(n + 3)
     line[p], line[q], line[r], line[s] = first_line, first_line + ONE, first_line + TWO, first_line + THREE
     face[p], face[q], face[r], face[s] = f, f, f, f
-    z[p] = min(max(row_z + slope_x * dx, low), high)
-    z[q] = min(max(row_z + slope_x * (dx + 1.0), low), high)
-    z[r] = min(max(row_z + slope_x * (dx + 2.0), low), high)
-    z[s] = min(max(row_z + slope_x * (dx + 3.0), low), high)
+    z[p] = min(max(row_z + slope_x * (x - ax), low), high)
+    z[q] = min(max(row_z + slope_x * ((x + 1.0) - ax), low), high)
+    z[r] = min(max(row_z + slope_x * ((x + 2.0) - ax), low), high)
+    z[s] = min(max(row_z + slope_x * ((x + 3.0) - ax), low), high)
 
 
 @njit(cache=True, forceinline=True)
@@ -159,11 +159,11 @@ def list_face(batch, k, f, nx, j0, j1, n, line, z, face):  # type: ignore[no-unt
         i0, i1 = max(0, int(np.ceil(min(xa, xb)))), min(nx, int(np.ceil(max(xa, xb))))
         row_z = az + slope_y * (y - ay)
         if n <= room:
-            write_four(f, np.int32(j * nx + i0), row_z, slope_x, i0 - ax, low, high, n, line, z, face)
+            write_four(f, np.int32(j * nx + i0), row_z, slope_x, float(i0), ax, low, high, n, line, z, face)
         for i in range(i0 + SPAN, i1, SPAN):
             m = n + i - i0
             if m <= room:
-                write_four(f, np.int32(j * nx + i), row_z, slope_x, i - ax, low, high, m, line, z, face)
+                write_four(f, np.int32(j * nx + i), row_z, slope_x, float(i), ax, low, high, m, line, z, face)
         n += max(0, i1 - i0)
     return n
 
