@@ -6,8 +6,10 @@ of the grid are dealt out in bands, one a thread: each lists the crossings of it
 `forceinline` stands where a call with many arrays would cost as much as the work inside it.
 """
 
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
-from numba import njit, prange
+from numba import njit
 from numpy.typing import NDArray
 
 from firstpour.kernels.crossings import (
@@ -222,28 +224,17 @@ def sort_each_line(offsets, first_line, n_lines, begin, z, face):  # type: ignor
     return odd
 
 
-@njit(cache=True, parallel=True)
-def list_bands(pix, faces, nx, ahead, rows, start, line, z, face):  # type: ignore[no-untyped-def]
-    """List the crossings of each band of rows from its own `start` on; give how many each has."""
-    bands = rows.shape[0] - 1
-    found = np.zeros(bands, np.int64)
-    for b in prange(bands):
-        j0, j1, part = rows[b], rows[b + 1], slice(start[b], start[b + 1])
-        picked = faces_in_rows(ahead, faces, j0, j1)
-        found[b] = list_crossings(pix, faces, picked, nx, j0, j1, line[part], z[part], face[part])
-    return found
+@njit(cache=True, nogil=True)
+def list_band(pix, faces, ahead, nx, j0, j1, line, z, face):  # type: ignore[no-untyped-def]
+    """List the crossings of rows j0 to j1; give their number, as `list_crossings`."""
+    return list_crossings(pix, faces, faces_in_rows(ahead, faces, j0, j1), nx, j0, j1, line, z, face)
 
 
-@njit(cache=True, parallel=True)
-def sort_bands(line, z, face, nx, rows, start, found, offsets, z_out, face_out):  # type: ignore[no-untyped-def]
-    """Sort the crossings of each band by line and depth; give the number of lines with an odd number of them."""
-    odd = 0
-    for b in prange(found.shape[0]):
-        begin, part = found[:b].sum(), slice(start[b], start[b] + found[b])
-        first_line, n_lines = rows[b] * nx, (rows[b + 1] - rows[b]) * nx
-        sort_by_line(line[part], z[part], face[part], first_line, n_lines, begin, offsets, z_out, face_out)
-        odd += sort_each_line(offsets, first_line, n_lines, begin, z_out, face_out)
-    return odd
+@njit(cache=True, nogil=True)
+def sort_band(line, z, face, first_line, n_lines, begin, offsets, z_out, face_out):  # type: ignore[no-untyped-def]
+    """Put a band's crossings in order from `begin` on; give the number of lines with an odd number of them."""
+    sort_by_line(line, z, face, first_line, n_lines, begin, offsets, z_out, face_out)
+    return sort_each_line(offsets, first_line, n_lines, begin, z_out, face_out)
 
 
 def dexel_lines_in_bands(
@@ -251,25 +242,35 @@ def dexel_lines_in_bands(
 ) -> tuple[IntArray, FloatArray, NDArray[np.int32], int]:
     """`dexel_lines` by `bands` threads, and the number of lines that enter without leaving (0 for a closed mesh).
 
-    The arrays are made here and not in the compiled loops because numpy asks for large pages: to touch
-    fresh small ones for the first time would cost more than the cutting.
+    Plain threads, because they wait asleep: for so short a piece of work the spinning of a parallel loop costs more
+    than the work as soon as another program runs. The arrays are made here and not in the compiled loops because
+    numpy asks for large pages: to touch fresh small ones for the first time would cost more than the cutting.
     """
     corners = np.ascontiguousarray(faces, np.int64).view(np.uint64)  # an index that need not be checked for a sign
     ahead = line_ahead(pix)
     rows = band_rows(ahead, ny, bands)
-    room = ROOM * nx * np.diff(rows) + SPAN
-    while True:
-        start = np.concatenate([[0], np.cumsum(room)])
-        line, face = np.empty(start[-1], np.int32), np.empty(start[-1], np.int32)
-        z = np.empty(start[-1], np.float64)
-        found = list_bands(pix, corners, nx, ahead, rows, start, line, z, face)
-        if (found + SPAN <= room).all():
-            break
-        room = np.maximum(room, found + SPAN)
-    offsets = np.zeros(nx * ny + 1, np.int64)
-    z_out, face_out = np.empty(found.sum(), np.float64), np.empty(found.sum(), np.int32)
-    odd = sort_bands(line, z, face, nx, rows, start, found, offsets, z_out, face_out)
-    return offsets, z_out, face_out, odd
+
+    def listed(b: int) -> tuple[NDArray[np.int32], FloatArray, NDArray[np.int32]]:
+        room = ROOM * nx * int(rows[b + 1] - rows[b]) + SPAN
+        while True:
+            line, z, face = np.empty(room, np.int32), np.empty(room, np.float64), np.empty(room, np.int32)
+            n = list_band(pix, corners, ahead, nx, rows[b], rows[b + 1], line, z, face)
+            if n + SPAN <= room:
+                return line[:n], z[:n], face[:n]
+            room = n + SPAN
+
+    with ThreadPoolExecutor(bands) as pool:
+        run = pool.map if bands > 1 else map
+        lists = list(run(listed, range(bands)))
+        begins = np.cumsum([0] + [len(line) for line, _, _ in lists])
+        offsets = np.zeros(nx * ny + 1, np.int64)
+        z_out, face_out = np.empty(begins[-1], np.float64), np.empty(begins[-1], np.int32)
+
+        def odd_lines(b: int) -> int:
+            lines = (rows[b] * nx, (rows[b + 1] - rows[b]) * nx)
+            return int(sort_band(*lists[b], *lines, begins[b], offsets, z_out, face_out))
+
+        return offsets, z_out, face_out, sum(run(odd_lines, range(bands)))
 
 
 @njit(cache=True)
