@@ -86,6 +86,7 @@ def knob_mould(*, findings: tuple[Finding, ...] = ()) -> Mould:
         silicone_ml=(upper.volume() + lower.volume()) / 1000.0,
         casting_ml=part.volume() / 1000.0,
         print_ml=2.0 * tray.volume() / 1000.0,
+        stretch_ratio=0.0,
         scale=1.0,
         findings=findings,
     )

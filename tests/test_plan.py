@@ -12,7 +12,8 @@ from firstpour.mould.values import ChannelUse
 from firstpour.part.marks import MarkRule
 from firstpour.part.part import FaceMark
 from firstpour.part.samples import Sample
-from firstpour.plan import fixed_channels, make_plan, part_of, ranked
+from firstpour.plan import make_plan
+from firstpour.plan.part_stages import fixed_channels, part_of, ranked
 from firstpour.values import mesh_volume_mm3
 
 

@@ -10,7 +10,16 @@ from hypothesis import strategies as st
 
 from firstpour.errors import BadJob
 from firstpour.files.job import PRINTER_MM, job_from_text, read_job, settings_from_words
-from firstpour.files.job_tables import JobFile, JobTable, MarkTable, PartTable, PlaceTable, PrinterTable, keys_of
+from firstpour.files.job_tables import (
+    JobFile,
+    JobTable,
+    MarkTable,
+    PartTable,
+    PlaceTable,
+    PrinterTable,
+    RoomTable,
+    keys_of,
+)
 from firstpour.files.tide_pool import job_text, tide_pool_job, write_samples
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import MouldKind
@@ -84,7 +93,7 @@ def test_what_is_not_given_has_a_sensible_value(tmp_path):
         ('[job]\nduedate = 1\n[[part]]\nsample = "limpet"', "job, duedate is not a key", "did you mean due?"),
         ('[[part]]\nname = "a"\nfiel = "star.stl"', "part 1 (a), fiel is not a key", "did you mean file?"),
         ('[mould]\nwal_mm = 2\n[[part]]\nsample = "limpet"', "mould, wal_mm is not a key", "did you mean wall_mm?"),
-        ('zzz = 1\n[[part]]\nsample = "limpet"', "zzz is not a key", "use one of: job, printer, mould, part"),
+        ('zzz = 1\n[[part]]\nsample = "limpet"', "zzz is not a key", "use one of: job, printer, room, mould, part"),
         ('[[part]]\nsample = "limpet"\ncopies = 0', "part 1, copies is 0", "greater than or equal to 1"),
         ('[[part]]\nsample = "limpet"\ncopies = 1.5', "part 1, copies is 1.5", "copies: give a valid integer"),
         ('[[part]]\nsample = "limpet"\ndraw = [0, 1]', "part 1, draw has", "draw: give three, [x, y, z]"),
@@ -194,7 +203,7 @@ def test_sample_files_are_written_whole_and_an_edited_job_is_kept(tmp_path):
 
 def test_every_key_of_a_job_is_in_the_docs_with_its_default():
     text = (Path(__file__).parents[2] / "docs" / "job.md").read_text(encoding="utf-8")
-    for table in (JobTable, PrinterTable, PartTable, MarkTable, PlaceTable):
+    for table in (JobTable, PrinterTable, RoomTable, PartTable, MarkTable, PlaceTable):
         for key in table.model_fields:
             assert f"| `{key}` |" in text or f"`[[part.{key}]]`" in text, key
     for entry in dataclasses.fields(MouldSettings):

@@ -45,11 +45,13 @@ def plan_file(tmp_path_factory) -> Path:
         draw=DirectionsEntry(directions=[draw_entry(mould.draw)]),
         chosen_draw=draw_entry(mould.draw),
         mould=mould_entry(mould, pieces, print_file="pieces/to-print.3mf"),
+        materials=None,
         pictures=[],
     )
     plan = PlanEntry(
         job=JobEntry(name="knobs", due=None, printer_mm=(200.0, 200.0, 200.0)),
         parts=[part],
+        to_have=[],
         totals=TotalsEntry(silicone_ml=1.0, casting_ml=2.0, print_ml=3.0),
         findings=finding_entries(mould.findings),
         files=["plan.json", "pieces/upper-tray.stl"],

@@ -1,15 +1,18 @@
 """Commands on a whole job: the plan, the demo and its sample parts."""
 
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from firstpour.cli import show
+from firstpour.cli.materials_shown import SAID_HERE, show_materials
 
 if TYPE_CHECKING:
     from firstpour.files.job import Job
     from firstpour.files.plan_json import PlanEntry
+    from firstpour.shelf.choice import Workshop
 
 AsJson = Annotated[bool, show.JSON_OPTION]
 CAUTION = "Silicones, resins and their dusts can harm: the data sheet and your local rules come first."
@@ -25,12 +28,19 @@ def register(app: typer.Typer) -> None:
 def plan(
     job: Annotated[Path, typer.Argument(help="A job file (.toml), or a bare part file.", show_default=False)],
     out: Annotated[Path, typer.Option(help="The folder for the results.", show_default=False)],
+    shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
     as_json: AsJson = False,
 ) -> None:
     """Work out the whole job and write what is needed to do it."""
     from firstpour.files.job import read_job
+    from firstpour.shelf.catalogue import load_catalogue
+    from firstpour.shelf.choice import Workshop
+    from firstpour.shelf.folder import shelf_folder
+    from firstpour.shelf.store import load_stock
 
-    _plan_and_show(read_job(job), out, as_json=as_json)
+    folder = shelf_folder(shelf)
+    workshop = Workshop(catalogue=load_catalogue(folder), stock=load_stock(folder), today=date.today())
+    _plan_and_show(read_job(job), out, workshop, as_json=as_json)
 
 
 def demo(
@@ -39,8 +49,13 @@ def demo(
 ) -> None:
     """Plan the tide pool of a children's museum: four parts, soft and hard."""
     from firstpour.files.tide_pool import tide_pool_job
+    from firstpour.shelf.catalogue import load_catalogue
+    from firstpour.shelf.choice import Workshop
+    from firstpour.shelf.demo_stock import demo_stock
 
-    _plan_and_show(tide_pool_job(), out, as_json=as_json)
+    today = date.today()
+    workshop = Workshop(catalogue=load_catalogue(None), stock=demo_stock(today=today), today=today)
+    _plan_and_show(tide_pool_job(), out, workshop, as_json=as_json)
 
 
 def samples(
@@ -59,16 +74,17 @@ def samples(
         show.print_words(str(file))
 
 
-def _plan_and_show(job: "Job", out: Path, *, as_json: bool) -> None:
+def _plan_and_show(job: "Job", out: Path, workshop: "Workshop", *, as_json: bool) -> None:
     from firstpour.plan import plan_into
 
     with show.progress(job.name) as told:
-        saved = plan_into(job, out, progress=told)
+        saved = plan_into(job, out, progress=told, workshop=workshop)
     if as_json:
         show.print_json(saved.entry)
     else:
         show_plan(saved.entry)
-        show.print_findings(saved.plan.findings)
+        show_materials(saved.entry)
+        show.print_findings([each for each in saved.plan.findings if each.code not in SAID_HERE])
         show.print_words(
             "Silicones, resins and their dusts can harm: the data sheet and your local rules come first."
         )

@@ -91,11 +91,19 @@ def size_words(size_mm: Iterable[float]) -> str:
     return " x ".join(f"{length:.0f}" for length in size_mm)
 
 
-def print_words(words: str, *, style: str = "") -> None:
-    """A line of words, taken as they are."""
+def print_words(words: str, *, style: str = "", indent: int = 0) -> None:
+    """A line of words, taken as they are; from the second line on they hang two further in than `indent`."""
+    from rich.padding import Padding
     from rich.text import Text
 
-    console().print(Text(words, style=style))
+    if indent == 0:
+        console().print(Text(words, style=style))
+        return
+    head, _, rest = words.partition(": ")
+    hung = Text.assemble(f"{head}: ", rest) if rest else Text(head)
+    lines = hung.wrap(console(), WIDTH - indent - 2)
+    for number, line in enumerate(lines):
+        console().print(Padding(line, (0, 0, 0, indent + (2 if number else 0)), expand=False))
 
 
 def print_findings(findings: "Sequence[Finding]") -> None:

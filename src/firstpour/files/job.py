@@ -18,9 +18,22 @@ from firstpour.mould.values import MouldKind
 from firstpour.part.marks import MarkRule
 from firstpour.part.part import FaceMark
 from firstpour.part.samples import Sample
+from firstpour.shelf.choice import MasterProcess
+from firstpour.shelf.feel import wanted_hardness
 from firstpour.units import LengthUnit
 
 Vector = tuple[float, float, float]
+MATERIAL_KEYS = {
+    "process",
+    "silicone",
+    "casting",
+    "paint",
+    "clear",
+    "moulds",
+    "colourant_ratio",
+    "accelerator_ratio",
+}
+"""Keys of a part that the shelf takes as they are."""
 PRINTER_MM: Vector = (220.0, 220.0, 250.0)
 """What a printer takes in one go where the job does not say: typical, to be replaced by one's own."""
 
@@ -39,6 +52,16 @@ class PartRequest:
     kind: MouldKind | None = None
     gates_mm: tuple[Vector, ...] = ()
     vents_mm: tuple[Vector, ...] = ()
+    hardness: str | None = None
+    """How the copies shall feel: a Shore hardness or words; no materials are chosen where it is not given."""
+    process: MasterProcess = MasterProcess.FILAMENT
+    silicone: str | None = None
+    casting: str | None = None
+    paint: str | None = None
+    clear: bool = False
+    moulds: int = 1
+    colourant_ratio: float = 0.0
+    accelerator_ratio: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +73,7 @@ class Job:
     due: date | None = None
     settings: MouldSettings = field(default_factory=MouldSettings)
     printer_mm: Vector = PRINTER_MM
+    temperature_c: float = 23.0
 
 
 def read_job(path: Path) -> Job:
@@ -105,6 +129,7 @@ def job_from_text(text: str, *, folder: Path, called: str = "job.toml") -> Job:
         due=job.job.due,
         settings=settings,
         printer_mm=job.printer.size_mm if job.printer else PRINTER_MM,
+        temperature_c=job.room.temperature_c,
     )
 
 
@@ -167,7 +192,18 @@ def _part(table: PartTable, *, folder: Path, number: int, called: str) -> PartRe
         kind=table.kind,
         gates_mm=tuple(gate.at_mm for gate in table.gate),
         vents_mm=tuple(vent.at_mm for vent in table.vent),
+        hardness=_hardness(table.hardness, where=where),
+        **table.model_dump(include=MATERIAL_KEYS),
     )
+
+
+def _hardness(words: str | None, *, where: str) -> str | None:
+    if words is not None:
+        try:
+            wanted_hardness(words)
+        except BadRequest as error:
+            raise BadJob(f"{where}, hardness: {error.problem}", remedy=error.remedy) from error
+    return words
 
 
 def _rule(mark: FaceMark, table: MarkTable, *, where: str) -> MarkRule:

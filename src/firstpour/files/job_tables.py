@@ -10,10 +10,12 @@ from pydantic import BaseModel, ConfigDict, Field, create_model
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import MouldKind
 from firstpour.part.samples import Sample
+from firstpour.shelf.choice import MasterProcess
 from firstpour.units import LengthUnit
 
 Number = Annotated[float, Field(allow_inf_nan=False)]
 Length = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
 Vector = tuple[Number, Number, Number]
 
 
@@ -57,6 +59,15 @@ class PartTable(Table):
     copies: Annotated[int, Field(ge=1, le=10_000)] = 1
     draw: Vector | None = None
     kind: MouldKind | None = None
+    hardness: Annotated[str, Field(min_length=1, max_length=40)] | None = None
+    process: MasterProcess = MasterProcess.FILAMENT
+    silicone: str | None = None
+    casting: str | None = None
+    paint: str | None = None
+    clear: bool = False
+    moulds: Annotated[int, Field(ge=1, le=100)] = 1
+    colourant_ratio: Share = 0.0
+    accelerator_ratio: Share = 0.0
     show: tuple[MarkTable, ...] = ()
     hidden: tuple[MarkTable, ...] = ()
     keep_clear: tuple[MarkTable, ...] = ()
@@ -71,6 +82,12 @@ class JobTable(Table):
     due: date | None = None
 
 
+class RoomTable(Table):
+    """The `[room]` in which it is poured."""
+
+    temperature_c: Annotated[float, Field(ge=-20, le=60, allow_inf_nan=False)] = 23.0
+
+
 class PrinterTable(Table):
     """The `[printer]`: what it can print in one go."""
 
@@ -80,9 +97,15 @@ class PrinterTable(Table):
 class JobFile(Table):
     """The whole of job.toml; `[mould]` is checked against the mould's own settings."""
 
-    nested: ClassVar[dict[str, type[Table]]] = {"job": JobTable, "printer": PrinterTable, "part": PartTable}
+    nested: ClassVar[dict[str, type[Table]]] = {
+        "job": JobTable,
+        "printer": PrinterTable,
+        "room": RoomTable,
+        "part": PartTable,
+    }
     job: JobTable = JobTable()
     printer: PrinterTable | None = None
+    room: RoomTable = RoomTable()
     mould: dict[str, Any] = {}
     part: tuple[PartTable, ...] = ()
 

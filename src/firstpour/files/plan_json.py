@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from datetime import date
 from itertools import pairwise
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -125,6 +125,7 @@ class PartEntry(Entry):
     draw: DirectionsEntry
     chosen_draw: DrawEntry
     mould: MouldEntry
+    materials: dict[str, Any] | None = Field(description="What the shelf chose; null where no hardness was given.")
     pictures: list[str]
 
 
@@ -155,6 +156,7 @@ class PlanEntry(Entry):
     job: JobEntry
     parts: list[PartEntry]
     totals: TotalsEntry
+    to_have: list[dict[str, Any]] = Field(description="Each material of the whole job against the shelf.")
     findings: list[FindingEntry] = Field(description="All findings of all stages, the worst first.")
     files: list[str] = Field(description="Every file that belongs to the plan, relative to plan.json.")
 

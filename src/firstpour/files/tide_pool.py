@@ -20,6 +20,9 @@ due = 2027-04-16
 [printer]
 size_mm = [220, 220, 250]
 
+[room]
+temperature_c = 21
+
 [mould]
 wall_mm = 8
 
@@ -28,24 +31,28 @@ wall_mm = 8
 name = "sea star"
 {sea-star}
 copies = 12
+hardness = "A 20"
 
 # Rigid shell with a deep cone.
 [[part]]
 name = "limpet"
 {limpet}
 copies = 8
+hardness = "rigid"
 
 # Soft, screwed to the wall of the table by its lugs; a window sits in the bore.
 [[part]]
 name = "porthole ring"
 {porthole-ring}
 copies = 2
+hardness = "soft as rubber"
 
 # Rigid, with an undercut neck for the rope.
 [[part]]
 name = "bollard"
 {bollard}
 copies = 4
+hardness = "D 72"
 """
 
 MARKS = {

@@ -48,7 +48,7 @@ def led_out(channel: Channel, block: Block) -> Channel:
     path = channel.path_mm
     last = path[-1] - path[-2]
     along = last / np.linalg.norm(last)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         ways = np.where(along > 0, (block.high_mm - path[-1]) / along, (block.low_mm - path[-1]) / along)
     way = float(np.nanmin(np.where(np.isfinite(ways), ways, np.inf))) + channel.radius_end_mm + 1.0
     if way <= 0.0:

@@ -12,7 +12,7 @@ from firstpour.kernels.dexels import dexel_lines
 from firstpour.mould.block import Block, block_solid
 from firstpour.mould.seam import Seamed
 from firstpour.mould.sheet import Sheet, loops_are_apart, make_sheet
-from firstpour.part.solids import count_bodies, separate_bodies, to_solid
+from firstpour.part.solids import count_bodies, separate_bodies, to_solid, without_specks
 from firstpour.values import FloatArray, IntArray, Mesh
 
 
@@ -77,6 +77,7 @@ def halves_below(
         enclosed_mm3 = sum(body.volume() for body in [*lost, *lost_too])
     else:
         enclosed_mm3 = 0.0
+    upper, lower = (without_specks(half, least_mm3=SPECK_MM3) for half in (upper, lower))
     return Halves(upper=upper, lower=lower, seam_mm=seam_mm, sheet=sheet, enclosed_mm3=enclosed_mm3)
 
 
@@ -84,6 +85,10 @@ def _largest(solid: manifold3d.Manifold) -> tuple[manifold3d.Manifold, tuple[man
     """The largest body of a solid, and the others."""
     bodies = separate_bodies(solid)
     return bodies[0], bodies[1:]
+
+
+SPECK_MM3 = 0.05
+"""Bodies and gaps below this are rounding of the cut: a cube of 0.4 mm."""
 
 
 class Side(StrEnum):

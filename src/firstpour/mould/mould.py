@@ -121,6 +121,7 @@ def make_mould(
         silicone_ml=silicone_mm3 / MM3_PER_ML,
         casting_ml=_casting_mm3(made.cast) / MM3_PER_ML,
         print_ml=(sum(piece.volume_mm3 for piece in pieces) - silicone_mm3) / MM3_PER_ML,
+        stretch_ratio=(draw.undercut_depth_mm or 0.0) / settings.wall_mm,
         scale=scale,
         findings=(*_undercut_findings(draw, settings), *made.findings, *findings),
     )

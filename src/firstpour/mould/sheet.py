@@ -20,6 +20,8 @@ from firstpour.values import FloatArray, IntArray
 
 FINE_RATIO, COARSE_RATIO = 1 / 120, 1 / 40
 """Spacing of the points near the seam and elsewhere, as a share of the block's longer side."""
+WOBBLE_RATIO = 1e-4
+"""Points in a straight row stand off the line by this share: one on a side of a triangle would be left out."""
 FLAT_RATIO = 1e-9
 """A triangle turned over by no more than this share of the largest is flat, as where the seam runs upright."""
 BAND_PLAY_MM = 1e-6
@@ -126,6 +128,8 @@ def points_between(region: shapely.Geometry, block: Block, *, spacing_mm: float,
     if band_mm <= 0.0 or (inner.high_mm <= inner.low_mm)[:2].any():
         return points
     row = rim_points(inner, step_mm=fine)
+    off_line = WOBBLE_RATIO * ((np.arange(len(row)) * 0.618034) % 1.0)
+    row += off_line[:, None] * (row - 0.5 * (block.low_mm + block.high_mm)[:2])
     shapely.prepare(region)
     row = row[shapely.contains_xy(region, row)]
     aside = np.abs(from_rim_mm(points, block) - band_mm) > 0.6 * fine

@@ -112,6 +112,8 @@ class Mould:
     silicone_ml: float
     casting_ml: float
     print_ml: float
+    stretch_ratio: float
+    """How far the silicone must give over undercuts, as a share of its wall (an estimate)."""
     scale: float
     """The allowance: the master is the part times this."""
     findings: tuple[Finding, ...]

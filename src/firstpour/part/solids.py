@@ -47,6 +47,15 @@ def count_bodies(solid: manifold3d.Manifold) -> int:
     return int(connected_components(graph, directed=False, return_labels=False))
 
 
+def without_specks(solid: manifold3d.Manifold, *, least_mm3: float) -> manifold3d.Manifold:
+    """The solid less the separate surfaces, bodies or voids, that hold less than `least_mm3`."""
+    if count_bodies(solid) < 2:
+        return solid
+    surfaces = solid.decompose()
+    kept = [surface for surface in surfaces if abs(surface.volume()) >= least_mm3]
+    return solid if len(kept) == len(surfaces) else manifold3d.Manifold.compose(kept)
+
+
 def separate_bodies(solid: manifold3d.Manifold) -> tuple[manifold3d.Manifold, ...]:
     """The bodies of a solid, largest first, each with the voids shut inside it."""
     if count_bodies(solid) < 2:

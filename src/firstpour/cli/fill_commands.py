@@ -1,0 +1,264 @@
+"""The `fill` command: trapped air, gate, vents and the ranked pour directions."""
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from firstpour.errors import BadRequest
+from firstpour.units import LengthUnit
+
+if TYPE_CHECKING:
+    from firstpour.fill.channels import ChannelPlan
+    from firstpour.fill.flow import Flow
+    from firstpour.fill.values import Pour
+    from firstpour.part.part import Part
+    from firstpour.values import Finding, FloatArray
+
+SHOWN = 5
+
+
+def register(app: typer.Typer) -> None:
+    """Attach the command."""
+    app.command("fill")(fill)
+
+
+def fill(
+    part: Annotated[Path, typer.Argument(help="The part: STL, OBJ, PLY, 3MF or GLB.", show_default=False)],
+    up: Annotated[
+        str | None, typer.Option(help="Side up for the pour, x,y,z; without it the directions are ranked.")
+    ] = None,
+    gate: Annotated[str | None, typer.Option(help="Place of the gate, x,y,z in mm; else the highest peak.")] = None,
+    vent: Annotated[list[str] | None, typer.Option(help="Place of a vent, x,y,z in mm; may be given again.")] = None,
+    draw: Annotated[
+        str | None, typer.Option(help="Draw direction of the mould, x,y,z; the box stands across it.")
+    ] = None,
+    passage_mm: Annotated[float, typer.Option(help="A passage narrower than this lets no air through.")] = 0.0,
+    directions: Annotated[int, typer.Option(help="How many pour directions to compare.")] = 500,
+    resolution: Annotated[int, typer.Option(help="Lines of the grid on the longer side.")] = 256,
+    viscosity_pa_s: Annotated[
+        float | None, typer.Option(help="Viscosity of the mix; asks for the flow, too.")
+    ] = None,
+    density_g_ml: Annotated[float, typer.Option(help="Density of the mix.")] = 1.05,
+    thickens_min: Annotated[float, typer.Option(help="Time in which the mix grows about 2.7 times as thick.")] = 10.0,
+    left_min: Annotated[float, typer.Option(help="What is left of the pot life when the pour begins.")] = 5.0,
+    head_mm: Annotated[float, typer.Option(help="Head of material above the cavity.")] = 60.0,
+    gate_radius_mm: Annotated[float, typer.Option(help="Radius of the gate at the part.")] = 3.0,
+    units: Annotated[
+        LengthUnit, typer.Option(help="Unit of the file, where it does not say its own.")
+    ] = LengthUnit.MM,
+    out: Annotated[Path | None, typer.Option(help="Folder for a picture and an animation of the filling.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Give one JSON object.")] = False,
+) -> None:
+    """Find trapped air, gate and vents for a pour; without --up, rank the pour directions."""
+    from firstpour.fill.channels import propose_channels
+    from firstpour.fill.pour import rank_pours
+    from firstpour.part.read import read_part
+
+    read = read_part(part, unit=units)
+    drawn = None if draw is None else vector(draw, option="--draw")
+    if up is None:
+        pours = rank_pours(read, draw=drawn, directions=directions)
+        _say(
+            json.dumps({"directions": [pour_json(pour) for pour in pours]})
+            if as_json
+            else pours_in_words(part.name, pours)
+        )
+        return
+    plan = propose_channels(
+        read,
+        up=vector(up, option="--up"),
+        draw=drawn,
+        gate_mm=None if gate is None else vector(gate, option="--gate"),
+        vents_mm=tuple(vector(text, option="--vent") for text in vent or []),
+        passage_mm=passage_mm,
+        resolution=resolution,
+        gate_radius_mm=gate_radius_mm,
+    )
+    flow = None
+    if viscosity_pa_s is not None:
+        flow = _flow(read, plan, viscosity_pa_s, density_g_ml, thickens_min, left_min, head_mm, gate_radius_mm)
+    findings = (*read.findings, *plan.findings, *(flow.findings if flow else ()))
+    written = _pictures(plan, out, part.stem)
+    answer = {**fill_json(plan), "findings": [finding_json(f) for f in findings]}
+    if flow is not None:
+        answer["flow"] = flow_json(flow)
+    _say(json.dumps(answer) if as_json else fill_in_words(part.name, plan, flow, findings, written))
+    if any(finding.severity.value == "error" for finding in findings):
+        raise typer.Exit(1)
+
+
+def vector(text: str, *, option: str) -> "FloatArray":
+    """Three finite numbers from `x,y,z`.
+
+    Raises
+    ------
+    BadRequest
+        If it is anything else.
+    """
+    import numpy as np
+
+    try:
+        numbers = np.array([float(word) for word in text.split(",")])
+    except ValueError:
+        numbers = np.empty(0)
+    if numbers.shape != (3,) or not np.isfinite(numbers).all():
+        raise BadRequest(f"{option} {text!r} is not x,y,z", remedy=f"give three numbers, for example {option} 0,0,1")
+    return numbers
+
+
+def _flow(
+    part: "Part", plan: "ChannelPlan", viscosity: float, density: float, thickens_min: float, left_min: float,
+    head_mm: float, radius_mm: float,
+) -> "Flow":  # fmt: skip
+    import numpy as np
+
+    from firstpour.fill.flow import Liquid, pour_flow
+
+    length_mm = 8.0
+    if plan.gate is not None:
+        length_mm = float(np.linalg.norm(np.diff(plan.gate.path_mm, axis=0), axis=1).sum())
+    up = plan.vented.up
+    return pour_flow(
+        part,
+        up=(float(up[0]), float(up[1]), float(up[2])),
+        liquid=Liquid(viscosity_pa_s=viscosity, density_g_ml=density, rise_s=60.0 * thickens_min),
+        gate_radius_mm=radius_mm,
+        gate_length_mm=max(length_mm, 4 * radius_mm),
+        head_mm=head_mm,
+        time_left_s=60.0 * left_min,
+    )
+
+
+def _pictures(plan: "ChannelPlan", out: Path | None, name: str) -> list[Path]:
+    if out is None:
+        return []
+    from firstpour.errors import CannotWrite
+    from firstpour.pictures.fill_picture import save_fill
+
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        return list(save_fill(plan.vented, out, name=name))
+    except OSError as error:
+        raise CannotWrite(f"{out} cannot be written ({error.strerror})", remedy="choose another folder") from error
+
+
+def numbers(values: "FloatArray") -> list[float]:
+    """A vector for JSON, to a thousandth."""
+    return [round(float(value), 3) + 0.0 for value in values]
+
+
+def finding_json(finding: "Finding") -> dict[str, Any]:
+    """A finding for JSON."""
+    return {key: getattr(finding, key) for key in ("severity", "code", "what", "remedy", "where")}
+
+
+def fill_json(plan: "ChannelPlan") -> dict[str, Any]:
+    """The stable keys of `fill --up`."""
+    alone, vented = plan.gate_alone, plan.vented
+    return {
+        "up": [float(value) for value in alone.up],
+        "gate_mm": numbers(alone.gate_mm),
+        "trapped_mm3": alone.trapped_mm3,
+        "trapped_show_mm3": alone.trapped_show_mm3,
+        "unfilled_mm3": alone.unfilled_mm3,
+        "pockets": [
+            {
+                "volume_mm3": pocket.volume_mm3,
+                "top_mm": numbers(pocket.top_mm),
+                "seals_at_mm": pocket.seals_at_mm,
+                "on_show": pocket.on_show,
+            }
+            for pocket in alone.pockets
+        ],
+        "unresolved": alone.unresolved,
+        "unresolved_mm3": alone.unresolved_mm3,
+        "pitch_mm": alone.pitch_mm,
+        "vents_mm": [numbers(vent) for vent in vented.vents_mm],
+        "trapped_vented_mm3": vented.trapped_mm3,
+        "channels": [
+            {
+                "use": channel.use,
+                "place": channel.place,
+                "reason": channel.reason,
+                "path_mm": [numbers(point) for point in channel.path_mm],
+                "radius_start_mm": channel.radius_start_mm,
+                "radius_end_mm": channel.radius_end_mm,
+            }
+            for channel in ([plan.gate] if plan.gate else []) + list(plan.vents)
+        ],
+    }
+
+
+def pour_json(pour: "Pour") -> dict[str, Any]:
+    """One ranked pour direction."""
+    return {
+        "up": [float(value) for value in pour.up],
+        "kind": pour.kind,
+        "tilt_deg": pour.tilt_deg,
+        "trapped_mm3": pour.trapped_mm3,
+        "trapped_show_mm3": pour.trapped_show_mm3,
+        "vents": pour.vents,
+        "openings_on_show": pour.openings_on_show,
+        "gate_mm": numbers(pour.gate_mm),
+        "head_mm": pour.head_mm,
+        "reasons": list(pour.reasons),
+    }
+
+
+def flow_json(flow: "Flow") -> dict[str, Any]:
+    """The flow of `fill --viscosity-pa-s`."""
+    keys = ("volume_ml", "first_flow_ml_s", "most_ml", "fill_s", "time_left_s", "head_mm", "head_needed_mm",
+            "smallest_escaping_mm", "fits")  # fmt: skip
+    return {key: getattr(flow, key) for key in keys}
+
+
+def pours_in_words(name: str, pours: "tuple[Pour, ...]") -> str:
+    """The best pour directions, a few lines each."""
+    lines = [f"{name}: {len(pours)} pour directions compared, the best first"]
+    shown = list(range(min(SHOWN, len(pours))))
+    kinds = {pours[k].kind for k in shown}
+    shown += [next(k for k, p in enumerate(pours) if p.kind is kind) for kind in {p.kind for p in pours} - kinds]
+    for k in sorted(shown):
+        pour = pours[k]
+        direction = ",".join(f"{value:.3f}".rstrip("0").rstrip(".") for value in pour.up + 0.0)
+        lines.append(f"  {k + 1}. --up {direction}")
+        lines.append("     " + "; ".join(pour.reasons))
+    return "\n".join(lines)
+
+
+def fill_in_words(
+    name: str, plan: "ChannelPlan", flow: "Flow | None", findings: "tuple[Finding, ...]", written: list[Path]
+) -> str:
+    """The filling in short lines."""
+    alone, vented = plan.gate_alone, plan.vented
+    lines = [
+        name,
+        f"  gate           {spot(alone.gate_mm)} mm" + (f", {plan.gate.reason}" if plan.gate else ""),
+        f"  air, gate only {alone.trapped_mm3:.1f} mm³ in {len(alone.pockets)} pockets",
+    ]
+    lines += [f"  vent           {spot(vent.at_mm)} mm, {vent.reason}" for vent in plan.vents]
+    lines.append(f"  air, vented    {vented.trapped_mm3:.1f} mm³")
+    lines.append(
+        f"  grid           lines {vented.pitch_mm:.2f} mm apart; {vented.unresolved} shallow pockets below it"
+    )
+    if flow is not None:
+        time = "never" if flow.fill_s is None else f"{flow.fill_s / 60:.1f} min"
+        lines.append(f"  fills in       {time} of the {flow.time_left_s / 60:.1f} min left")
+        lines.append(f"  bubbles        those above {flow.smallest_escaping_mm:.2f} mm rise out in time")
+    lines += [f"  written        {path}" for path in written]
+    for finding in findings:
+        where = f" at {finding.where}" if finding.where else ""
+        lines += [f"  {finding.severity}: {finding.what}{where}", f"    → {finding.remedy}"]
+    return "\n".join(lines)
+
+
+def spot(at_mm: "FloatArray") -> str:
+    """A place, to a tenth of a millimetre."""
+    return ",".join(f"{value:.1f}" for value in at_mm + 0.0)
+
+
+def _say(text: str) -> None:
+    sys.stdout.write(text + "\n")

@@ -1,0 +1,156 @@
+"""Whether the material gets in before it thickens, and what becomes of the bubbles mixed in."""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from firstpour.fill.values import Fill
+from firstpour.formulas import bubbles
+from firstpour.formulas import gate_flow as formula
+from firstpour.part.part import Part
+from firstpour.values import Finding, Severity, face_areas_mm2, mesh_volume_mm3
+
+TIGHT_SHARE = 0.8
+"""A fill that takes more than this share of the time left is called tight. An estimate of our own."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Liquid:
+    """The casting material as it is poured; `rise_s`: the time in which its viscosity grows e-fold."""
+
+    viscosity_pa_s: float
+    density_g_ml: float
+    rise_s: float = math.inf
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flow:
+    """One pour through one gate: `fill_s` is None where so much never passes."""
+
+    volume_ml: float
+    first_flow_ml_s: float
+    most_ml: float
+    fill_s: float | None
+    time_left_s: float
+    head_mm: float
+    head_needed_mm: float
+    """Head that fills it in the time left, mm; the column of material above the cavity's top."""
+    reynolds: float
+    smallest_escaping_mm: float
+    findings: tuple[Finding, ...]
+
+    @property
+    def fits(self) -> bool:
+        """Whether the cavity is full within the time left."""
+        return self.fill_s is not None and self.fill_s <= self.time_left_s
+
+
+def pour_flow(
+    part: Part,
+    *,
+    up: tuple[float, float, float],
+    liquid: Liquid,
+    gate_radius_mm: float,
+    gate_length_mm: float,
+    head_mm: float,
+    time_left_s: float,
+) -> Flow:
+    """Work out the pour: gate and cavity are laminar resistances in a row under a head that stays `head_mm`.
+
+    The cavity counts as one flat slot as thick as 2 × volume ÷ surface and as long as the part's longest side: an
+    estimate of our own (docs/fill.md). `head_mm` is the head left when the cavity is almost full, the least there is.
+
+    Raises
+    ------
+    OutOfRange
+        As the formulas, for figures that cannot be.
+    """
+    volume_ml = mesh_volume_mm3(part.mesh) / 1000.0
+    resistance = formula.gate_resistance_pa_s_ml(
+        radius_mm=gate_radius_mm, length_mm=gate_length_mm, viscosity_pa_s=liquid.viscosity_pa_s
+    ) + cavity_resistance_pa_s_ml(part, viscosity_pa_s=liquid.viscosity_pa_s)
+    first = formula.head_pressure_pa(head_mm=head_mm, density_g_ml=liquid.density_g_ml) / resistance
+    most = formula.most_that_passes_ml(first_flow_ml_s=first, rise_s=liquid.rise_s)
+    fill_s = None
+    if volume_ml < most:
+        fill_s = formula.fill_time_s(volume_ml=volume_ml, first_flow_ml_s=first, rise_s=liquid.rise_s)
+    passed = formula.passed_ml(first_flow_ml_s=first, time_s=time_left_s, rise_s=liquid.rise_s)
+    reynolds = formula.reynolds_in_gate(
+        flow_ml_s=first,
+        radius_mm=gate_radius_mm,
+        density_g_ml=liquid.density_g_ml,
+        viscosity_pa_s=liquid.viscosity_pa_s,
+    )
+    height = float(np.ptp(part.mesh.vertices_mm @ (np.asarray(up) / np.linalg.norm(up))))
+    flow = Flow(
+        volume_ml=volume_ml,
+        first_flow_ml_s=first,
+        most_ml=most,
+        fill_s=fill_s,
+        time_left_s=time_left_s,
+        head_mm=head_mm,
+        head_needed_mm=head_mm * volume_ml / passed,
+        reynolds=reynolds,
+        smallest_escaping_mm=bubbles.smallest_escaping_mm(
+            height_mm=height,
+            time_s=time_left_s,
+            viscosity_pa_s=liquid.viscosity_pa_s,
+            density_g_ml=liquid.density_g_ml,
+            rise_s=liquid.rise_s,
+        ),
+        findings=(),
+    )
+    return _with_findings(flow, gate_radius_mm)
+
+
+def cavity_resistance_pa_s_ml(part: Part, *, viscosity_pa_s: float) -> float:
+    """Pressure the cavity takes for each ml/s as one flat slot, Pa·s/ml; an estimate of our own."""
+    volume = mesh_volume_mm3(part.mesh)
+    thickness = 2 * volume / float(face_areas_mm2(part.mesh).sum())
+    length = float(np.ptp(part.mesh.vertices_mm, axis=0).max())
+    width = max(thickness, volume / (thickness * length))
+    return formula.slot_resistance_pa_s_ml(
+        thickness_mm=thickness, width_mm=width, length_mm=length, viscosity_pa_s=viscosity_pa_s
+    )
+
+
+def pressed_pockets_mm3(fill: Fill, *, gauge_pa: float) -> float:
+    """Air left in the pockets once the pressure pot is up, mm³: it shrinks and stays.
+
+    The volumes of `fill` are taken as sealed at one atmosphere.
+    """
+    return fill.trapped_mm3 * bubbles.pressed_volume_ratio(gauge_pa=gauge_pa)
+
+
+def _with_findings(flow: Flow, gate_radius_mm: float) -> Flow:
+    return replace(flow, findings=tuple(_findings(flow, gate_radius_mm)))
+
+
+def _findings(flow: Flow, gate_radius_mm: float) -> list[Finding]:
+    wider = gate_radius_mm * max(1.0, flow.head_needed_mm / flow.head_mm) ** 0.25
+    remedy = (
+        f"raise the head to {flow.head_needed_mm:.0f} mm, widen the gate to about {2 * wider:.1f} mm, "
+        "or take a thinner or slower material"
+    )
+    found: list[Finding] = []
+    if flow.fill_s is None:
+        found.append(_finding(Severity.ERROR, "never-passes", _never(flow), remedy))
+    elif not flow.fits:
+        text = f"filling takes {flow.fill_s / 60:.1f} min, {flow.time_left_s / 60:.1f} min are left of the pot life"
+        found.append(_finding(Severity.ERROR, "fill-too-slow", text, remedy))
+    elif flow.fill_s > TIGHT_SHARE * flow.time_left_s:
+        text = f"filling takes {flow.fill_s / 60:.1f} of the {flow.time_left_s / 60:.1f} min left of the pot life"
+        found.append(_finding(Severity.WARNING, "fill-tight", text, remedy))
+    if flow.reynolds > formula.LAMINAR_REYNOLDS:
+        text = f"the flow in the gate is not laminar (Reynolds number {flow.reynolds:.0f}): the time is a guess"
+        found.append(_finding(Severity.INFO, "gate-turbulent", text, "pour slowly; it fills in moments"))
+    return found
+
+
+def _never(flow: Flow) -> str:
+    return f"{flow.volume_ml:.0f} ml are wanted and only {flow.most_ml:.0f} ml ever pass the gate before it thickens"
+
+
+def _finding(severity: Severity, code: str, what: str, remedy: str) -> Finding:
+    return Finding(severity=severity, code=code, what=what, remedy=remedy, where="gate")

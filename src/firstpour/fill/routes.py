@@ -1,0 +1,179 @@
+"""The way of a gate or a vent from the surface of the part out of the block, clear of the part."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstpour.fill.places import polyline_distance_mm
+from firstpour.kernels import locate
+from firstpour.kernels.nodes import node_columns
+from firstpour.part.dexels import Dexels, cut_dexels, top_map_mm
+from firstpour.part.part import Part
+from firstpour.values import FloatArray, frame_along
+
+TILTS_DEG = (0.0, 15.0, 30.0, 45.0, 60.0)
+TURNS = 12
+BEND_STEP_MM = 4.0
+BEND_TILTS_DEG = (40.0, 65.0, 90.0)
+RIM = 8
+WALL_MM = 2.0
+"""Least silicone between two channels, or between a channel and a key."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ground:
+    """What a channel must keep clear of: the part, spheres (k, 4: x, y, z, radius) and channels already laid.
+
+    `box` rows span the block and `low_mm`, `high_mm` bound it along them; channels end past it, above `part_top_mm`.
+    """
+
+    dexels: Dexels
+    start: FloatArray
+    up: FloatArray
+    box: FloatArray
+    low_mm: FloatArray
+    high_mm: FloatArray
+    part_top_mm: float
+    spheres: FloatArray
+    laid: tuple[tuple[FloatArray, float], ...] = ()
+
+
+def lay_ground(
+    part: Part,
+    *,
+    up: FloatArray,
+    draw: FloatArray | None,
+    wall_mm: float,
+    spheres: FloatArray | None,
+    resolution: int,
+) -> Ground:
+    """The ground for a part in a block that stands `wall_mm` off it on every side, its floor across `draw`."""
+    dexels = cut_dexels(part.mesh, up, resolution=resolution)
+    box = frame_along(up if draw is None else draw)
+    inside = part.mesh.vertices_mm @ box.T
+    return Ground(
+        dexels=dexels,
+        start=node_columns(dexels.offsets)[1],
+        up=dexels.frame[2],
+        box=box,
+        low_mm=inside.min(axis=0) - wall_mm,
+        high_mm=inside.max(axis=0) + wall_mm,
+        part_top_mm=float((part.mesh.vertices_mm @ dexels.frame[2]).max()),
+        spheres=np.empty((0, 4)) if spheres is None else np.asarray(spheres, dtype=np.float64).reshape(-1, 4),
+    )
+
+
+def route(
+    ground: Ground, at_mm: FloatArray, *, normal: FloatArray, radius_mm: float, draw: FloatArray | None, on_seam: bool
+) -> FloatArray | None:
+    """The first clear way out: along the parting surface if it starts on the parting line, straight up, or slanted.
+
+    A way that starts on a steep face leaves it squarely first; where the part hangs over it, it goes out from under
+    the part and then up. None if no way is clear.
+    """
+    leave = at_mm + normal * (2 * radius_mm + ground.dexels.pitch_mm)
+    for direction in _directions(ground.up, draw if on_seam else None):
+        bends = [at_mm] if direction @ normal > 0.5 else [at_mm, leave]
+        path = np.stack([*bends, _way_out(ground, bends[-1], direction, radius_mm)])
+        if is_clear(ground, path, radius_mm=radius_mm):
+            return path
+    for bend in _bends(ground, at_mm, normal):
+        path = np.stack([at_mm, bend, _way_out(ground, bend, ground.up, radius_mm)])
+        if is_clear(ground, path, radius_mm=radius_mm):
+            return path
+    return None
+
+
+def _bends(ground: Ground, at_mm: FloatArray, normal: FloatArray) -> FloatArray:
+    """Places (k, 3) inside the block to go to before turning up, the nearest first; nothing stands over them."""
+    a, b = frame_along(ground.up)[:2]
+    tilts, turns = np.meshgrid(np.radians(BEND_TILTS_DEG), np.arange(TURNS) * 2 * np.pi / TURNS)
+    ways = np.cos(tilts.ravel())[:, None] * ground.up
+    ways = ways + np.sin(tilts.ravel())[:, None] * (
+        np.cos(turns.ravel())[:, None] * a + np.sin(turns.ravel())[:, None] * b
+    )
+    ways = ways[ways @ normal > 0.1]
+    reach = np.arange(BEND_STEP_MM, float(np.linalg.norm(ground.high_mm - ground.low_mm)), BEND_STEP_MM)
+    places = (at_mm + reach[:, None, None] * ways).reshape(-1, 3)
+    inside = places @ ground.box.T
+    kept = ((inside > ground.low_mm + WALL_MM) & (inside < ground.high_mm - WALL_MM)).all(axis=1)
+    found: FloatArray = places[kept & ~_overhung(ground, places)]
+    return found
+
+
+def _overhung(ground: Ground, places: FloatArray) -> NDArray[np.bool_]:
+    """Whether the part lies over or at each place (k, 3), by the line nearest to it."""
+    d = ground.dexels
+    turned = places @ d.frame.T
+    i, j = np.rint((turned[:, :2] - d.origin_mm) / d.pitch_mm).astype(int).T
+    over: NDArray[np.bool_] = (i >= 0) & (j >= 0) & (i < d.nx) & (j < d.ny)
+    top = top_map_mm(d)
+    over[over] = top[j[over], i[over]] > turned[over, 2]
+    return over
+
+
+def _directions(up: FloatArray, draw: FloatArray | None) -> list[FloatArray]:
+    found = []
+    if draw is not None:
+        axis = draw / np.linalg.norm(draw)
+        along = up - (up @ axis) * axis
+        if np.linalg.norm(along) >= 0.5:
+            found.append(along / np.linalg.norm(along))
+    a, b = frame_along(up)[:2]
+    for tilt in np.radians(TILTS_DEG):
+        turns = np.arange(TURNS if tilt else 1) * 2 * np.pi / TURNS
+        found += [np.cos(tilt) * up + np.sin(tilt) * (np.cos(turn) * a + np.sin(turn) * b) for turn in turns]
+    return found
+
+
+def _way_out(ground: Ground, point: FloatArray, direction: FloatArray, radius_mm: float) -> FloatArray:
+    """Where a line from inside the block has left it by its own radius and 1 mm."""
+    place, along = ground.box @ point, ground.box @ direction
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ways = np.where(along > 0, (ground.high_mm - place) / along, (ground.low_mm - place) / along)
+    way = float(np.min(np.where(np.abs(along) > 1e-9, ways, np.inf)))
+    out: FloatArray = point + (max(0.0, way) + radius_mm + 1.0) * direction
+    return out
+
+
+def is_clear(ground: Ground, path_mm: FloatArray, *, radius_mm: float) -> bool:
+    """Whether a channel along `path_mm` keeps off the part (but where it starts), the spheres and the channels laid.
+
+    It must end above the part. Checked at points a pitch apart on the axis and on a rim one radius and one pitch off
+    it, by dexels.
+    """
+    d = ground.dexels
+    if path_mm[-1] @ ground.up < ground.part_top_mm:
+        return False
+    rim_mm = radius_mm + d.pitch_mm
+    axis, rim = _samples(path_mm, step_mm=d.pitch_mm, rim_mm=rim_mm)
+    away = np.linalg.norm(axis - path_mm[0], axis=1)
+    free = np.concatenate([axis[away > 1.5 * d.pitch_mm], rim[away > 2 * rim_mm].reshape(-1, 3)])
+    pixels = free @ d.frame.T
+    pixels[:, :2] = (pixels[:, :2] - d.origin_mm) / d.pitch_mm
+    if locate.inside_solid(pixels, d.z_mm, ground.start, d.nx, d.ny).any():
+        return False
+    if len(ground.spheres):
+        off = polyline_distance_mm(ground.spheres[:, :3], path_mm)
+        if (off < ground.spheres[:, 3] + radius_mm + WALL_MM).any():
+            return False
+    return all(
+        float(polyline_distance_mm(axis, other).min()) >= radius_mm + other_mm + WALL_MM
+        for other, other_mm in ground.laid
+    )
+
+
+def _samples(path_mm: FloatArray, *, step_mm: float, rim_mm: float) -> tuple[FloatArray, FloatArray]:
+    """Points (k, 3) along the path, and points (k, RIM, 3) on a circle across it around each."""
+    axis, rim = [], []
+    turn = np.arange(RIM) * 2 * np.pi / RIM
+    for a, b in pairwise(path_mm):
+        count = int(np.ceil(np.linalg.norm(b - a) / step_mm)) + 1
+        line = a + np.linspace(0, 1, count)[:, None] * (b - a)
+        u, v = frame_along(b - a)[:2]
+        circle = rim_mm * (np.cos(turn)[:, None] * u + np.sin(turn)[:, None] * v)
+        axis.append(line)
+        rim.append(line[:, None] + circle)
+    return np.concatenate(axis), np.concatenate(rim)

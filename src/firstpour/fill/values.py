@@ -1,0 +1,119 @@
+"""What the fill stage answers."""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from firstpour.part.dexels import Dexels
+from firstpour.values import Finding, FloatArray, IntArray
+
+SMALL_AIR_MM3 = 4.0
+"""Air that may stay off the show faces: a bubble about 2 mm across. An estimate of our own."""
+SMALL_SHOW_AIR_MM3 = 0.1
+"""Air that may stay on a show face: a bubble about 0.6 mm across. An estimate of our own."""
+RESOLVED_LINES = 4
+"""A pocket under fewer dexel lines than this is reported as unresolved."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Pocket:
+    """Air that cannot leave: where, how much, and from which level on it is cut off.
+
+    Levels are heights along `up` in the part's own coordinates. `nodes` (k,) are the dexel intervals that hold it and
+    `faces` (k,) the face over each; `show_mm3` is the air under show faces.
+    """
+
+    volume_mm3: float
+    show_mm3: float
+    top_mm: FloatArray
+    seals_at_mm: float
+    top_at_mm: float
+    nodes: IntArray
+    faces: NDArray[np.int32]
+
+    @property
+    def on_show(self) -> bool:
+        """Whether more than a hundredth of the air lies under show faces."""
+        return self.show_mm3 > 0.01 * self.volume_mm3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fill:
+    """One filling worked out: `up`, the openings, and the air that stays.
+
+    `trapped_from_mm` (n,): for each interval of `dexels`, the level above which it holds trapped air (+inf: none,
+    −inf: it never fills). `unresolved` shallow or small pockets the grid cannot tell from its own steps,
+    `unresolved_mm3` their air as far as counted.
+    """
+
+    up: FloatArray
+    gate_mm: FloatArray
+    vents_mm: tuple[FloatArray, ...]
+    trapped_mm3: float
+    trapped_show_mm3: float
+    unfilled_mm3: float
+    pockets: tuple[Pocket, ...]
+    unresolved: int
+    unresolved_mm3: float
+    pitch_mm: float
+    passage_mm: float
+    dexels: Dexels
+    trapped_from_mm: FloatArray
+    findings: tuple[Finding, ...]
+
+
+class PourKind(StrEnum):
+    """How the box stands for the pour, from its own floor."""
+
+    FLAT = "flat"
+    ON_EDGE = "on-edge"
+    TILTED = "tilted"
+    TURNED = "turned"
+
+
+class PlaceKind(StrEnum):
+    """What lies under a gate or a vent, from the best place to the worst."""
+
+    HIDDEN = "hidden"
+    SEAM = "seam"
+    UNMARKED = "unmarked"
+    SHOW = "show"
+    KEEP_CLEAR = "keep-clear"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Peak:
+    """A place where air gathers: it wants an opening, or keeps `air_mm3` of air above `seals_at_mm`."""
+
+    at_mm: FloatArray
+    air_mm3: float
+    show_mm3: float
+    seals_at_mm: float
+    place: PlaceKind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Pour:
+    """One pour direction with what speaks for and against it; the first of `peaks` carries the gate."""
+
+    up: FloatArray
+    kind: PourKind
+    tilt_deg: float
+    """Angle between `up` and the nearest face of the box it could stand on."""
+    trapped_mm3: float
+    trapped_show_mm3: float
+    vents: int
+    openings_on_show: int
+    peaks: tuple[Peak, ...]
+    level_roof_mm2: float | None
+    """Roof too level to clear itself of air; None where the pour was only ranked."""
+    head_mm: float
+    pitch_mm: float
+    reasons: tuple[str, ...] = field(default=())
+
+    @property
+    def gate_mm(self) -> FloatArray:
+        """Where the gate would go."""
+        return self.peaks[0].at_mm

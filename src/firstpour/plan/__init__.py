@@ -1,0 +1,6 @@
+"""The use case: from a job to a plan, the straight way through all stages."""
+
+from firstpour.plan.make import make_plan, plan_into
+from firstpour.plan.values import PartPlan, Plan, Progress, SavedPlan
+
+__all__ = ["PartPlan", "Plan", "Progress", "SavedPlan", "make_plan", "plan_into"]

@@ -1,0 +1,48 @@
+"""The shelf's part of the plan: what each part needs, and what is chosen for all of them together."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from firstpour.files.job import Job
+from firstpour.mould.values import MouldKind, Role
+from firstpour.plan.values import PartPlan
+from firstpour.shelf.choice import PartNeed, ShelfPlan, Workshop
+from firstpour.shelf.choose import choose_materials
+from firstpour.units import MM3_PER_ML
+
+
+def choose_for_job(job: Job, parts: Sequence[PartPlan], workshop: Workshop) -> ShelfPlan | None:
+    """Materials for every part whose hardness is given, at the job's room temperature; None where none is.
+
+    Raises
+    ------
+    UnknownMaterial
+        If a part names a material that the shelf does not know.
+    """
+    needs = [need_of(one) for one in parts if one.request.hardness is not None]
+    return choose_materials(needs, replace(workshop, temperature_c=job.temperature_c)) if needs else None
+
+
+def need_of(one: PartPlan) -> PartNeed:
+    """What the shelf must know of one part: volumes a mould and a shot, the feel, the undercut, the master."""
+    request, mould = one.request, one.mould
+    silicone = {piece.name: piece.volume_mm3 / MM3_PER_ML for piece in mould.pieces if piece.role is Role.SILICONE}
+    return PartNeed(
+        name=one.part.name,
+        pieces_ml=silicone,
+        casting_ml=mould.casting_ml,
+        copies=request.copies,
+        hardness=request.hardness or "",
+        master=request.process,
+        moulds=request.moulds,
+        serial_pours=2 if mould.kind is MouldKind.BEDDING else 1,
+        stretch_ratio=mould.stretch_ratio,
+        thinnest_mm=one.measures.thinnest_wall_mm,
+        reach_mm=0.5 * max(one.measures.size_mm),
+        colourant_ratio=request.colourant_ratio,
+        accelerator_ratio=request.accelerator_ratio,
+        paint=request.paint,
+        clear=request.clear,
+        silicone=request.silicone,
+        casting=request.casting,
+    )

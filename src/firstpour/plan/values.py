@@ -1,0 +1,86 @@
+"""What a plan holds: the job, and each part through every stage."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from firstpour.files.job import Job, PartRequest
+from firstpour.files.plan_json import PlanEntry
+from firstpour.mould.values import Draw, Mould
+from firstpour.part.measure import Measures
+from firstpour.part.part import Part
+from firstpour.shelf.choice import PartChoice, ShelfPlan
+from firstpour.values import Finding, Severity
+
+Progress = Callable[[int, int, str], None]
+"""Told how many steps are done, of how many, and what is being done now."""
+
+STAGES = 3
+"""Steps it takes to work a part out: read and measure, draw, mould. Writing it is one more."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartPlan:
+    """One part through every stage. `draws` are ranked, the best first; `mould.draw` is the one taken."""
+
+    request: PartRequest
+    part: Part
+    measures: Measures
+    draws: tuple[Draw, ...]
+    mould: Mould
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What all stages found, each once, with the name of the part."""
+        found = dict.fromkeys((*self.part.findings, *self.measures.findings, *self.mould.findings))
+        return tuple(of_part(finding, self.part.name) for finding in found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """What was asked and what came of it. `shelf` is None where no hardness was given or no shelf was looked at."""
+
+    job: Job
+    parts: tuple[PartPlan, ...]
+    shelf: ShelfPlan | None = None
+
+    def choice_of(self, name: str) -> PartChoice | None:
+        """What the shelf chose for the part of that name."""
+        choices = self.shelf.parts if self.shelf is not None else ()
+        return next((choice for choice in choices if choice.name == name), None)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What all stages of all parts found, the worst first."""
+        order = list(Severity)
+        found = [finding for part in self.parts for finding in part.findings]
+        if self.shelf is not None:
+            of_job = {finding.code for finding in self.shelf.findings}
+            for choice in self.shelf.parts:
+                found += [of_part(each, choice.name) for each in choice.findings if each.code not in of_job]
+            found += self.shelf.findings
+        return tuple(sorted(each_once(found), key=lambda finding: -order.index(finding.severity)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SavedPlan:
+    """A plan and what its plan.json says."""
+
+    plan: Plan
+    entry: PlanEntry
+
+
+def of_part(finding: Finding, name: str) -> Finding:
+    """The finding with the name of its part before its place."""
+    where = finding.where if finding.where not in (None, name) else None
+    return replace(finding, where=name if where is None else f"{name}, {where}")
+
+
+def each_once(findings: Sequence[Finding]) -> list[Finding]:
+    """Findings that say the same of several parts as one, with all their places."""
+    places: dict[Finding, list[str]] = {}
+    for finding in findings:
+        places.setdefault(replace(finding, where=None), []).append(finding.where or "")
+    return [
+        replace(finding, where="; ".join(dict.fromkeys(filter(None, where))) or None)
+        for finding, where in places.items()
+    ]

@@ -1,0 +1,22 @@
+import numpy as np
+import pytest
+
+from firstpour.errors import OutOfRange
+from firstpour.fill.wedge import FLOOR_MM, wedge_foot
+from firstpour.part.solids import to_solid
+from firstpour.values import face_normals, mesh_volume_mm3
+
+
+def test_a_wedge_is_closed_and_as_steep_as_asked():
+    wedge = wedge_foot(length_mm=80, width_mm=50, tilt_deg=10)
+    rise = 80 * np.tan(np.radians(10))
+    assert mesh_volume_mm3(wedge) == pytest.approx(80 * 50 * (FLOOR_MM + rise / 2))
+    assert to_solid(wedge).volume() == pytest.approx(mesh_volume_mm3(wedge))
+    steepest = face_normals(wedge)[:, 2]
+    assert np.isclose(steepest, np.cos(np.radians(10))).sum() == 2
+
+
+@pytest.mark.parametrize(("length", "tilt"), [(80, 0), (80, 16), (80, -3), (0, 10)])
+def test_wedges_that_would_slide_or_vanish_are_refused(length, tilt):
+    with pytest.raises(OutOfRange):
+        wedge_foot(length_mm=length, width_mm=50, tilt_deg=tilt)
