@@ -44,6 +44,8 @@ AX, AY, AZ, BX, BY, BZ, CX, CY, CZ, LONG, FIRST, SECOND, SLOPE_X, SLOPE_Y = (row
 BATCH_SIZE = 14 * BATCH
 ROOM = 4
 """Crossings a line to make room for at first."""
+Crossings = tuple[NDArray[np.int32], FloatArray, NDArray[np.int32]]
+"""Arrays line, z (mm) and face of one length."""
 
 
 @njit(cache=True)
@@ -237,34 +239,47 @@ def sort_band(line, z, face, first_line, n_lines, begin, offsets, z_out, face_ou
     return sort_each_line(offsets, first_line, n_lines, begin, z_out, face_out)
 
 
+def crossings_in_one_block(places: list[int]) -> list[Crossings]:
+    """Empty arrays line, z and face with so many places, all in one block of memory.
+
+    numpy asks for large pages for a large block, and the next cut gets the same block again; to touch fresh small
+    pages for the first time would cost more than the cutting.
+    """
+    block, crossings, end = np.empty(16 * sum(places), np.uint8), [], 0
+    for n in places:
+        start, end = end, end + 16 * n
+        z, line, face = np.split(block[start:end], [8 * n, 12 * n])
+        crossings.append((line.view(np.int32), z.view(np.float64), face.view(np.int32)))
+    return crossings
+
+
 def dexel_lines_in_bands(
     pix: FloatArray, faces: IntArray, nx: int, ny: int, bands: int
 ) -> tuple[IntArray, FloatArray, NDArray[np.int32], int]:
     """`dexel_lines` by `bands` threads, and the number of lines that enter without leaving (0 for a closed mesh).
 
     Plain threads, because they wait asleep: for so short a piece of work the spinning of a parallel loop costs more
-    than the work as soon as another program runs. The arrays are made here and not in the compiled loops because
-    numpy asks for large pages: to touch fresh small ones for the first time would cost more than the cutting.
+    than the work as soon as another program runs.
     """
     corners = np.ascontiguousarray(faces, np.int64).view(np.uint64)  # an index that need not be checked for a sign
     ahead = line_ahead(pix)
     rows = band_rows(ahead, ny, bands)
+    space = crossings_in_one_block([ROOM * nx * int(n) + SPAN for n in np.diff(rows)])
 
-    def listed(b: int) -> tuple[NDArray[np.int32], FloatArray, NDArray[np.int32]]:
-        room = ROOM * nx * int(rows[b + 1] - rows[b]) + SPAN
-        while True:
-            line, z, face = np.empty(room, np.int32), np.empty(room, np.float64), np.empty(room, np.int32)
-            n = list_band(pix, corners, ahead, nx, rows[b], rows[b + 1], line, z, face)
-            if n + SPAN <= room:
-                return line[:n], z[:n], face[:n]
-            room = n + SPAN
+    def listed(b: int) -> Crossings:
+        line, z, face = space[b]
+        n = list_band(pix, corners, ahead, nx, rows[b], rows[b + 1], line, z, face)
+        if n + SPAN > len(line):
+            [(line, z, face)] = crossings_in_one_block([n + SPAN])
+            list_band(pix, corners, ahead, nx, rows[b], rows[b + 1], line, z, face)
+        return line[:n], z[:n], face[:n]
 
     with ThreadPoolExecutor(bands) as pool:
         run = pool.map if bands > 1 else map
         lists = list(run(listed, range(bands)))
         begins = np.cumsum([0] + [len(line) for line, _, _ in lists])
         offsets = np.zeros(nx * ny + 1, np.int64)
-        z_out, face_out = np.empty(begins[-1], np.float64), np.empty(begins[-1], np.int32)
+        [(_, z_out, face_out)] = crossings_in_one_block([int(begins[-1])])
 
         def odd_lines(b: int) -> int:
             lines = (rows[b] * nx, (rows[b + 1] - rows[b]) * nx)
