@@ -6,8 +6,10 @@ of the grid are dealt out in bands, one a thread: each lists the crossings of it
 `forceinline` stands where a call with many arrays would cost as much as the work inside it.
 """
 
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
-from numba import njit, prange
+from numba import njit
 from numpy.typing import NDArray
 
 from firstpour.kernels.crossings import (
@@ -42,6 +44,8 @@ AX, AY, AZ, BX, BY, BZ, CX, CY, CZ, LONG, FIRST, SECOND, SLOPE_X, SLOPE_Y = (row
 BATCH_SIZE = 14 * BATCH
 ROOM = 4
 """Crossings a line to make room for at first."""
+Crossings = tuple[NDArray[np.int32], FloatArray, NDArray[np.int32]]
+"""Arrays line, z (mm) and face of one length."""
 
 
 @njit(cache=True)
@@ -126,18 +130,18 @@ def set_up_faces(pix, faces, picked, batch):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, forceinline=True)
-def write_four(f, first_line, row_z, slope_x, dx, low, high, n, line, z, face):  # type: ignore[no-untyped-def]
+def write_four(f, first_line, row_z, slope_x, x, ax, low, high, n, line, z, face):  # type: ignore[no-untyped-def]
     """Write four neighbouring crossings of face f from place n on; unsigned places make it three stores.
 
-    The first lies `dx` pixels from the corner whose depth, moved to this row, is `row_z`.
+    The first lies at x; `row_z` is the depth of this row at ax.
     """
     p, q, r, s = np.uint64(n), np.uint64(n + 1), np.uint64(n + 2), np.uint64(n + 3)
     line[p], line[q], line[r], line[s] = first_line, first_line + ONE, first_line + TWO, first_line + THREE
     face[p], face[q], face[r], face[s] = f, f, f, f
-    z[p] = min(max(row_z + slope_x * dx, low), high)
-    z[q] = min(max(row_z + slope_x * (dx + 1.0), low), high)
-    z[r] = min(max(row_z + slope_x * (dx + 2.0), low), high)
-    z[s] = min(max(row_z + slope_x * (dx + 3.0), low), high)
+    z[p] = min(max(row_z + slope_x * (x - ax), low), high)
+    z[q] = min(max(row_z + slope_x * ((x + 1.0) - ax), low), high)
+    z[r] = min(max(row_z + slope_x * ((x + 2.0) - ax), low), high)
+    z[s] = min(max(row_z + slope_x * ((x + 3.0) - ax), low), high)
 
 
 @njit(cache=True, forceinline=True)
@@ -159,11 +163,11 @@ def list_face(batch, k, f, nx, j0, j1, n, line, z, face):  # type: ignore[no-unt
         i0, i1 = max(0, int(np.ceil(min(xa, xb)))), min(nx, int(np.ceil(max(xa, xb))))
         row_z = az + slope_y * (y - ay)
         if n <= room:
-            write_four(f, np.int32(j * nx + i0), row_z, slope_x, i0 - ax, low, high, n, line, z, face)
+            write_four(f, np.int32(j * nx + i0), row_z, slope_x, float(i0), ax, low, high, n, line, z, face)
         for i in range(i0 + SPAN, i1, SPAN):
             m = n + i - i0
             if m <= room:
-                write_four(f, np.int32(j * nx + i), row_z, slope_x, i - ax, low, high, m, line, z, face)
+                write_four(f, np.int32(j * nx + i), row_z, slope_x, float(i), ax, low, high, m, line, z, face)
         n += max(0, i1 - i0)
     return n
 
@@ -222,28 +226,31 @@ def sort_each_line(offsets, first_line, n_lines, begin, z, face):  # type: ignor
     return odd
 
 
-@njit(cache=True, parallel=True)
-def list_bands(pix, faces, nx, ahead, rows, start, line, z, face):  # type: ignore[no-untyped-def]
-    """List the crossings of each band of rows from its own `start` on; give how many each has."""
-    bands = rows.shape[0] - 1
-    found = np.zeros(bands, np.int64)
-    for b in prange(bands):
-        j0, j1, part = rows[b], rows[b + 1], slice(start[b], start[b + 1])
-        picked = faces_in_rows(ahead, faces, j0, j1)
-        found[b] = list_crossings(pix, faces, picked, nx, j0, j1, line[part], z[part], face[part])
-    return found
+@njit(cache=True, nogil=True)
+def list_band(pix, faces, ahead, nx, j0, j1, line, z, face):  # type: ignore[no-untyped-def]
+    """List the crossings of rows j0 to j1; give their number, as `list_crossings`."""
+    return list_crossings(pix, faces, faces_in_rows(ahead, faces, j0, j1), nx, j0, j1, line, z, face)
 
 
-@njit(cache=True, parallel=True)
-def sort_bands(line, z, face, nx, rows, start, found, offsets, z_out, face_out):  # type: ignore[no-untyped-def]
-    """Sort the crossings of each band by line and depth; give the number of lines with an odd number of them."""
-    odd = 0
-    for b in prange(found.shape[0]):
-        begin, part = found[:b].sum(), slice(start[b], start[b] + found[b])
-        first_line, n_lines = rows[b] * nx, (rows[b + 1] - rows[b]) * nx
-        sort_by_line(line[part], z[part], face[part], first_line, n_lines, begin, offsets, z_out, face_out)
-        odd += sort_each_line(offsets, first_line, n_lines, begin, z_out, face_out)
-    return odd
+@njit(cache=True, nogil=True)
+def sort_band(line, z, face, first_line, n_lines, begin, offsets, z_out, face_out):  # type: ignore[no-untyped-def]
+    """Put a band's crossings in order from `begin` on; give the number of lines with an odd number of them."""
+    sort_by_line(line, z, face, first_line, n_lines, begin, offsets, z_out, face_out)
+    return sort_each_line(offsets, first_line, n_lines, begin, z_out, face_out)
+
+
+def crossings_in_one_block(places: list[int]) -> list[Crossings]:
+    """Empty arrays line, z and face with so many places, all in one block of memory.
+
+    numpy asks for large pages for a large block, and the next cut gets the same block again; to touch fresh small
+    pages for the first time would cost more than the cutting.
+    """
+    block, crossings, end = np.empty(16 * sum(places), np.uint8), [], 0
+    for n in places:
+        start, end = end, end + 16 * n
+        z, line, face = np.split(block[start:end], [8 * n, 12 * n])
+        crossings.append((line.view(np.int32), z.view(np.float64), face.view(np.int32)))
+    return crossings
 
 
 def dexel_lines_in_bands(
@@ -251,25 +258,34 @@ def dexel_lines_in_bands(
 ) -> tuple[IntArray, FloatArray, NDArray[np.int32], int]:
     """`dexel_lines` by `bands` threads, and the number of lines that enter without leaving (0 for a closed mesh).
 
-    The arrays are made here and not in the compiled loops because numpy asks for large pages: to touch
-    fresh small ones for the first time would cost more than the cutting.
+    Plain threads, because they wait asleep: for so short a piece of work the spinning of a parallel loop costs more
+    than the work as soon as another program runs.
     """
     corners = np.ascontiguousarray(faces, np.int64).view(np.uint64)  # an index that need not be checked for a sign
     ahead = line_ahead(pix)
     rows = band_rows(ahead, ny, bands)
-    room = ROOM * nx * np.diff(rows) + SPAN
-    while True:
-        start = np.concatenate([[0], np.cumsum(room)])
-        line, face = np.empty(start[-1], np.int32), np.empty(start[-1], np.int32)
-        z = np.empty(start[-1], np.float64)
-        found = list_bands(pix, corners, nx, ahead, rows, start, line, z, face)
-        if (found + SPAN <= room).all():
-            break
-        room = np.maximum(room, found + SPAN)
-    offsets = np.zeros(nx * ny + 1, np.int64)
-    z_out, face_out = np.empty(found.sum(), np.float64), np.empty(found.sum(), np.int32)
-    odd = sort_bands(line, z, face, nx, rows, start, found, offsets, z_out, face_out)
-    return offsets, z_out, face_out, odd
+    space = crossings_in_one_block([ROOM * nx * int(n) + SPAN for n in np.diff(rows)])
+
+    def listed(b: int) -> Crossings:
+        line, z, face = space[b]
+        n = list_band(pix, corners, ahead, nx, rows[b], rows[b + 1], line, z, face)
+        if n + SPAN > len(line):
+            [(line, z, face)] = crossings_in_one_block([n + SPAN])
+            list_band(pix, corners, ahead, nx, rows[b], rows[b + 1], line, z, face)
+        return line[:n], z[:n], face[:n]
+
+    with ThreadPoolExecutor(bands) as pool:
+        run = pool.map if bands > 1 else map
+        lists = list(run(listed, range(bands)))
+        begins = np.cumsum([0] + [len(line) for line, _, _ in lists])
+        offsets = np.zeros(nx * ny + 1, np.int64)
+        [(_, z_out, face_out)] = crossings_in_one_block([int(begins[-1])])
+
+        def odd_lines(b: int) -> int:
+            lines = (rows[b] * nx, (rows[b + 1] - rows[b]) * nx)
+            return int(sort_band(*lists[b], *lines, begins[b], offsets, z_out, face_out))
+
+        return offsets, z_out, face_out, sum(run(odd_lines, range(bands)))
 
 
 @njit(cache=True)
