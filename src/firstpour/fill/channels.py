@@ -140,7 +140,7 @@ def propose_channels(
 
 
 def best_gate(cavity: Cavity, seam_mm: tuple[FloatArray, ...] | None, *, radius_mm: float) -> FloatArray:
-    """The highest place for a gate of `radius_mm`: the top peak, unless it shows, must be kept clear or is too narrow.
+    """The highest place for a gate of `radius_mm`: the top peak, unless it shows, fits something or is too narrow.
 
     Then the highest place that is none of these; if there is none, the highest that neither shows nor fits something.
     """
