@@ -1,15 +1,12 @@
 """Trapped air and pour directions, beside the stock way: label the air at 256 levels of a voxel grid.
 
-Run with `python -m benchmarks.fill`. Times are medians in one run on one machine; read the ratios.
+Run with `python -m benchmarks fill`. Times are medians in one run on one machine; read the ratios.
 """
-
-import statistics
-import time
-from collections.abc import Callable
 
 import numpy as np
 from scipy import ndimage
 
+from benchmarks.rows import Row, once_ms, timed
 from firstpour.fill.pockets import find_pockets
 from firstpour.fill.pour import rank_pours
 from firstpour.kernels import pour_sweep
@@ -21,17 +18,6 @@ from firstpour.values import FloatArray, frame_along
 UP = np.array([0.3, 0.5, 0.6])
 LEVELS = 256
 SIDE = 200
-
-
-def median_s(run: Callable[[], object], *, times: int) -> float:
-    """Median time of a call, s, after one to warm up."""
-    run()
-    taken = []
-    for _ in range(times):
-        start = time.perf_counter()
-        run()
-        taken.append(time.perf_counter() - start)
-    return statistics.median(taken)
 
 
 def labelled_mm3(part: Part, up: FloatArray) -> float:
@@ -47,32 +33,33 @@ def labelled_mm3(part: Part, up: FloatArray) -> float:
     return float(trapped.sum()) * dexels.pitch_mm**3
 
 
-def report(part: Part) -> None:
-    """Print the figures and ratios for one part."""
-    print(f"{part.name}, {len(part.mesh.faces)} faces")
-    ours = median_s(lambda: find_pockets(part, up=UP), times=15)
-    theirs = median_s(lambda: labelled_mm3(part, UP), times=1)
-    stock = labelled_mm3(part, UP)
+def rows_of(part: Part) -> list[Row]:
+    """One direction beside the stock labelling, its error on a coarse grid, and the sweep of pour directions."""
+    faces = f"{part.name}, {len(part.mesh.faces)} faces"
+    one = timed(lambda: find_pockets(part, up=UP), 15)
+    stock = once_ms(lambda: labelled_mm3(part, UP))
     coarse, fine = (find_pockets(part, up=UP, resolution=r).trapped_mm3 for r in (128, 512))
-    print(f"  one pour direction, 128²        {ours * 1e3:8.2f} ms")
-    print(f"  stock labelling, {LEVELS} levels {SIDE}³ {theirs * 1e3:8.0f} ms   ratio {theirs / ours:6.0f}")
-    print(f"  air: 128² {coarse:.2f}, 512² {fine:.2f} ({100 * (coarse / fine - 1):+.2f} %), labelled {stock:.2f} mm³")
+    found = labelled_mm3(part, UP)
+    assert abs(found - fine) < 0.15 * fine, "a voxel of 256 levels is coarse: they agree to some way"
     ups = np.random.default_rng(0).normal(size=(500, 3))
     frames = np.stack([frame_along(up) for up in ups])
     mesh = part.mesh
-    sweep = median_s(
-        lambda: pour_sweep.sweep_pours(mesh.vertices_mm, mesh.faces, part.marks, frames, 128, 0.1, 24), times=3
-    )
-    ranked = median_s(lambda: rank_pours(part), times=3)
-    print(f"  500 directions swept            {sweep * 1e3:8.0f} ms   {sweep / 500 * 1e3:.2f} ms each")
-    print(f"  500 directions ranked, 12 again {ranked * 1e3:8.0f} ms")
+    sweep = timed(lambda: pour_sweep.sweep_pours(mesh.vertices_mm, mesh.faces, part.marks, frames, 128, 0.1, 24), 3)
+    return [
+        Row(
+            what=f"trapped air, one pour direction 128², {faces}",
+            ours=one,
+            peer=f"scipy label, {LEVELS} levels at {SIDE}³; once",
+            peers=stock,
+            at_most=5.0,
+            at_least_ratio=500.0,
+        ),
+        Row(what="the same: 128² against 512²", ours=100 * abs(coarse / fine - 1), unit="%", at_most=1.0),
+        Row(what=f"500 pour directions 128², {faces}", ours=sweep, at_most=1500.0),
+        Row(what=f"500 pour directions ranked, 12 again, {faces}", ours=timed(lambda: rank_pours(part), 3)),
+    ]
 
 
-def main() -> None:
-    """Run on the sea star and the bollard at about 100,000 faces."""
-    for name in ("sea-star", "bollard"):
-        report(sample_part(name, faces=100_000))
-
-
-if __name__ == "__main__":
-    main()
+def run() -> list[Row]:
+    """The sea star and the bollard at about 100,000 faces."""
+    return [row for name in ("sea-star", "bollard") for row in rows_of(sample_part(name, faces=100_000))]

@@ -14,7 +14,7 @@ named on the command line) and prints one table. The contract:
 from collections.abc import Callable
 from dataclasses import dataclass
 from statistics import median
-from time import perf_counter
+from time import perf_counter, sleep
 
 Work = Callable[[], object]
 
@@ -64,6 +64,10 @@ class Row:
         return all(asked) if asked else None
 
 
+REST_S = 0.03
+"""Rest before a measurement beside a peer: its threads spin for a while after their work, which would count to us."""
+
+
 def once_ms(work: Work) -> float:
     """Milliseconds that `work` takes, once."""
     start = perf_counter()
@@ -78,7 +82,12 @@ def timed(work: Work, n: int) -> float:
 
 
 def paired(ours: Work, peer: Work, n: int) -> tuple[float, float]:
-    """Medians of `n` runs each in ms, ours and the peer's in turn, after one each to warm up."""
-    ours(), peer()
-    pairs = [(once_ms(ours), once_ms(peer)) for _ in range(n)]
+    """Medians of `n` runs each in ms, ours and the peer's in turn, each after a rest and one to warm up."""
+    pairs = [(_rested_ms(ours), _rested_ms(peer)) for _ in range(n)]
     return median(pair[0] for pair in pairs), median(pair[1] for pair in pairs)
+
+
+def _rested_ms(work: Work) -> float:
+    sleep(REST_S)
+    work()
+    return once_ms(work)
