@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from firstpour.errors import BadJob
 from firstpour.files.job import PRINTER_MM, job_from_text, read_job, settings_from_words
 from firstpour.files.job_tables import (
+    FitTable,
     JobFile,
     JobTable,
     MarkTable,
@@ -203,7 +204,7 @@ def test_sample_files_are_written_whole_and_an_edited_job_is_kept(tmp_path):
 
 def test_every_key_of_a_job_is_in_the_docs_with_its_default():
     text = (Path(__file__).parents[2] / "docs" / "job.md").read_text(encoding="utf-8")
-    for table in (JobTable, PrinterTable, RoomTable, PartTable, MarkTable, PlaceTable):
+    for table in (JobTable, PrinterTable, RoomTable, PartTable, MarkTable, PlaceTable, FitTable):
         for key in table.model_fields:
             assert f"| `{key}` |" in text or f"`[[part.{key}]]`" in text, key
     for entry in dataclasses.fields(MouldSettings):

@@ -47,6 +47,7 @@ def plan_file(tmp_path_factory) -> Path:
         mould=mould_entry(mould, pieces, print_file="pieces/to-print.3mf"),
         fill=None,
         flow=None,
+        master={},
         materials=None,
         pictures=[],
     )

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,7 +11,6 @@ from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
     from firstpour.master.choose import MasterPlan
-    from firstpour.master.orient import PrintDirection
     from firstpour.master.printers import Printer
 
 PartFile = Annotated[Path, typer.Argument(help="The part: an STL, OBJ, PLY, 3MF or GLB file.", show_default=False)]
@@ -33,10 +32,11 @@ def master(
     as_json: Annotated[bool, show.JSON_OPTION] = False,
 ) -> None:
     """Choose how to print the master: process, direction, layer height, and why."""
+    from firstpour.files.master_tables import master_table
     from firstpour.master.choose import choose_master
-    from firstpour.part.read import read_part
+    from firstpour.part.read import read_likely_part
 
-    solid = read_part(part, unit=units)
+    solid = read_likely_part(part, unit=units)
     with show.progress("master") as told:
         told(0, 1, "trying print directions")
         plan = choose_master(solid, _printers(process, layer_mm), directions=directions)
@@ -48,7 +48,7 @@ def master(
             save_png(master_picture(solid, plan), picture)
     findings = (*solid.findings, *plan.findings)
     if as_json:
-        show.print_json(_as_json(plan, keep) | {"findings": findings})
+        show.print_json(master_table(plan, keep=keep) | {"findings": findings})
     else:
         _show_plan(solid.name, plan, keep)
         show.print_findings(findings)
@@ -63,56 +63,6 @@ def _printers(process: str | None, layer_mm: float | None) -> "list[Printer]":
         raise BadRequest(f"no process is called {process!r}", remedy=f"take one of: {', '.join(Process)}")
     chosen = [one for one in TYPICAL_PRINTERS if process in (None, one.process)]
     return [one if layer_mm is None else replace(one, layer_heights_mm=(layer_mm,)) for one in chosen]
-
-
-def _as_json(plan: "MasterPlan", keep: int) -> dict[str, Any]:
-    best = plan.direction
-    return {
-        "process": plan.process,
-        "printer": plan.chosen.printer.name,
-        "direction": best.direction,
-        "layer_mm": plan.layer_mm,
-        "footing": best.footing,
-        "total_min": plan.chosen.total_min,
-        "material_ml": best.estimate.material_ml,
-        "material_g": best.estimate.material_g,
-        "why": plan.why,
-        "directions": [_direction_json(one) for one in plan.ranked[:keep]],
-        "steps": plan.steps,
-        "round_features": [
-            {
-                "kind": one.fit.kind,
-                "hole": one.material < 0,
-                "diameter_mm": 2.0 * one.radius_mm,
-                "axis": one.section.axis,
-                "at_mm": one.section.centre_mm,
-                "residual_mm": one.fit.residual_mm,
-                "drawn_roundness_mm": one.section.drawn_mm,
-            }
-            for one in plan.features
-        ],
-        "cups": plan.hollows.cups,
-        "islands_mm": plan.hollows.islands_mm,
-    }
-
-
-def _direction_json(one: "PrintDirection") -> dict[str, Any]:
-    return {
-        "direction": one.direction,
-        "step_mm": one.step_mm,
-        "roundness_mm": one.roundness_mm,
-        "suction_n": one.suction_n,
-        "support_mm2": one.support_mm2,
-        "height_mm": one.height_mm,
-        "print_min": one.print_min,
-        "added_roundness_mm": one.added_roundness_mm,
-        "marks_mm2": one.marks_mm2,
-        "cup_mm2": one.cup_mm2,
-        "layer_mm": one.layer_mm,
-        "footing": one.footing,
-        "fits": one.fits,
-        "score_mm": one.score_mm,
-    }
 
 
 def _show_plan(name: str, plan: "MasterPlan", keep: int) -> None:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from firstpour.shelf.choice import Workshop
 
 AsJson = Annotated[bool, show.JSON_OPTION]
+SHOWN_REASONS = 3
 CAUTION = "Silicones, resins and their dusts can harm: the data sheet and your local rules come first."
 
 
@@ -112,6 +113,7 @@ def show_plan(saved: "PlanEntry") -> None:
     ]
     show.print_table("Moulds", columns, rows)
     _show_fills(saved)
+    _show_masters(saved)
     _show_prints(saved)
     totals = saved.totals
     show.print_words(
@@ -140,6 +142,27 @@ def _show_fills(saved: "PlanEntry") -> None:
             ]
         )
     show.print_table("The pour", ["part", "mould stands", "up", "vents", "air left", "fills in"], rows)
+
+
+def _show_masters(saved: "PlanEntry") -> None:
+    rows = []
+    for part in saved.parts:
+        best, tray = part.master["directions"][0], part.master["in_tray"]
+        rows.append(
+            [
+                part.name,
+                part.master["process"],
+                show.direction_words(tuple(part.master["direction"]), places=2),
+                f"{part.master['layer_mm']:.3g}",
+                f"{best['step_mm']:.3f}",
+                "" if tray is None else f"{tray['step_mm']:.3f}",
+                f"{best['roundness_mm']:.2f}",
+            ]
+        )
+    columns = ["part", "printed", "up", "layer", "step", "in tray", "round"]
+    show.print_table("The master by itself, its steps on show faces beside those in a tray; mm", columns, rows)
+    for part in saved.parts:
+        show.print_words(f"{part.name}: {'; '.join(part.master['why'][:SHOWN_REASONS])}", indent=2)
 
 
 def _standing(pour: dict[str, Any]) -> str:

@@ -13,12 +13,13 @@ from pydantic_core import ErrorDetails
 
 from firstpour.errors import BadJob, BadRequest
 from firstpour.files.job_tables import JobFile, MarkTable, PartTable, keys_of, settings_file
+from firstpour.master.allowance import Fit
+from firstpour.master.printers import Process
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import MouldKind
 from firstpour.part.marks import MarkRule
 from firstpour.part.part import FaceMark
 from firstpour.part.samples import Sample
-from firstpour.shelf.choice import MasterProcess
 from firstpour.shelf.feel import wanted_hardness
 from firstpour.units import LengthUnit
 
@@ -55,7 +56,9 @@ class PartRequest:
     up: Vector | None = None
     hardness: str | None = None
     """How the copies shall feel: a Shore hardness or words; no materials are chosen where it is not given."""
-    process: MasterProcess = MasterProcess.FILAMENT
+    process: Process | None = None
+    """How the master or the trays are printed; the better one for the master, filament for trays, if not given."""
+    fits: tuple[Fit, ...] = ()
     silicone: str | None = None
     casting: str | None = None
     paint: str | None = None
@@ -194,6 +197,7 @@ def _part(table: PartTable, *, folder: Path, number: int, called: str) -> PartRe
         gates_mm=tuple(gate.at_mm for gate in table.gate),
         vents_mm=tuple(vent.at_mm for vent in table.vent),
         up=table.up,
+        fits=tuple(Fit(**fit.model_dump()) for fit in table.fit),
         hardness=_hardness(table.hardness, where=where),
         **table.model_dump(include=MATERIAL_KEYS),
     )

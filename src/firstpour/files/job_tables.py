@@ -7,10 +7,11 @@ from typing import Annotated, Any, ClassVar, get_type_hints
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
+from firstpour.master.allowance import FitKind
+from firstpour.master.printers import Process
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import MouldKind
 from firstpour.part.samples import Sample
-from firstpour.shelf.choice import MasterProcess
 from firstpour.units import LengthUnit
 
 Number = Annotated[float, Field(allow_inf_nan=False)]
@@ -42,6 +43,15 @@ class PlaceTable(Table):
     at_mm: Vector
 
 
+class FitTable(Table):
+    """A diameter that the copy must keep: a hole takes something in, a shaft goes into something."""
+
+    kind: FitKind
+    nominal_mm: Length
+    tolerance_mm: Length
+    near_mm: Vector | None = None
+
+
 class PartTable(Table):
     """One `[[part]]`."""
 
@@ -51,6 +61,7 @@ class PartTable(Table):
         "keep_clear": MarkTable,
         "gate": PlaceTable,
         "vent": PlaceTable,
+        "fit": FitTable,
     }
     name: Annotated[str, Field(min_length=1, max_length=80)] | None = None
     file: str | None = None
@@ -61,7 +72,7 @@ class PartTable(Table):
     up: Vector | None = None
     kind: MouldKind | None = None
     hardness: Annotated[str, Field(min_length=1, max_length=40)] | None = None
-    process: MasterProcess = MasterProcess.FILAMENT
+    process: Process | None = None
     silicone: str | None = None
     casting: str | None = None
     paint: str | None = None
@@ -74,6 +85,7 @@ class PartTable(Table):
     keep_clear: tuple[MarkTable, ...] = ()
     gate: tuple[PlaceTable, ...] = ()
     vent: tuple[PlaceTable, ...] = ()
+    fit: tuple[FitTable, ...] = ()
 
 
 class JobTable(Table):

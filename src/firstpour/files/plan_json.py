@@ -127,6 +127,7 @@ class PartEntry(Entry):
     fill: dict[str, Any] | None = Field(description="Pour, gate, vents and air; null for an open-face mould.")
     flow: dict[str, Any] | None = Field(description="The flow through the gate; null where no material is known.")
     mould: MouldEntry
+    master: dict[str, Any] = Field(description="How the master is printed, what trays show, the allowance and fits.")
     materials: dict[str, Any] | None = Field(description="What the shelf chose; null where no hardness was given.")
     pictures: list[str]
 

@@ -40,11 +40,13 @@ name = "limpet"
 copies = 8
 hardness = "rigid"
 
-# Soft, screwed to the wall of the table by its lugs; a window sits in the bore.
+# Soft, screwed to the wall of the table by its lugs; a window sits in the bore, so roundness matters:
+# a master printed by itself, laid half deep in a bedding.
 [[part]]
 name = "porthole ring"
 {porthole-ring}
 copies = 2
+kind = "bedding"
 hardness = "soft as rubber"
 
 # Rigid, with an undercut neck for the rope.

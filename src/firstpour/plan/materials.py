@@ -6,7 +6,7 @@ from dataclasses import replace
 from firstpour.files.job import Job
 from firstpour.mould.values import MouldKind, Role
 from firstpour.plan.values import PartPlan
-from firstpour.shelf.choice import PartNeed, ShelfPlan, Workshop
+from firstpour.shelf.choice import MasterProcess, PartNeed, ShelfPlan, Workshop
 from firstpour.shelf.choose import choose_materials
 from firstpour.units import MM3_PER_ML
 
@@ -33,7 +33,7 @@ def need_of(one: PartPlan) -> PartNeed:
         casting_ml=mould.casting_ml,
         copies=request.copies,
         hardness=request.hardness or "",
-        master=request.process,
+        master=MasterProcess(one.master.process.value),
         moulds=request.moulds,
         serial_pours=2 if mould.kind is MouldKind.BEDDING else 1,
         stretch_ratio=mould.stretch_ratio,

@@ -15,6 +15,7 @@ from firstpour.part.part import Part
 from firstpour.part.read import read_likely_part
 from firstpour.part.samples import sample_part
 from firstpour.plan.filling import plan_fill, wedge_piece
+from firstpour.plan.mastering import plan_master, stood_as_chosen
 from firstpour.plan.values import STAGES, PartPlan, Progress
 
 
@@ -35,7 +36,17 @@ def plan_part(request: PartRequest, job: Job, *, done: int, progress: Progress) 
     foot = wedge_piece(fill, mould)
     if foot is not None:
         mould = replace(mould, pieces=(*mould.pieces, foot))
-    return PartPlan(request=request, part=part, measures=measures, draws=draws, fill=fill, mould=mould)
+    progress(done + 4, total, f"{request.name}: master")
+    master = plan_master(part, best, kind, request, job)
+    return PartPlan(
+        request=request,
+        part=part,
+        measures=measures,
+        draws=draws,
+        fill=fill,
+        mould=stood_as_chosen(mould, master),
+        master=master,
+    )
 
 
 def part_of(request: PartRequest) -> Part:

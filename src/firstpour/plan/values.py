@@ -10,14 +10,15 @@ from firstpour.mould.values import Draw, Mould
 from firstpour.part.measure import Measures
 from firstpour.part.part import Part
 from firstpour.plan.filling import PartFill
+from firstpour.plan.mastering import PartMaster
 from firstpour.shelf.choice import PartChoice, ShelfPlan
 from firstpour.values import Finding, Severity
 
 Progress = Callable[[int, int, str], None]
 """Told how many steps are done, of how many, and what is being done now."""
 
-STAGES = 4
-"""Steps it takes to work a part out: read and measure, draw, fill, mould. Writing it is one more."""
+STAGES = 5
+"""Steps it takes to work a part out: read and measure, draw, fill, mould, master. Writing it is one more."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,13 +30,15 @@ class PartPlan:
     measures: Measures
     draws: tuple[Draw, ...]
     fill: PartFill | None
+    master: PartMaster
     mould: Mould
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What all stages found, each once, with the name of the part."""
         filled = () if self.fill is None else self.fill.plan.findings
-        found = dict.fromkeys((*self.part.findings, *self.measures.findings, *filled, *self.mould.findings))
+        stages = (self.part.findings, self.measures.findings, filled, self.mould.findings, self.master.findings)
+        found = dict.fromkeys(finding for stage in stages for finding in stage)
         return tuple(of_part(finding, self.part.name) for finding in found)
 
 

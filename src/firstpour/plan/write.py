@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from firstpour.files.fill_tables import fill_table, flow_table, pour_table
+from firstpour.files.master_tables import allowance_table, direction_table, master_table
 from firstpour.files.pieces import ALL_IN_ONE, file_stems, write_pieces
 from firstpour.files.plan_json import (
     DirectionsEntry,
@@ -22,12 +23,16 @@ from firstpour.files.plan_json import (
 from firstpour.files.results import PLAN_FILE
 from firstpour.mould.bed import printed
 from firstpour.pictures.fill_picture import draw_fill
+from firstpour.pictures.master_picture import master_picture
 from firstpour.pictures.mould_picture import mould_picture, pieces_picture
 from firstpour.pictures.part_picture import part_picture
 from firstpour.pictures.sheet import save_png
+from firstpour.plan.mastering import PartMaster
 from firstpour.plan.values import STAGES, PartPlan, Plan, Progress
 from firstpour.shelf.tables import part_choice_table, stock_line_table
 from firstpour.values import scaled
+
+SHOWN_DIRECTIONS = 5
 
 
 def write_results(plan: Plan, folder: Path, *, progress: Progress) -> PlanEntry:
@@ -67,6 +72,7 @@ def _save_part(one: PartPlan, plan: Plan, folder: Path, stem: str) -> PartEntry:
         fill=_fill_table(one),
         flow=None if flow is None else flow_table(flow),
         mould=mould_entry(one.mould, pieces, print_file=all_in_one),
+        master=_master_table(one.master),
         materials=None if choice is None else part_choice_table(choice),
         pictures=_save_pictures(one, folder, stem),
     )
@@ -77,6 +83,13 @@ def _fill_table(one: PartPlan) -> dict[str, Any] | None:
     if one.fill is None:
         return None
     return {**fill_table(one.fill.plan), "directions": [pour_table(pour) for pour in one.fill.pours]}
+
+
+def _master_table(master: PartMaster) -> dict[str, Any]:
+    """The choice of the master, the tray beside it, and the allowance."""
+    in_tray = None if master.in_tray is None else direction_table(master.in_tray)
+    allowance = allowance_table(master.allowance)
+    return {**master_table(master.plan, keep=SHOWN_DIRECTIONS), "in_tray": in_tray, "allowance": allowance}
 
 
 def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
@@ -91,6 +104,7 @@ def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
         sheets["to-print"] = pieces_picture(printed(mould.pieces), title=f"{name}: to print")
     if one.fill is not None:
         sheets["fill"] = draw_fill(one.fill.plan.vented, title=f"{name}: the fill")
+    sheets["master"] = master_picture(one.part, one.master.plan)
     for what, sheet in sheets.items():
         save_png(sheet, folder / "pictures" / f"{stem}-{what}.png")
     return [f"pictures/{stem}-{what}.png" for what in sheets]

@@ -1,0 +1,103 @@
+"""The master's part of the plan: how it is printed, what trays show of their layers, and what the fits come to."""
+
+from dataclasses import dataclass, replace
+
+from firstpour.files.job import Job, PartRequest
+from firstpour.master.allowance import Allowance, same_all_round, work_out_allowance
+from firstpour.master.choose import MasterPlan, choose_master
+from firstpour.master.orient import PrintDirection, measure_directions
+from firstpour.master.printers import FILAMENT_PRINTER, TYPICAL_PRINTERS, Printer, Process
+from firstpour.mould.values import Draw, Mould, MouldKind, Role
+from firstpour.part.part import Part
+from firstpour.values import Finding, Severity, frame_along
+
+IN_TRAYS = (MouldKind.TRAYS, MouldKind.OPEN_FACE)
+"""Kinds whose part is printed as part of a tray, along the draw, not by itself."""
+STEPS_WORTH_SAYING = 1.5
+"""Layer steps in a tray are mentioned when they are this many times those of a loose master (our own choice)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PartMaster:
+    """The master of one part: how it is best printed by itself, what a tray gives, the allowance and its fits."""
+
+    plan: MasterPlan
+    in_tray: PrintDirection | None
+    """The part as printed in its tray, along the draw; None where the master is printed by itself."""
+    process: Process
+    """How the surface that the silicone copies is printed."""
+    allowance: Allowance
+    findings: tuple[Finding, ...]
+
+
+def plan_master(part: Part, draw: Draw, kind: MouldKind, request: PartRequest, job: Job) -> PartMaster:
+    """Choose how the master is printed, and say what trays give instead.
+
+    Raises
+    ------
+    BadJob
+        If a fit names no round feature of the part.
+    """
+    printers = [_sized(one, job) for one in TYPICAL_PRINTERS if request.process in (None, one.process)]
+    plan = choose_master(part, printers)
+    in_tray = None
+    process, printer, direction, layer_mm = plan.process, plan.chosen.printer, plan.direction.direction, plan.layer_mm
+    if kind in IN_TRAYS:
+        printer = next((one for one in printers if one.process is Process.FILAMENT), printers[0])
+        process, direction = printer.process, draw.direction
+        layer_mm = min(printer.layer_heights_mm)
+        in_tray = measure_directions(
+            part, direction[None], printer=printer, layer_mm=layer_mm, features=plan.features
+        )[0]
+    chain = [
+        same_all_round("silicone", job.settings.silicone_shrinkage_ratio),
+        same_all_round("casting", job.settings.casting_shrinkage_ratio),
+    ]
+    allowance = work_out_allowance(
+        chain, printer=printer, direction=direction, layer_mm=layer_mm, features=plan.features, fits=request.fits
+    )
+    findings = plan.findings if in_tray is None else (*_tray_findings(plan, in_tray), *_of_cups(plan))
+    return PartMaster(
+        plan=plan,
+        in_tray=in_tray,
+        process=process,
+        allowance=allowance,
+        findings=(*findings, *allowance.findings),
+    )
+
+
+def stood_as_chosen(mould: Mould, master: PartMaster) -> Mould:
+    """The mould with a master that is printed by itself turned the way up that was chosen for it."""
+    if master.in_tray is not None:
+        return mould
+    turn = frame_along(master.plan.direction.direction)
+    masters = [piece for piece in mould.pieces if piece.role is Role.MASTER]
+    if len(masters) != 1:
+        return mould
+    pieces = tuple(replace(piece, print_turn=turn) if piece.role is Role.MASTER else piece for piece in mould.pieces)
+    return replace(mould, pieces=pieces)
+
+
+def _sized(printer: Printer, job: Job) -> Printer:
+    """The typical printer; the filament one with the build volume of the job."""
+    return replace(printer, size_mm=job.printer_mm) if printer is FILAMENT_PRINTER else printer
+
+
+def _of_cups(plan: MasterPlan) -> tuple[Finding, ...]:
+    """What was found of cups: worth knowing of the part even where trays are printed instead."""
+    return tuple(finding for finding in plan.findings if finding.code.startswith("cup"))
+
+
+def _tray_findings(plan: MasterPlan, in_tray: PrintDirection) -> tuple[Finding, ...]:
+    """Say where trays show coarser layers than a master printed by itself would."""
+    if in_tray.step_mm <= STEPS_WORTH_SAYING * plan.direction.step_mm:
+        return ()
+    return (
+        Finding(
+            severity=Severity.INFO,
+            code="tray-steps",
+            what=f"printed in its trays the part has layer steps of {in_tray.step_mm:.2f} mm on show faces; a master "
+            f"by itself has {plan.direction.step_mm:.2f} mm ({plan.chosen.printer.name})",
+            remedy='fill and sand the tray, or take kind = "bedding" with a master printed by itself',
+        ),
+    )
