@@ -13,9 +13,12 @@ from firstpour.mould.mould import seam_along
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Channel, ChannelUse, Draw, Mould, MouldKind, Piece, Role
 from firstpour.part.part import Part
-from firstpour.values import FloatArray, mesh_volume_mm3
+from firstpour.values import Finding, FloatArray, Severity, mesh_volume_mm3
 
 SHOWN_POURS = 8
+RESOLUTION = 256
+"""Lines of the grid for the pour that is taken."""
+LEVEL_ROOF_MM2 = 100.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -25,6 +28,7 @@ class PartFill:
     pours: tuple[Pour, ...]
     up: FloatArray
     plan: ChannelPlan
+    findings: tuple[Finding, ...]
 
     @property
     def channels(self) -> tuple[Channel, ...]:
@@ -66,8 +70,25 @@ def plan_fill(
         wall_mm=settings.wall_mm,
         gate_radius_mm=settings.gate_radius_mm,
         vent_radius_mm=settings.vent_radius_mm,
+        resolution=RESOLUTION,
     )
-    return PartFill(pours=pours[:SHOWN_POURS], up=plan.vented.up, plan=plan)
+    findings = _roof_findings(pours[0]) if pours else ()
+    return PartFill(pours=pours[:SHOWN_POURS], up=plan.vented.up, plan=plan, findings=(*plan.findings, *findings))
+
+
+def _roof_findings(pour: Pour) -> tuple[Finding, ...]:
+    """Say where much of the cavity's roof lies level: air clings there in a film that no vent takes."""
+    level_mm2 = pour.level_roof_mm2 or 0.0
+    if level_mm2 < LEVEL_ROOF_MM2:
+        return ()
+    return (
+        Finding(
+            severity=Severity.INFO,
+            code="level-roof",
+            what=f"{level_mm2 / 100:.0f} cm² of the cavity's roof lie level for the pour: a film of air clings there",
+            remedy="rock or tilt the mould while it fills, until the material stands in the gate and the vents",
+        ),
+    )
 
 
 def _channel(route: Route) -> Channel:

@@ -36,7 +36,7 @@ class PartPlan:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What all stages found, each once, with the name of the part."""
-        filled = () if self.fill is None else self.fill.plan.findings
+        filled = () if self.fill is None else self.fill.findings
         stages = (self.part.findings, self.measures.findings, filled, self.mould.findings, self.master.findings)
         found = dict.fromkeys(finding for stage in stages for finding in stage)
         return tuple(of_part(finding, self.part.name) for finding in found)
