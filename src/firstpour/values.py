@@ -31,6 +31,16 @@ class Finding:
     remedy: str
     where: str | None = None
 
+    def as_table(self) -> dict[str, str | None]:
+        """The finding for JSON: the same keys wherever findings are given."""
+        return {
+            "severity": self.severity.value,
+            "code": self.code,
+            "what": self.what,
+            "remedy": self.remedy,
+            "where": self.where,
+        }
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Mesh:

@@ -12,7 +12,7 @@ from firstpour.shelf.choose import choose_for_part, choose_materials
 from firstpour.shelf.compatibility import Verdict
 from firstpour.shelf.demo_stock import demo_stock
 from firstpour.shelf.material import CASTING_KINDS, SILICONES
-from firstpour.shelf.tables import shelf_plan_table
+from firstpour.shelf.tables import part_choice_table, stock_line_table
 from firstpour.values import Severity
 from shelf_samples import TODAY, pack, shipped
 
@@ -249,8 +249,9 @@ def test_a_need_that_cannot_be_meant_is_refused(wrong: dict[str, object]) -> Non
 
 
 def test_the_whole_answer_is_plain_json_without_empty_figures(demo: ShelfPlan) -> None:
-    table = json.loads(json.dumps(shelf_plan_table(demo), allow_nan=False))
-    part = table["parts"][0]
+    tables = [part_choice_table(one) for one in demo.parts], [stock_line_table(line) for line in demo.stock]
+    (part, *_), stock = json.loads(json.dumps(tables, allow_nan=False))
+    assert {line["material"] for line in stock} == {line.material_id for line in demo.stock}
     assert part["silicone"]["mixes"][0]["part_a_g"] > 100
     assert part["casting"]["pours"][1]["fits"] is True
     assert part["stiffness"]["estimate"] is True

@@ -299,7 +299,7 @@ def flaw_mm(
     print_min: float,
     printer: Printer,
 ) -> float:
-    """What is wrong with a print in one figure, mm: a choice of our own, decision 0051.
+    """What is wrong with a print in one figure, mm: a choice of our own, decision 0006.
 
     Steps count as they are. The out-of-round that printing adds counts twice, for it cannot be sanded away. Support
     marks count by their roughness and their share of the show area; pull by its share of what the machine holds,
