@@ -50,11 +50,11 @@ def draw_fill(fill: Fill, *, width_px: int = 1200, title: str = "") -> Image.Ima
     return _sheet(fill, look_through(fill), level_mm=np.inf, width_px=width_px, title=title)
 
 
-def save_fill(fill: Fill, folder: Path, *, name: str) -> tuple[Path, Path]:
+def save_fill(fill: Fill, folder: Path, *, name: str, title: str = "") -> tuple[Path, Path]:
     """Write NAME-fill.png and the animated NAME-fill.gif of the rising level into `folder`; gives both paths."""
     still, moving = folder / f"{name}-fill.png", folder / f"{name}-fill.gif"
-    draw_fill(fill, title=name).save(still, optimize=True)
-    first, *rest = rising(fill, title=name)
+    draw_fill(fill, title=title or name).save(still, optimize=True)
+    first, *rest = rising(fill, title=title or name)
     first.save(moving, save_all=True, append_images=rest, duration=[90] * (len(rest)) + [1800], loop=0)
     return still, moving
 

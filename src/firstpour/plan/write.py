@@ -22,7 +22,7 @@ from firstpour.files.plan_json import (
 )
 from firstpour.files.results import PLAN_FILE
 from firstpour.mould.bed import printed
-from firstpour.pictures.fill_picture import draw_fill
+from firstpour.pictures.fill_picture import save_fill
 from firstpour.pictures.master_picture import master_picture
 from firstpour.pictures.mould_picture import mould_picture, pieces_picture
 from firstpour.pictures.part_picture import part_picture
@@ -93,7 +93,7 @@ def _master_table(master: PartMaster) -> dict[str, Any]:
 
 
 def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
-    """The draw, the opened mould and the pieces to print, as PNG."""
+    """The draw, the opened mould and the pieces to print, as PNG; the fill as a rising level, too."""
     (folder / "pictures").mkdir(exist_ok=True)
     name, mould = one.part.name, one.mould
     sheets = {
@@ -102,12 +102,13 @@ def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
     }
     if printed(mould.pieces):
         sheets["to-print"] = pieces_picture(printed(mould.pieces), title=f"{name}: to print")
-    if one.fill is not None:
-        sheets["fill"] = draw_fill(one.fill.plan.vented, title=f"{name}: the fill")
     sheets["master"] = master_picture(one.part, one.master.plan)
-    for what, sheet in sheets.items():
-        save_png(sheet, folder / "pictures" / f"{stem}-{what}.png")
-    return [f"pictures/{stem}-{what}.png" for what in sheets]
+    files = [folder / "pictures" / f"{stem}-{what}.png" for what in sheets]
+    for file, sheet in zip(files, sheets.values(), strict=True):
+        save_png(sheet, file)
+    if one.fill is not None:
+        files += save_fill(one.fill.plan.vented, folder / "pictures", name=stem, title=f"{name}: the fill")
+    return [file.relative_to(folder).as_posix() for file in files]
 
 
 def _plan_entry(plan: Plan, entries: Sequence[PartEntry], *, files: list[str]) -> PlanEntry:
