@@ -127,11 +127,11 @@ def test_an_empty_shelf_is_bought_and_the_steps_materials_are_missed() -> None:
 
 
 def test_what_is_on_the_shelf_goes_before_what_is_sooner() -> None:
-    stock = (pack(1, "addition-silicone-a30-slow", 5000, 500),)
+    stock = (pack(1, "addition-silicone-a32-slow", 5000, 500),)
     with_slow = choose_for_part(LIMPET, replace(SHELF, stock=stock))
     without = choose_for_part(LIMPET, BARE)
     assert with_slow.silicone is not None
-    assert with_slow.silicone.material.id == "addition-silicone-a30-slow"
+    assert with_slow.silicone.material.id == "addition-silicone-a32-slow"
     assert without.silicone is not None
     assert without.silicone.ready_min < with_slow.silicone.ready_min
 

@@ -81,7 +81,7 @@ def make_mould(
     kind: MouldKind | None = None,
     settings: MouldSettings | None = None,
     channels: tuple[Channel, ...] | None = None,
-    printer_mm: tuple[float, float, float] = (220.0, 220.0, 250.0),
+    printer_mm: tuple[float, float, float] = (200.0, 200.0, 200.0),
 ) -> Mould:
     """Work out the mould. `channels` are in the part's coordinates before the allowance; by default gate and vents
     stand along the draw at the peaks of the part's top.
