@@ -11,6 +11,7 @@ from firstpour.errors import UnreadablePart
 from firstpour.files.job import Job, PartRequest
 from firstpour.files.stl import stl_bytes
 from firstpour.fill.values import PlaceKind
+from firstpour.formulas.shrinkage import scale_for_chain
 from firstpour.master.printers import Process
 from firstpour.mould.values import ChannelUse, Role
 from firstpour.part.marks import MarkRule
@@ -18,10 +19,12 @@ from firstpour.part.part import FaceMark
 from firstpour.part.samples import Sample
 from firstpour.plan import make_plan
 from firstpour.plan.part_stages import part_of, ranked
+from firstpour.plan.shrinking import allowance_findings
 from firstpour.plan.values import each_once
 from firstpour.shelf.catalogue import load_catalogue
 from firstpour.shelf.choice import Workshop
 from firstpour.shelf.demo_stock import demo_stock
+from firstpour.shelf.figures import FigureName
 from firstpour.values import Finding, Severity, mesh_bounds_mm, mesh_volume_mm3
 
 
@@ -156,3 +159,14 @@ def test_findings_that_say_the_same_of_several_parts_are_said_once_with_all_plac
     same = [Finding(severity=Severity.INFO, code="a", what="w", remedy="r", where=where) for where in ("x", "y", "x")]
     other = Finding(severity=Severity.INFO, code="b", what="w", remedy="r")
     assert each_once([*same, other]) == [replace(same[0], where="x; y"), other]
+
+
+def test_a_mould_made_for_other_shrinkages_than_those_of_the_chosen_materials_says_how_far_off_copies_are(worked_out):
+    (one,) = worked_out.parts
+    choice = worked_out.choice_of("knob")
+    wanted = scale_for_chain(
+        [chosen.material.figures[FigureName.SHRINKAGE].value for chosen in (choice.silicone, choice.casting)]
+    )
+    assert allowance_findings(replace(one.mould, scale=wanted), choice, longest_mm=100.0) == ()
+    (said,) = allowance_findings(replace(one.mould, scale=1.004 * wanted), choice, longest_mm=100.0)
+    assert "0.40 mm too large over 100 mm" in said.what

@@ -70,6 +70,7 @@ def plan_fill(
         wall_mm=settings.wall_mm,
         gate_radius_mm=settings.gate_radius_mm,
         vent_radius_mm=settings.vent_radius_mm,
+        mouth_ratio=max(1.0, settings.gate_mouth_radius_mm / settings.gate_radius_mm),
         resolution=RESOLUTION,
     )
     findings = _roof_findings(pours[0]) if pours else ()

@@ -11,6 +11,7 @@ from firstpour.part.measure import Measures
 from firstpour.part.part import Part
 from firstpour.plan.filling import PartFill
 from firstpour.plan.mastering import PartMaster
+from firstpour.plan.shrinking import allowance_findings
 from firstpour.shelf.choice import PartChoice, ShelfPlan
 from firstpour.values import Finding, Severity
 
@@ -67,6 +68,11 @@ class Plan:
             for choice in self.shelf.parts:
                 found += [of_part(each, choice.name) for each in choice.findings if each.code not in of_job]
             found += self.shelf.findings
+        for one in self.parts:
+            chosen = self.choice_of(one.part.name)
+            if chosen is not None:
+                said = allowance_findings(one.mould, chosen, longest_mm=max(one.measures.size_mm))
+                found += [of_part(each, chosen.name) for each in said]
         found += [of_part(each, name) for name, flow in self.flows.items() for each in flow.findings]
         return tuple(sorted(each_once(found), key=lambda finding: -order.index(finding.severity)))
 
