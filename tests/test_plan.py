@@ -12,6 +12,7 @@ from firstpour.files.job import Job, PartRequest
 from firstpour.files.stl import stl_bytes
 from firstpour.fill.values import PlaceKind
 from firstpour.formulas.shrinkage import scale_for_chain
+from firstpour.master.printers import Process
 from firstpour.mould.values import ChannelUse, Role
 from firstpour.part.marks import MarkRule
 from firstpour.part.part import FaceMark
@@ -38,7 +39,10 @@ def knob_file(tmp_path_factory):
 def planned(knob_file):
     """A plan of two parts, with what it told on the way."""
     told = []
-    parts = tuple(PartRequest(name=name, file=knob_file, draw=(0.0, 0.0, 1.0)) for name in ("left", "right"))
+    left = PartRequest(
+        name="left", file=knob_file, draw=(0.0, 0.0, 1.0), up=(0.0, 0.0, 1.0), process=Process.FILAMENT
+    )
+    parts = (left, replace(left, name="right"))
     return make_plan(Job(name="knobs", parts=parts), progress=lambda *words: told.append(words)), told
 
 
@@ -97,7 +101,7 @@ def test_a_sample_takes_the_name_of_the_job():
 def test_gates_and_vents_that_the_maker_fixed_start_there_and_lead_out_of_the_block(knob_file):
     request = PartRequest(
         name="knob", file=knob_file, draw=(0.0, 0.0, 1.0), up=(0.0, 0.0, 1.0),
-        gates_mm=((0.0, 0.0, 15.0),), vents_mm=((18.0, 0.0, 6.0),),
+        gates_mm=((0.0, 0.0, 15.0),), vents_mm=((18.0, 0.0, 6.0),), process=Process.FILAMENT,
     )  # fmt: skip
     (one,) = make_plan(Job(name="knob", parts=(request,)), progress=lambda *_: None).parts
     assert one.fill is not None

@@ -1,5 +1,6 @@
 """Values every room shares: findings, vectors and meshes."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeVar
@@ -30,6 +31,16 @@ class Finding:
     what: str
     remedy: str
     where: str | None = None
+
+    def as_table(self) -> dict[str, str | None]:
+        """The finding for JSON: the same keys wherever findings are given."""
+        return {
+            "severity": self.severity.value,
+            "code": self.code,
+            "what": self.what,
+            "remedy": self.remedy,
+            "where": self.where,
+        }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -108,6 +119,15 @@ def turned(mesh: Mesh, *, rotation: FloatArray) -> Mesh:
 def scaled(mesh: Mesh, *, factor: float) -> Mesh:
     """The mesh scaled about the origin by `factor` > 0."""
     return Mesh(vertices_mm=mesh.vertices_mm * factor, faces=mesh.faces)
+
+
+def place_words(at_mm: Iterable[float]) -> str:
+    """A place to a tenth of a millimetre, as findings name it.
+
+    >>> place_words([12.04, -0.01, 3])
+    '(12.0, 0.0, 3.0) mm'
+    """
+    return f"({', '.join(f'{round(float(value), 1) + 0.0:.1f}' for value in at_mm)}) mm"
 
 
 def frame_along(direction: FloatArray) -> FloatArray:

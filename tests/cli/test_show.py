@@ -88,7 +88,7 @@ def test_only_an_error_ends_with_one(severity, code):
 @pytest.mark.parametrize("words", ["", "1,2", "1,2,3,4", "0,0,0", "a,b,c", "1,nan,0", "inf,0,0"])
 def test_what_is_not_a_direction_is_told(words):
     with pytest.raises(BadRequest, match="--direction"):
-        show.numbers_from(words, option="--direction")
+        show.direction_from(words, option="--direction")
 
 
 @given(st.floats(-1e9, 1e9))

@@ -1,18 +1,16 @@
-import re
+"""Findings of the fill whose codes are put together; the others are in tests/test_docs.py."""
+
 from pathlib import Path
 
-import firstpour
+import pytest
 
-ROOT = Path(firstpour.__file__).parent
-DOCS = ROOT.parents[1] / "docs" / "fill.md"
+from firstpour.fill.channels import Use
+from firstpour.fill.values import PlaceKind
+
+PAGE = (Path(__file__).parents[2] / "docs" / "fill.md").read_text(encoding="utf-8")
 
 
-def test_every_finding_code_and_weight_of_the_fill_is_in_its_docs():
-    text = DOCS.read_text(encoding="utf-8")
-    source = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "fill").glob("*.py"))
-    codes = set(re.findall(r'code="([a-z-]+)"', source)) | set(re.findall(r'Severity\.\w+, "([a-z-]+)"', source))
-    codes |= {code for piece in re.findall(r'code="([a-z-]+)" if \w+ else "([a-z-]+)"', source) for code in piece}
-    assert len(codes) >= 8
-    assert {code for code in codes if f"`{code}`" not in text} == set()
-    for use in ("gate", "vent"):
-        assert all(f"`{use}-{kind}`" in text for kind in ("show", "keep-clear", "blocked", "narrowed"))
+@pytest.mark.parametrize("use", Use)
+@pytest.mark.parametrize("what", [PlaceKind.SHOW, PlaceKind.KEEP_CLEAR, "blocked", "narrowed"])
+def test_what_is_said_of_a_gate_or_a_vent_is_in_the_docs(use: Use, what: str) -> None:
+    assert f"`{use}-{what}`" in PAGE

@@ -9,6 +9,7 @@ from firstpour.formulas.bending import cantilever_deflection_mm
 from firstpour.formulas.drainage import mean_film_mm
 from firstpour.formulas.exposure import mg_m3_from_ppm
 from firstpour.formulas.mixing import b_by_weight, mixed_density_g_ml, ratio_uncertainty, smallest_batch_g
+from firstpour.shelf.cautions import ExposureLimit, cautions_for
 
 
 def test_the_worked_mix_of_120_ml() -> None:
@@ -52,12 +53,17 @@ def test_the_mean_film_is_the_mean_of_the_local_one() -> None:
 
 
 @pytest.mark.parametrize(
-    ("ppm", "molar_mass", "mg_m3", "within"),
-    [(0.02, 250.25, 0.2047, 5e-5), (0.02, 250.25, 0.2, 0.006), (0.02, 174.16, 0.14, 0.003)],
+    "limit",
+    [limit for caution in cautions_for({"contains isocyanate"}) for limit in caution.limits if limit.ppm is not None],
+    ids=lambda limit: limit.what,
 )
-def test_the_limits_in_ppm_and_in_mg_agree(ppm: float, molar_mass: float, mg_m3: float, within: float) -> None:
-    """OSHA's ceilings, 0.02 ppm both: MDI 0.2 mg/m³ (NIOSH, IDLH page 101688), 2,4-TDI 0.14 mg/m³ (from memory)."""
-    assert mg_m3_from_ppm(ppm, molar_mass_g_mol=molar_mass) == pytest.approx(mg_m3, abs=within)
+def test_a_shipped_limit_is_the_same_in_ppm_and_in_mg(limit: ExposureLimit) -> None:
+    """OSHA prints 0.02 ppm beside each: MDI (NIOSH, IDLH page 101688), 2,4-TDI (from memory)."""
+    assert limit.ppm is not None
+    assert limit.molar_mass_g_mol is not None
+    printed_digits = len(f"{limit.value}".partition(".")[2])
+    worked_out = mg_m3_from_ppm(limit.ppm, molar_mass_g_mol=limit.molar_mass_g_mol)
+    assert round(worked_out, printed_digits) == limit.value
 
 
 def test_the_bent_strip_is_what_the_beam_equation_gives() -> None:

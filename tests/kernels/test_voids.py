@@ -97,7 +97,7 @@ def test_the_reach_of_a_single_sample_is_that_of_its_line(seed):
     across = random.uniform(-1, 1, (20, 3))
     bottom = random.uniform(0, 2, (NY, NX))
     top = bottom + random.uniform(0, 2, (NY, NX))
-    shares = kernel.reach_shares(pix, faces, across, bottom, top, NX, NY, 1.0, np.ones(20, np.int64))
+    shares = kernel.reach_shares(pix, faces, across, bottom, top, NX, NY, np.ones(20, np.int64))
     for f in range(20):
         x, y, z = pix[faces[f]].mean(axis=0) + across[f]
         i, j = int(np.floor(x + 0.5)), int(np.floor(y + 0.5))

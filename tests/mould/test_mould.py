@@ -20,7 +20,7 @@ from firstpour.part.solids import count_bodies, from_solid, to_solid
 from firstpour.values import Severity, mesh_volume_mm3, scaled
 from mould_shapes import SETTINGS, Y, Z, as_part, draw_of, half_ball, mould_of, sample, shipped, with_marks
 
-PRINTER_MM = np.array([220.0, 220.0, 250.0])
+PRINTER_MM = np.array([200.0, 200.0, 200.0])
 UP, SIDE = (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)
 TWO_PART = [
     ("cube", UP),

@@ -12,7 +12,7 @@ from firstpour.shelf.choose import choose_for_part, choose_materials
 from firstpour.shelf.compatibility import Verdict
 from firstpour.shelf.demo_stock import demo_stock
 from firstpour.shelf.material import CASTING_KINDS, SILICONES
-from firstpour.shelf.tables import shelf_plan_table
+from firstpour.shelf.tables import part_choice_table, stock_line_table
 from firstpour.values import Severity
 from shelf_samples import TODAY, pack, shipped
 
@@ -127,11 +127,11 @@ def test_an_empty_shelf_is_bought_and_the_steps_materials_are_missed() -> None:
 
 
 def test_what_is_on_the_shelf_goes_before_what_is_sooner() -> None:
-    stock = (pack(1, "addition-silicone-a30-slow", 5000, 500),)
+    stock = (pack(1, "addition-silicone-a32-slow", 5000, 500),)
     with_slow = choose_for_part(LIMPET, replace(SHELF, stock=stock))
     without = choose_for_part(LIMPET, BARE)
     assert with_slow.silicone is not None
-    assert with_slow.silicone.material.id == "addition-silicone-a30-slow"
+    assert with_slow.silicone.material.id == "addition-silicone-a32-slow"
     assert without.silicone is not None
     assert without.silicone.ready_min < with_slow.silicone.ready_min
 
@@ -249,8 +249,9 @@ def test_a_need_that_cannot_be_meant_is_refused(wrong: dict[str, object]) -> Non
 
 
 def test_the_whole_answer_is_plain_json_without_empty_figures(demo: ShelfPlan) -> None:
-    table = json.loads(json.dumps(shelf_plan_table(demo), allow_nan=False))
-    part = table["parts"][0]
+    tables = [part_choice_table(one) for one in demo.parts], [stock_line_table(line) for line in demo.stock]
+    (part, *_), stock = json.loads(json.dumps(tables, allow_nan=False))
+    assert {line["material"] for line in stock} == {line.material_id for line in demo.stock}
     assert part["silicone"]["mixes"][0]["part_a_g"] > 100
     assert part["casting"]["pours"][1]["fits"] is True
     assert part["stiffness"]["estimate"] is True

@@ -65,8 +65,8 @@ def test_every_kind_is_on_the_shelf_and_its_helpers_exist() -> None:
 @pytest.mark.parametrize(
     ("material_id", "pot_life_min", "demould_min"),
     [
-        ("addition-silicone-a20-fast", 6, 30),
-        ("addition-silicone-a15-slow", 50, 240),
+        ("addition-silicone-a22-fast", 6, 30),
+        ("addition-silicone-a18-slow", 50, 240),
         ("condensation-silicone-a25-slow", 40, 1440),
         ("flexible-rubber-a30-slow", 30, 960),
         ("rigid-plastic-d72-middling", 7, 30),
@@ -139,11 +139,11 @@ def test_an_accelerator_that_slows_and_doses_out_of_order_are_refused() -> None:
 def test_an_unknown_material_names_the_nearest() -> None:
     with pytest.raises(UnknownMaterial) as caught:
         shipped().get("adition-silicone-a20-fast")
-    assert "addition-silicone-a20-fast" in caught.value.remedy
+    assert "addition-silicone-a22-fast" in caught.value.remedy
 
 
 def test_a_record_of_ones_own_stands_before_the_shipped_one_and_is_not_overwritten(tmp_path: Path) -> None:
-    own = replace(shipped().get("addition-silicone-a20-fast"), name="Mine", shipped=False)
+    own = replace(shipped().get("addition-silicone-a22-fast"), name="Mine", shipped=False)
     save_record(tmp_path, own, replacing=False)
     assert load_catalogue(tmp_path).get(own.id).name == "Mine"
     with pytest.raises(BadRequest, match="already"):

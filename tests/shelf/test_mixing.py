@@ -86,7 +86,7 @@ def test_rounding_to_the_scale_never_leaves_the_tolerance(material: Material, ex
 
 
 def test_a_batch_below_the_smallest_is_said_and_the_finer_scale_is_enough() -> None:
-    material = shipped().get("addition-silicone-a30-slow")
+    material = shipped().get("addition-silicone-a32-slow")
     coarse = mix_volume(material, volume_ml=10, kit=BenchKit(scale_step_g=1.0))
     assert "batch-too-small" in codes(coarse)
     assert coarse.ratio_error_ratio > 0.03 / 2

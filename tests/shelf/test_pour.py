@@ -21,7 +21,7 @@ from firstpour.shelf.options import slower_like
 from firstpour.shelf.pour import CHANCE_TO_FIT, Pour, PourStepName, pour_fit, pour_steps
 from shelf_samples import MODEST, shipped, worked_plastic
 
-FAST_SILICONE = "addition-silicone-a20-fast"
+FAST_SILICONE = "addition-silicone-a22-fast"
 FAST_PLASTIC = "rigid-plastic-d70-fast"
 
 

@@ -61,7 +61,7 @@ def test_the_scarcer_part_decides_what_can_be_mixed() -> None:
     line = stock_line(stock, PLASTIC, need, today=TODAY)
     assert not line.enough
     assert line.buy is not None
-    assert str(line.buy).startswith("1 × 450 g A + 405 g B")
+    assert str(line.buy).startswith("1 × 500 g A + 450 g B")
 
 
 @MODEST

@@ -1,13 +1,11 @@
 """The `fill` command: trapped air, gate, vents and the ranked pour directions."""
 
-import json
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from firstpour.errors import BadRequest
+from firstpour.cli import show
 from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
@@ -15,7 +13,7 @@ if TYPE_CHECKING:
     from firstpour.fill.flow import Flow
     from firstpour.fill.values import Pour
     from firstpour.part.part import Part
-    from firstpour.values import Finding, FloatArray
+    from firstpour.values import FloatArray
 
 SHOWN = 5
 
@@ -50,30 +48,29 @@ def fill(
         LengthUnit, typer.Option(help="Unit of the file, where it does not say its own.")
     ] = LengthUnit.MM,
     out: Annotated[Path | None, typer.Option(help="Folder for a picture and an animation of the filling.")] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Give one JSON object.")] = False,
+    as_json: Annotated[bool, show.JSON_OPTION] = False,
 ) -> None:
     """Find trapped air, gate and vents for a pour; without --up, rank the pour directions."""
-    from firstpour.files.fill_tables import fill_table, finding_table, flow_table, pour_table
+    from firstpour.files.fill_tables import fill_table, flow_table, pour_table
     from firstpour.fill.channels import propose_channels
     from firstpour.fill.pour import rank_pours
     from firstpour.part.read import read_likely_part
 
     read = read_likely_part(part, unit=units)
-    drawn = None if draw is None else vector(draw, option="--draw")
+    drawn = None if draw is None else _direction(draw, option="--draw")
     if up is None:
         pours = rank_pours(read, draw=drawn, directions=directions)
-        _say(
-            json.dumps({"directions": [pour_table(pour) for pour in pours]})
-            if as_json
-            else pours_in_words(part.name, pours)
-        )
+        if as_json:
+            show.print_json({"directions": [pour_table(pour) for pour in pours]})
+        else:
+            show.print_lines(pours_in_words(part.name, pours))
         return
     plan = propose_channels(
         read,
-        up=vector(up, option="--up"),
+        up=_direction(up, option="--up"),
         draw=drawn,
-        gate_mm=None if gate is None else vector(gate, option="--gate"),
-        vents_mm=tuple(vector(text, option="--vent") for text in vent or []),
+        gate_mm=None if gate is None else _place(gate, option="--gate"),
+        vents_mm=tuple(_place(text, option="--vent") for text in vent or []),
         passage_mm=passage_mm,
         resolution=resolution,
         gate_radius_mm=gate_radius_mm,
@@ -83,31 +80,25 @@ def fill(
         flow = _flow(read, plan, viscosity_pa_s, density_g_ml, thickens_min, left_min, head_mm, gate_radius_mm)
     findings = (*read.findings, *plan.findings, *(flow.findings if flow else ()))
     written = _pictures(plan, out, part.stem)
-    answer = {**fill_table(plan), "findings": [finding_table(f) for f in findings]}
-    if flow is not None:
-        answer["flow"] = flow_table(flow)
-    _say(json.dumps(answer) if as_json else fill_in_words(part.name, plan, flow, findings, written))
-    if any(finding.severity.value == "error" for finding in findings):
-        raise typer.Exit(1)
+    if as_json:
+        flows = {} if flow is None else {"flow": flow_table(flow)}
+        show.print_json({**fill_table(plan), "findings": findings, **flows})
+    else:
+        show.print_lines(fill_in_words(part.name, plan, flow, written))
+        show.print_findings(findings)
+    show.end(findings)
 
 
-def vector(text: str, *, option: str) -> "FloatArray":
-    """Three finite numbers from `x,y,z`.
-
-    Raises
-    ------
-    BadRequest
-        If it is anything else.
-    """
+def _direction(words: str, *, option: str) -> "FloatArray":
     import numpy as np
 
-    try:
-        numbers = np.array([float(word) for word in text.split(",")])
-    except ValueError:
-        numbers = np.empty(0)
-    if numbers.shape != (3,) or not np.isfinite(numbers).all():
-        raise BadRequest(f"{option} {text!r} is not x,y,z", remedy=f"give three numbers, for example {option} 0,0,1")
-    return numbers
+    return np.array(show.direction_from(words, option=option))
+
+
+def _place(words: str, *, option: str) -> "FloatArray":
+    import numpy as np
+
+    return np.array(show.numbers_from(words, option=option))
 
 
 def _flow(
@@ -146,7 +137,7 @@ def _pictures(plan: "ChannelPlan", out: Path | None, name: str) -> list[Path]:
         raise CannotWrite(f"{out} cannot be written ({error.strerror})", remedy="choose another folder") from error
 
 
-def pours_in_words(name: str, pours: "tuple[Pour, ...]") -> str:
+def pours_in_words(name: str, pours: "tuple[Pour, ...]") -> list[str]:
     """The best pour directions, a few lines each."""
     lines = [f"{name}: {len(pours)} pour directions compared, the best first"]
     shown = list(range(min(SHOWN, len(pours))))
@@ -157,12 +148,10 @@ def pours_in_words(name: str, pours: "tuple[Pour, ...]") -> str:
         direction = ",".join(f"{value:.3f}".rstrip("0").rstrip(".") for value in pour.up + 0.0)
         lines.append(f"  {k + 1}. --up {direction}")
         lines.append("     " + "; ".join(pour.reasons))
-    return "\n".join(lines)
+    return lines
 
 
-def fill_in_words(
-    name: str, plan: "ChannelPlan", flow: "Flow | None", findings: "tuple[Finding, ...]", written: list[Path]
-) -> str:
+def fill_in_words(name: str, plan: "ChannelPlan", flow: "Flow | None", written: list[Path]) -> list[str]:
     """The filling in short lines."""
     alone, vented = plan.gate_alone, plan.vented
     lines = [
@@ -180,16 +169,9 @@ def fill_in_words(
         lines.append(f"  fills in       {time} of the {flow.time_left_s / 60:.1f} min left")
         lines.append(f"  bubbles        those above {flow.smallest_escaping_mm:.2f} mm rise out in time")
     lines += [f"  written        {path}" for path in written]
-    for finding in findings:
-        where = f" at {finding.where}" if finding.where else ""
-        lines += [f"  {finding.severity}: {finding.what}{where}", f"    → {finding.remedy}"]
-    return "\n".join(lines)
+    return lines
 
 
 def spot(at_mm: "FloatArray") -> str:
     """A place, to a tenth of a millimetre."""
     return ",".join(f"{value:.1f}" for value in at_mm + 0.0)
-
-
-def _say(text: str) -> None:
-    sys.stdout.write(text + "\n")

@@ -10,7 +10,7 @@ from firstpour.cli import show
 from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
-    from firstpour.master.choose import MasterPlan
+    from firstpour.master.choice import MasterPlan
     from firstpour.master.printers import Printer
 
 PartFile = Annotated[Path, typer.Argument(help="The part: an STL, OBJ, PLY, 3MF or GLB file.", show_default=False)]

@@ -38,7 +38,7 @@ def draw(
     from firstpour.mould.draw import draw_along, rank_draws
     from firstpour.part.read import read_likely_part
 
-    wanted = None if direction is None else np.array(show.numbers_from(direction, option="--direction"))
+    wanted = None if direction is None else np.array(show.direction_from(direction, option="--direction"))
     solid = read_likely_part(part, unit=units)
     draws = rank_draws(solid, keep=keep) if wanted is None else (draw_along(solid, wanted),)
     entries = [draw_entry(one) for one in draws]
@@ -82,7 +82,7 @@ def mould(
     from firstpour.files.job import Job, PartRequest, settings_from_words
     from firstpour.plan import plan_into
 
-    draw_given = None if direction is None else show.numbers_from(direction, option="--direction")
+    draw_given = None if direction is None else show.direction_from(direction, option="--direction")
     request = PartRequest(name=part.stem, file=part, unit=units, draw=draw_given, kind=_kind(kind))
     job = Job(name=part.stem, parts=(request,), settings=settings_from_words(setting or ()))
     with show.progress("mould") as told:

@@ -1,13 +1,11 @@
 """Commands on the part alone."""
 
-import json
-import sys
-from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from firstpour.cli import show
 from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
@@ -24,26 +22,28 @@ def measure(
     units: Annotated[
         LengthUnit, typer.Option(help="Unit of the file, where it does not say its own.")
     ] = LengthUnit.MM,
-    as_json: Annotated[bool, typer.Option("--json", help="Give one JSON object.")] = False,
+    as_json: Annotated[bool, show.JSON_OPTION] = False,
 ) -> None:
     """Measure a part: volume, area, size, thinnest wall, and what is wrong with it."""
     from firstpour.part.measure import measure_part
     from firstpour.part.read import read_part
-    from firstpour.values import Severity
 
     measures = measure_part(read_part(part, unit=units))
-    sys.stdout.write((json.dumps(asdict(measures), indent=2) if as_json else _in_words(part.name, measures)) + "\n")
-    if any(finding.severity is Severity.ERROR for finding in measures.findings):
-        raise typer.Exit(1)
+    if as_json:
+        show.print_json(measures)
+    else:
+        show.print_lines(_in_words(part.name, measures))
+        show.print_findings(measures.findings)
+    show.end(measures.findings)
 
 
-def _in_words(name: str, measures: "Measures") -> str:
+def _in_words(name: str, measures: "Measures") -> list[str]:
     """The measures as short lines."""
     x_mm, y_mm, z_mm = measures.size_mm
     wall = "no two faces lie opposite"
     if measures.thinnest_wall_mm is not None:
         wall = f"about {measures.thinnest_wall_mm:.2f} mm (lines {measures.thinnest_wall_pitch_mm:.2f} mm apart)"
-    lines = [
+    return [
         name,
         f"  size           {x_mm:.1f} × {y_mm:.1f} × {z_mm:.1f} mm",
         f"  volume         {measures.volume_mm3 / 1000:.2f} ml",
@@ -52,7 +52,3 @@ def _in_words(name: str, measures: "Measures") -> str:
         f"  bodies         {measures.bodies}",
         f"  faces          {measures.faces}, {'closed' if measures.watertight else 'not closed'}",
     ]
-    for finding in measures.findings:
-        where = f" at {finding.where}" if finding.where else ""
-        lines += [f"  {finding.severity}: {finding.what}{where}", f"    → {finding.remedy}"]
-    return "\n".join(lines)

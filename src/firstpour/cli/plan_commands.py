@@ -86,9 +86,7 @@ def _plan_and_show(job: "Job", out: Path, workshop: "Workshop", *, as_json: bool
         show_plan(saved.entry)
         show_materials(saved.entry)
         show.print_findings([each for each in saved.plan.findings if each.code not in SAID_HERE])
-        show.print_words(
-            "Silicones, resins and their dusts can harm: the data sheet and your local rules come first."
-        )
+        show.print_words(CAUTION)
         show.print_words(f"Results are in {out}: plan.json, pictures, pieces.")
     show.end(saved.plan.findings)
 

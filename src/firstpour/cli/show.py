@@ -106,6 +106,11 @@ def print_words(words: str, *, style: str = "", indent: int = 0) -> None:
         console().print(Padding(line, (0, 0, 0, indent + (2 if number else 0)), expand=False))
 
 
+def print_lines(lines: Iterable[str]) -> None:
+    """Lines that are already laid out, as they are."""
+    sys.stdout.write("\n".join(lines) + "\n")
+
+
 def print_findings(findings: "Sequence[Finding]") -> None:
     """The findings, the worst first: how bad, where and what, then what to do."""
     from rich.table import Table
@@ -138,20 +143,37 @@ def numbers_from(words: str, *, option: str) -> tuple[float, float, float]:
     Raises
     ------
     BadRequest
-        If there are not three finite numbers, or all are zero.
+        If there are not three finite numbers.
 
-    >>> numbers_from("0, 0,1", option="--direction")
-    (0.0, 0.0, 1.0)
+    >>> numbers_from("0, 20,10.5", option="--gate")
+    (0.0, 20.0, 10.5)
     """
     try:
         x, y, z = (float(word) for word in words.split(","))
     except ValueError:
         x = y = z = math.nan
-    if not all(math.isfinite(value) for value in (x, y, z)) or (x, y, z) == (0.0, 0.0, 0.0):
+    if not all(math.isfinite(value) for value in (x, y, z)):
+        raise BadRequest(f"{option} {words!r} is not x,y,z", remedy="give three numbers, such as 0,0,1")
+    return x, y, z
+
+
+def direction_from(words: str, *, option: str) -> tuple[float, float, float]:
+    """A direction written as `x,y,z`, of any length.
+
+    Raises
+    ------
+    BadRequest
+        If there are not three finite numbers, or all are zero.
+
+    >>> direction_from("0, 0,1", option="--direction")
+    (0.0, 0.0, 1.0)
+    """
+    direction = numbers_from(words, option=option)
+    if direction == (0.0, 0.0, 0.0):
         raise BadRequest(
             f"{option} {words!r} is not a direction", remedy="give three numbers, not all zero, such as 0,0,1"
         )
-    return x, y, z
+    return direction
 
 
 def amount(value: float | None, unit: str, *, places: int = 1) -> str:

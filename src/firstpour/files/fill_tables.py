@@ -5,17 +5,12 @@ from typing import Any
 from firstpour.fill.channels import ChannelPlan
 from firstpour.fill.flow import Flow
 from firstpour.fill.values import Pour
-from firstpour.values import Finding, FloatArray
+from firstpour.values import FloatArray
 
 
 def numbers(values: FloatArray) -> list[float]:
     """A vector for JSON, to a thousandth."""
     return [round(float(value), 3) + 0.0 for value in values]
-
-
-def finding_table(finding: Finding) -> dict[str, Any]:
-    """A finding for JSON."""
-    return {key: getattr(finding, key) for key in ("severity", "code", "what", "remedy", "where")}
 
 
 def fill_table(plan: ChannelPlan) -> dict[str, Any]:

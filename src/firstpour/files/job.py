@@ -35,7 +35,7 @@ MATERIAL_KEYS = {
     "accelerator_ratio",
 }
 """Keys of a part that the shelf takes as they are."""
-PRINTER_MM: Vector = (220.0, 220.0, 250.0)
+PRINTER_MM: Vector = (200.0, 200.0, 200.0)
 """What a printer takes in one go where the job does not say: typical, to be replaced by one's own."""
 
 

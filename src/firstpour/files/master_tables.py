@@ -5,7 +5,7 @@ from typing import Any
 
 from firstpour.files.plan_json import vector
 from firstpour.master.allowance import Allowance
-from firstpour.master.choose import MasterPlan
+from firstpour.master.choice import MasterPlan
 from firstpour.master.orient import PrintDirection
 
 

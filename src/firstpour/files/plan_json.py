@@ -167,16 +167,7 @@ class PlanEntry(Entry):
 def finding_entries(findings: Sequence[Finding]) -> list[FindingEntry]:
     """Findings, the worst first, in their order otherwise."""
     worst_first = sorted(findings, key=lambda finding: -list(Severity).index(finding.severity))
-    return [
-        FindingEntry(
-            severity=finding.severity,
-            code=finding.code,
-            what=finding.what,
-            remedy=finding.remedy,
-            where=finding.where,
-        )
-        for finding in worst_first
-    ]
+    return [FindingEntry.model_validate(finding.as_table()) for finding in worst_first]
 
 
 def measure_entry(measures: Measures) -> MeasureEntry:

@@ -18,7 +18,7 @@ name = "Tide pool"
 due = 2027-04-16
 
 [printer]
-size_mm = [220, 220, 250]
+size_mm = [200, 200, 200]
 
 [room]
 temperature_c = 21

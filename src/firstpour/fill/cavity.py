@@ -90,11 +90,7 @@ def lay_grid(part: Part, frame: FloatArray, *, resolution: int) -> Grid:
 
 def node_top_mm(cavity: Cavity, node: int) -> FloatArray:
     """Where the line of `node` leaves the cavity, in the part's coordinates (3,)."""
-    d = cavity.dexels
-    j, i = divmod(int(cavity.column[node]), d.nx)
-    u, v = d.origin_mm + np.array([i, j]) * d.pitch_mm
-    place: FloatArray = np.array([u, v, d.z_mm[2 * node + 1]]) @ d.frame
-    return place
+    return cavity.dexels.point_mm(int(cavity.column[node]), float(cavity.dexels.z_mm[2 * node + 1]))
 
 
 def in_pixels(cavity: Cavity, points_mm: FloatArray) -> FloatArray:

@@ -14,7 +14,7 @@ from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Fill, Place
 from firstpour.fill.vents import BAD_PLACES, place_at, vent_pockets
 from firstpour.kernels.passages import run_length
 from firstpour.part.part import Part
-from firstpour.values import Finding, FloatArray, Severity, frozen_array
+from firstpour.values import Finding, FloatArray, Severity, frozen_array, place_words
 
 LEAST_RADIUS_MM = 0.5
 SHARE_OF_WIDTH = 0.4
@@ -177,7 +177,7 @@ def fitting_radius(cavity: Cavity, use: Use, at: FloatArray, asked_mm: float) ->
         code=f"{use.value}-narrowed",
         what=f"the part is about {width_mm:.1f} mm wide here: the {use.value} is {2 * radius_mm:.1f} mm across",
         remedy="check the flow; if it is too slow, add a second gate or fix a wider place",
-        where=_spot(at),
+        where=place_words(at),
     )
     return radius_mm, [finding]
 
@@ -219,7 +219,7 @@ def _place_findings(use: Use, at: FloatArray, kind: PlaceKind) -> list[Finding]:
             code=f"{use.value}-{kind.value}",
             what=f"the {use.value} lies {WORDS[kind]}: its stub leaves a mark there",
             remedy="turn the mould so that a hidden face is on top, mark one as hidden, or plan to trim and polish",
-            where=_spot(at),
+            where=place_words(at),
         )
     ]
 
@@ -230,7 +230,7 @@ def _no_way(use: Use, at: FloatArray) -> Finding:
         code=f"{use.value}-blocked",
         what=f"no clear way out of the block was found for the {use.value}",
         remedy="turn the mould, make the channel thinner, or fix its place in job.toml",
-        where=_spot(at),
+        where=place_words(at),
     )
 
 
@@ -242,7 +242,7 @@ def _air_findings(filled: Fill, accept_mm3: float, accept_show_mm3: float) -> li
             code="air-stays",
             what=f"{pocket.volume_mm3:.2f} mm³ of air stay" + (" on a show face" if pocket.on_show else ""),
             remedy="turn the mould, or give this pocket a vent of its own",
-            where=_spot(pocket.top_mm),
+            where=place_words(pocket.top_mm),
         )
         for pocket in much[:MOST_NAMED]
     ]
@@ -255,7 +255,3 @@ def _air_findings(filled: Fill, accept_mm3: float, accept_show_mm3: float) -> li
             )
         )
     return found
-
-
-def _spot(at: FloatArray) -> str:
-    return f"{np.round(at, 1).tolist()} mm"

@@ -81,7 +81,6 @@ def fill_cavity(
         unresolved=unresolved + small + crumbs,
         unresolved_mm3=unresolved_air + small_air,
         pitch_mm=pitch,
-        passage_mm=passage_mm,
         dexels=dexels,
         trapped_from_mm=frozen_array(trapped_from, np.float64),
         findings=(*findings, *body_findings),
@@ -136,7 +135,6 @@ def _pocket(cavity: Cavity, trapped_from: FloatArray, nodes: IntArray, volume: f
         show_mm3=float(show),
         top_mm=node_top_mm(cavity, peak),
         seals_at_mm=float(trapped_from[peak]),
-        top_at_mm=float(top.max()),
         nodes=nodes,
         faces=d.face[2 * nodes + 1],
     )

@@ -29,7 +29,6 @@ class Pocket:
     show_mm3: float
     top_mm: FloatArray
     seals_at_mm: float
-    top_at_mm: float
     nodes: IntArray
     faces: NDArray[np.int32]
 
@@ -58,7 +57,6 @@ class Fill:
     unresolved: int
     unresolved_mm3: float
     pitch_mm: float
-    passage_mm: float
     dexels: Dexels
     trapped_from_mm: FloatArray
     findings: tuple[Finding, ...]

@@ -25,7 +25,6 @@ class Vent:
     air_mm3: float
     place: PlaceKind
     reason: str
-    given: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -52,10 +51,7 @@ def vent_pockets(
     it stays within `accept_mm3`, at most `accept_show_mm3` of it under show faces. Openings in `given_mm` stay. No
     more than `MOST_VENTS`, the largest pockets first: a mould that wants more wants turning.
     """
-    vents = [
-        Vent(at_mm=at, air_mm3=0.0, place=place_at(cavity, at, seam_mm), reason="given", given=True)
-        for at in given_mm
-    ]
+    vents = [Vent(at_mm=at, air_mm3=0.0, place=place_at(cavity, at, seam_mm), reason="given") for at in given_mm]
     fill = fill_cavity(cavity, gate_mm=gate_mm, vents_mm=given_mm, passage_mm=passage_mm)
     for _ in range(ROUNDS):
         wanted = [p for p in fill.pockets if p.volume_mm3 > accept_mm3 or p.show_mm3 > accept_show_mm3]

@@ -87,7 +87,7 @@ def mass_time_ratio(*, per_decade_ratio: float, mass_g: float, stated_mass_g: fl
     r"""By how much a pot life changes from the stated mass to another: :math:`r^{\log_{10}(m/m_0)}`.
 
     The cure warms itself, and a larger mass keeps the heat. That a pot life belongs to a mass is in ASTM D2471-99
-    and ISO 10364; the power law and its r are an estimate of our own (decision 0041).
+    and ISO 10364; the power law and its r are an estimate of our own (decision 0004).
 
     Raises
     ------

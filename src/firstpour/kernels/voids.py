@@ -97,7 +97,7 @@ def list_exits(offsets, z, first, region, nx, ny):  # type: ignore[no-untyped-de
 
 
 @njit(cache=True)
-def reach_shares(pix, faces, across, bottom, top, nx, ny, pitch, per_face):  # type: ignore[no-untyped-def]
+def reach_shares(pix, faces, across, bottom, top, nx, ny, per_face):  # type: ignore[no-untyped-def]
     """Share of each face that is reached from above and from below, and from neither: (m, 3) float64.
 
     `pix` (n, 3): x, y in pixels, z in mm. `across` (m, 3): the face's unit normal times the probing distance, in the

@@ -10,7 +10,7 @@ from firstpour.errors import BadJob, OutOfRange
 from firstpour.master.as_printed import roundness_printed_mm
 from firstpour.master.printers import Printer
 from firstpour.master.round_features import RoundFeature
-from firstpour.values import Finding, FloatArray, Severity, frozen_array
+from firstpour.values import Finding, FloatArray, Severity, frozen_array, place_words
 
 MOST_SHRINKAGE = 0.2
 
@@ -211,5 +211,5 @@ def _fit_finding(result: FitResult) -> Finding:
             f" {result.copy_mm:.2f} mm, ± {result.error_mm:.2f} mm"
         ),
         remedy=remedy,
-        where="{:.1f}, {:.1f}, {:.1f} mm".format(*result.at_mm),
+        where=place_words(result.at_mm),
     )

@@ -1,97 +1,31 @@
 """The master chosen: process, direction and layer height, why, and the work on it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from firstpour.errors import BadRequest
-from firstpour.master.estimate import SMOOTH_MM, PrintEstimate, post_steps
+from firstpour.master.choice import MasterChoice, MasterPlan
+from firstpour.master.choice_reasons import cup_avoided, direction_findings, reasons
+from firstpour.master.estimate import post_steps
 from firstpour.master.orient import (
-    LEAST_CUP_MM2,
     PrintDirection,
     measure_directions,
     rank_print_directions,
     ranked,
     show_faces,
 )
-from firstpour.master.printers import PostStep, Printer, Process
+from firstpour.master.printers import Printer
 from firstpour.master.round_features import RoundFeature, find_round_features
-from firstpour.master.slices import Footing, Hollows, Slices, find_hollows, slice_part
-from firstpour.master.suction import Suction, suction_findings, suction_of
+from firstpour.master.slices import Footing, find_hollows, slice_part
+from firstpour.master.suction import suction_findings, suction_of
 from firstpour.part.part import Part
-from firstpour.values import Finding, Severity, face_areas_mm2
+from firstpour.values import face_areas_mm2
 
 KEEP = 12
 CUP_WORTH_SAYING_MM2 = 50.0
 WANTED_STEP_MM = 0.03
 """Steps below this are gone after priming and a light sanding (common practice, no source)."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class MasterChoice:
-    """One printer at its best: direction with layer height, the work after printing, and the total."""
-
-    printer: Printer
-    direction: PrintDirection
-    steps: tuple[PostStep, ...]
-    hands_min: float
-    total_min: float
-    cupped: PrintDirection | None
-    """The direction tried in which the largest cup would be sealed, if any."""
-
-    @property
-    def process(self) -> Process:
-        """How it is printed."""
-        return self.printer.process
-
-    @property
-    def flaw_mm(self) -> float:
-        """What is wrong with it, as `orient.flaw_mm` counts."""
-        return self.direction.score_mm
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class MasterPlan:
-    """How the master is made, and what was weighed against it.
-
-    `why` are sentences for the maker. `ranked` are the best directions of the chosen printer, best first.
-    """
-
-    chosen: MasterChoice
-    others: tuple[MasterChoice, ...]
-    why: tuple[str, ...]
-    ranked: tuple[PrintDirection, ...]
-    features: tuple[RoundFeature, ...]
-    slices: Slices
-    hollows: Hollows
-    suction: Suction
-    findings: tuple[Finding, ...]
-
-    @property
-    def process(self) -> Process:
-        """How the master is printed."""
-        return self.chosen.process
-
-    @property
-    def direction(self) -> PrintDirection:
-        """Which way up, and at which layer height."""
-        return self.chosen.direction
-
-    @property
-    def layer_mm(self) -> float:
-        """Layer height."""
-        return self.chosen.direction.layer_mm
-
-    @property
-    def steps(self) -> tuple[PostStep, ...]:
-        """The work on the print, in order."""
-        return self.chosen.steps
-
-    @property
-    def estimate(self) -> PrintEstimate:
-        """Time and material of the print."""
-        return self.chosen.direction.estimate
 
 
 def choose_master(
@@ -131,9 +65,9 @@ def choose_master(
         hollows=hollows,
         suction=suction,
         findings=(
-            *_direction_findings(chosen, hollows),
+            *direction_findings(chosen, hollows),
             *suction_findings(suction, hollows, printer=chosen.printer),
-            *_cup_elsewhere(chosen, others),
+            *cup_avoided(chosen, others),
         ),
     )
 
@@ -196,117 +130,4 @@ def _choice(part: Part, printer: Printer, direction: PrintDirection, cupped: Pri
         hands_min=hands,
         total_min=direction.print_min + hands + sum(step.wait_min for step in steps),
         cupped=cupped,
-    )
-
-
-def reasons(
-    chosen: MasterChoice,
-    others: tuple[MasterChoice, ...],
-    found: tuple[PrintDirection, ...],
-    *,
-    wanted_step_mm: float,
-) -> tuple[str, ...]:
-    """Why this printer, this direction and this layer, in sentences."""
-    best = chosen.direction
-    said = [
-        f"steps of {best.step_mm:.3f} mm or less on 95 % of the show faces"
-        + (f", within the {wanted_step_mm:g} mm wanted" if best.step_mm <= wanted_step_mm else ", to be sanded")
-    ]
-    if best.roundness_mm > 0.0:
-        said.append(f"round features come out of round by {best.roundness_mm:.2f} mm at most")
-    if best.support_mm2 > 0.0:
-        shown = (
-            f"{best.marks_mm2:.0f} mm² of it on show faces" if best.marks_mm2 >= 1.0 else "none of it on show faces"
-        )
-        said.append(f"{best.support_mm2:.0f} mm² needs support, {shown}")
-    else:
-        said.append("needs no support")
-    if chosen.process is Process.VAT:
-        cup = "no cup is sealed" if best.cup_mm2 < LEAST_CUP_MM2 else f"a cup of {best.cup_mm2:.0f} mm² is sealed"
-        said.append(f"the film pulls about {best.suction_n:.0f} N at most (an estimate), {cup}")
-    if len(found) > 1:
-        said.append(_against(best, found[1]))
-    said += [_against_printer(chosen, other) for other in others]
-    return tuple(said)
-
-
-def _against(best: PrintDirection, next_best: PrintDirection) -> str:
-    x, y, z = next_best.direction
-    return (
-        f"the next direction ({x:.2f}, {y:.2f}, {z:.2f}; {next_best.footing.value}) has steps of"
-        f" {next_best.step_mm:.3f} mm, {next_best.roundness_mm:.2f} mm out of round,"
-        f" {next_best.print_min:.0f} min against {best.print_min:.0f}"
-    )
-
-
-def _against_printer(chosen: MasterChoice, other: MasterChoice) -> str:
-    way = other.direction
-    if chosen.direction.fits and not way.fits:
-        return f"{other.printer.name}: the part does not fit its build volume"
-    cup = f", a sealed cup of {way.cup_mm2:.0f} mm²" if way.cup_mm2 >= LEAST_CUP_MM2 else ""
-    return (
-        f"{other.printer.name} at its best: steps of {way.step_mm:.3f} mm, {way.roundness_mm:.2f} mm out of round"
-        f"{cup}, {other.total_min / 60.0:.1f} h with the work against {chosen.total_min / 60.0:.1f} h"
-    )
-
-
-def _direction_findings(chosen: MasterChoice, hollows: Hollows) -> tuple[Finding, ...]:
-    best = chosen.direction
-    findings = []
-    if not best.fits:
-        size = " × ".join(f"{v:g}" for v in chosen.printer.size_mm)
-        findings.append(
-            Finding(
-                severity=Severity.ERROR,
-                code="master-too-large",
-                what=f"the master fits no printer; the nearest, {chosen.printer.name}, holds {size} mm",
-                remedy="print it in pieces and join them, or enter a larger printer",
-            )
-        )
-    if len(hollows.islands_mm):
-        findings.append(
-            Finding(
-                severity=Severity.INFO,
-                code="islands",
-                what=f"places that begin in the air, above the first layers: {len(hollows.islands_mm)}",
-                remedy="each needs a support under it; see that none is missed",
-                where="; ".join("{:.1f}, {:.1f}, {:.1f} mm".format(*at) for at in hollows.islands_mm[:6]),
-            )
-        )
-    if best.step_mm > SMOOTH_MM:
-        findings.append(
-            Finding(
-                severity=Severity.INFO,
-                code="steps-show",
-                what=f"layer steps of {best.step_mm:.3f} mm would be copied into every casting",
-                remedy="sand and prime the show faces before sealing, or use thinner layers",
-            )
-        )
-    return tuple(findings)
-
-
-def _cup_elsewhere(chosen: MasterChoice, others: tuple[MasterChoice, ...]) -> tuple[Finding, ...]:
-    """A cup that was got round: said, so that nobody turns the part back into it."""
-    cupped = next((one for one in (chosen, *others) if one.cupped is not None), None)
-    if cupped is None or cupped.cupped is None or chosen.direction.cup_mm2 >= LEAST_CUP_MM2:
-        return ()
-    worst = cupped.cupped
-    filament = chosen.process is Process.FILAMENT
-    how = (
-        "printed in filament, where a cup pulls nothing"
-        if filament
-        else "turned or lifted so that the hollow stays open"
-    )
-    x, y, z = worst.direction
-    return (
-        Finding(
-            severity=Severity.INFO,
-            code="cup-avoided",
-            what=(
-                f"with ({x:.2f}, {y:.2f}, {z:.2f}) up on {cupped.printer.name}, standing on"
-                f" {worst.footing.value}, a cup of {worst.cup_mm2:.0f} mm² would be sealed against the film;"
-                f" it is printed {how}"
-            ),
-            remedy="keep this direction; the other way up, the hollow needs a vent hole near its closed end",
-        ),
     )

@@ -16,7 +16,6 @@ class PrintEstimate:
     layers: int
     material_ml: float
     material_g: float
-    support_ml: float
 
 
 def estimate_print(
@@ -66,7 +65,6 @@ def estimate_print(
         layers=layers,
         material_ml=material_ml,
         material_g=material_ml * printer.density_g_ml,
-        support_ml=ml_from_mm3(support),
     )
 
 

@@ -180,7 +180,7 @@ def _cups(
                 area_mm2=area,
                 closes_mm=float(low[member].min()) - floor,
                 opens_mm=None if sealed[member].any() else float(shut[member].max()) - floor,
-                at_mm=frozen_array(_place(dexels, line[lowest], low[lowest]), np.float64),
+                at_mm=frozen_array(dexels.point_mm(line[lowest], low[lowest]), np.float64),
             )
         )
     return tuple(sorted(cups, key=lambda cup: -cup.volume_mm3))
@@ -195,14 +195,6 @@ def _joined_spans(dexels: Dexels, low: FloatArray, high: FloatArray, line: NDArr
     return joined(len(low), links)
 
 
-def _place(dexels: Dexels, line: int, z_mm: float) -> FloatArray:
-    """A point on a line, in the part's coordinates."""
-    j, i = divmod(int(line), dexels.nx)
-    u, v = dexels.origin_mm + np.array([i, j]) * dexels.pitch_mm
-    place: FloatArray = np.array([u, v, z_mm]) @ dexels.frame
-    return place
-
-
 def _islands(dexels: Dexels, floor: float, layer_mm: float) -> FloatArray:
     """Where solid begins in the air above the first few layers: (k, 3)."""
     starts = np.ascontiguousarray(dexels.z_mm[0::2])
@@ -214,4 +206,4 @@ def _islands(dexels: Dexels, floor: float, layer_mm: float) -> FloatArray:
     lines = np.searchsorted(dexels.offsets, 2 * chosen, side="right") - 1
     if len(chosen) == 0:
         return np.zeros((0, 3))
-    return np.array([_place(dexels, int(lines[k]), float(starts[one])) for k, one in enumerate(chosen)])
+    return np.array([dexels.point_mm(int(lines[k]), float(starts[one])) for k, one in enumerate(chosen)])

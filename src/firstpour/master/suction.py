@@ -8,7 +8,7 @@ import numpy as np
 from firstpour.formulas.vat import ATMOSPHERE_PA, PA_MM2_TO_N
 from firstpour.master.printers import Printer, Process
 from firstpour.master.slices import Cup, Hollows, Slices
-from firstpour.values import Finding, FloatArray, Severity, frozen_array
+from firstpour.values import Finding, FloatArray, Severity, frozen_array, place_words
 
 
 class PullCause(StrEnum):
@@ -87,7 +87,7 @@ def _cup_finding(cup: Cup, hollows: Hollows) -> Finding:
             f" a vacuum from {cup.closes_mm:.1f} mm above the {hollows.footing.value} {until}"
         ).replace("above the supports", "above the lowest point"),
         remedy=remedy,
-        where="{:.1f}, {:.1f}, {:.1f} mm".format(*cup.at_mm),
+        where=place_words(cup.at_mm),
     )
 
 

@@ -11,9 +11,11 @@ from firstpour.errors import BadRequest
 from firstpour.mould.block import Block, block_around, block_solid
 from firstpour.mould.channels import channel_solid, default_channels, led_out
 from firstpour.mould.draw import FREE_GIVE_RATIO, draw_along
-from firstpour.mould.halves import Halves, seam_halves
-from firstpour.mould.joints import Joined, cut_to_fit, fits, size_mm
+from firstpour.mould.flat_back import back_down, flat_back
+from firstpour.mould.halves import seam_halves
+from firstpour.mould.joints import cut_to_fit, fits, size_mm
 from firstpour.mould.keys import closes_one_way, corner_sites, place_keys
+from firstpour.mould.mould_findings import bodies_finding, cut_finding, two_part_findings, undercut_findings
 from firstpour.mould.outline import outline_halves
 from firstpour.mould.pieces import (
     Cast,
@@ -27,9 +29,7 @@ from firstpour.mould.pieces import (
 )
 from firstpour.mould.seam import Seamed, cut_seam
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.undercut import VERTICAL_COSINE
 from firstpour.mould.values import Channel, ChannelUse, Draw, Mould, MouldKind, Piece, Role
-from firstpour.part.dexels import cut_dexels
 from firstpour.part.part import FaceMark, Part, marked
 from firstpour.part.solids import count_bodies, from_solid, to_solid
 from firstpour.units import MM3_PER_ML
@@ -38,22 +38,12 @@ from firstpour.values import (
     Finding,
     FloatArray,
     Mesh,
-    Severity,
-    face_areas_mm2,
-    face_centres_mm,
-    face_normals,
     frame_along,
     scaled,
     turned,
 )
 
-FLAT_BACK_RATIO = 0.75
-"""A back is flat when this share of the part's outline stands on it."""
-FLAT_BACK_MM = 0.05
-OUTLINE_LINES = 256
 SIDE_STEP_MM, MOST_WIDENING_MM = 2.0, 16.0
-STRETCH_RATIO = 1.0
-"""Strain a soft silicone takes on demoulding: elongation at break about 3, over a safety factor of 3 (typical)."""
 
 
 def allowance(settings: MouldSettings) -> float:
@@ -68,7 +58,7 @@ def allowance(settings: MouldSettings) -> float:
 def choose_kind(part: Part, direction: FloatArray) -> MouldKind:
     """Open-face where the part has a flat back that is hidden; else trays, which cure both halves at once."""
     for d in (direction, -direction):
-        back = _flat_back(part.mesh, d)
+        back = flat_back(part.mesh, d)
         if back is not None and marked(part, FaceMark.HIDDEN)[back].all():
             return MouldKind.OPEN_FACE
     return MouldKind.TRAYS
@@ -81,7 +71,7 @@ def make_mould(
     kind: MouldKind | None = None,
     settings: MouldSettings | None = None,
     channels: tuple[Channel, ...] | None = None,
-    printer_mm: tuple[float, float, float] = (220.0, 220.0, 250.0),
+    printer_mm: tuple[float, float, float] = (200.0, 200.0, 200.0),
 ) -> Mould:
     """Work out the mould. `channels` are in the part's coordinates before the allowance; by default gate and vents
     stand along the draw at the peaks of the part's top.
@@ -99,7 +89,7 @@ def make_mould(
     draw = draw if draw.reach is not None else draw_along(part, draw.direction)
     kind = kind or choose_kind(part, draw.direction)
     if kind is MouldKind.OPEN_FACE:
-        draw = _back_down(part, draw)
+        draw = back_down(part, draw)
     frame = frame_along(draw.direction)
     scale = allowance(settings)
     mesh = turned(scaled(part.mesh, factor=scale), rotation=frame)
@@ -123,7 +113,7 @@ def make_mould(
         print_ml=(sum(piece.volume_mm3 for piece in pieces) - silicone_mm3) / MM3_PER_ML,
         stretch_ratio=(draw.undercut_depth_mm or 0.0) / settings.wall_mm,
         scale=scale,
-        findings=(*_undercut_findings(draw, settings), *made.findings, *findings),
+        findings=(*undercut_findings(draw, settings), *made.findings, *findings),
     )
 
 
@@ -189,7 +179,7 @@ def _two_part(
     poured = cast if kind is MouldKind.TRAYS else replace(cast, settings=_poured_on_each_other(settings))
     upper, lower = silicone_halves(halves.upper, halves.lower, poured, keys=keys, rim_mm=halves.sheet.rim_mm)
     solids = (bedding_pieces if kind is MouldKind.BEDDING else tray_pieces)(upper, lower, cast)
-    findings = _two_part_findings(halves, crossing=crossing, keyed=closes_one_way(keys, block))
+    findings = two_part_findings(halves, crossing=crossing, keyed=closes_one_way(keys, block))
     return _Made(solids=solids, cast=cast, seam_mm=halves.seam_mm, findings=findings)
 
 
@@ -256,12 +246,12 @@ def _pieces(
             standing = item.solid.transform(_affine(item.turn))
             if not fits(size_mm(standing), printer_mm):
                 cut = cut_to_fit(standing, printer_mm)
-                findings.append(_cut_finding(item.name, cut, printer_mm))
+                findings.append(cut_finding(item.name, cut, printer_mm))
                 parts = [part.transform(_affine(item.turn.T)) for part in cut.parts]
         for n, part in enumerate(parts, start=1):
             name = item.name if len(parts) == 1 else f"{item.name}-{n}"
             pieces.append(_piece(name, item, part, frame))
-    findings += [_bodies_finding(piece) for piece in pieces if piece.bodies != 1]
+    findings += [bodies_finding(piece) for piece in pieces if piece.bodies != 1]
     return tuple(pieces), tuple(findings)
 
 
@@ -292,114 +282,3 @@ def _casting_mm3(cast: Cast) -> float:
     part = to_solid(cast.part)
     channels = joined([channel_solid(channel) for channel in cast.channels])
     return float(part.volume() + ((channels ^ block_solid(cast.block)) - part).volume())
-
-
-def _flat_back(mesh: Mesh, direction: FloatArray) -> BoolArray | None:
-    """Which faces (m,) lie flat at the low end along `direction`, if they carry most of the part's outline."""
-    low = float((mesh.vertices_mm @ direction).min())
-    flat = (face_normals(mesh) @ direction < -1.0 + VERTICAL_COSINE) & (
-        face_centres_mm(mesh) @ direction < low + FLAT_BACK_MM
-    )
-    if not flat.any():
-        return None
-    lines = np.diff(cut_dexels(mesh, direction, resolution=OUTLINE_LINES).offsets) > 0
-    extent = np.ptp(mesh.vertices_mm @ frame_along(direction).T, axis=0)[:2].max()
-    outline_mm2 = float(lines.sum()) * (float(extent) / OUTLINE_LINES) ** 2
-    return flat if face_areas_mm2(mesh)[flat].sum() >= FLAT_BACK_RATIO * outline_mm2 else None
-
-
-def _back_down(part: Part, draw: Draw) -> Draw:
-    """The draw turned so that the flat back lies at its low end."""
-    if _flat_back(part.mesh, draw.direction) is not None:
-        return draw
-    if _flat_back(part.mesh, -draw.direction) is not None:
-        return draw_along(part, -draw.direction)
-    raise BadRequest(
-        f"{part.name} has no flat back along {np.round(draw.direction, 3).tolist()} to stand on",
-        remedy="an open-face mould needs one: choose trays, bedding or block, or give the direction with --direction",
-    )
-
-
-def _undercut_findings(draw: Draw, settings: MouldSettings) -> tuple[Finding, ...]:
-    """Say how far the silicone must stretch over undercuts, an estimate: depth over the wall that gives."""
-    if not draw.regions:
-        return ()
-    if any(region.depth_mm is None for region in draw.regions):
-        return (
-            Finding(
-                severity=Severity.ERROR,
-                code="enclosed-void",
-                what="the part has a void shut inside it: no silicone can leave it, and no mould can form it",
-                remedy="close the void in the model, or open it to the outside",
-            ),
-        )
-    depth_mm = draw.undercut_depth_mm or 0.0
-    strain = depth_mm / settings.wall_mm
-    tight = strain > STRETCH_RATIO
-    return (
-        Finding(
-            severity=Severity.WARNING if tight else Severity.INFO,
-            code="undercut",
-            what=f"{draw.undercut_mm3:.0f} mm³ of undercut, the silicone must give {depth_mm:.1f} mm: about "
-            f"{100 * strain:.0f} % stretch in a wall of {settings.wall_mm:g} mm (estimate)",
-            remedy="choose another draw direction, a thicker wall of a softer silicone, or a mould in more pieces"
-            if tight
-            else "a soft silicone gives that much; peel it off slowly, with release",
-        ),
-    )
-
-
-def _two_part_findings(halves: Halves, *, crossing: bool, keyed: bool) -> tuple[Finding, ...]:
-    findings = []
-    if crossing:
-        findings.append(
-            Finding(
-                severity=Severity.WARNING,
-                code="seam-crosses",
-                what="seen along the draw the seam crosses itself, so the parting surface follows the part's outline "
-                "instead and may leave thin splinters of undercut beside it",
-                remedy="look at the picture of the halves; try another draw direction",
-            )
-        )
-    if halves.enclosed_mm3 > 0.0:
-        findings.append(
-            Finding(
-                severity=Severity.ERROR,
-                code="enclosed-void",
-                what=f"{halves.enclosed_mm3:.0f} mm³ of silicone would lie shut inside the part",
-                remedy="close the void in the model, or open it to the outside",
-            )
-        )
-    if not keyed:
-        findings.append(
-            Finding(
-                severity=Severity.WARNING,
-                code="no-room-for-keys",
-                what="three keys that close one way only find no room on the parting surface",
-                remedy="give more silicone beside the part (mould.wall_mm) or smaller keys (mould.key_radius_mm)",
-            )
-        )
-    return tuple(findings)
-
-
-def _cut_finding(name: str, cut: Joined, printer_mm: FloatArray) -> Finding:
-    too_large = not all(fits(size_mm(part), printer_mm) for part in cut.parts)
-    bare = f"; {cut.joints_without_pegs} of the joints have no room for pegs" if cut.joints_without_pegs else ""
-    return Finding(
-        severity=Severity.ERROR if too_large else Severity.WARNING,
-        code="too-large-to-print" if too_large else "cut-to-fit",
-        what=f"{name} is larger than the printer's {printer_mm[0]:g} × {printer_mm[1]:g} × {printer_mm[2]:g} mm "
-        f"and is cut into {len(cut.parts)} parts{bare}",
-        remedy="glue the parts and seal the joint before silicone goes in"
-        if not too_large
-        else "use a larger printer, or make the part in smaller pieces",
-    )
-
-
-def _bodies_finding(piece: Piece) -> Finding:
-    return Finding(
-        severity=Severity.WARNING,
-        code="loose-bodies",
-        what=f"{piece.name} comes out in {piece.bodies} separate surfaces instead of one",
-        remedy="look at the piece: a thin place of the part may have cut it through",
-    )

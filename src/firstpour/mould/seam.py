@@ -50,7 +50,7 @@ def cut_seam(
     lean = face_normals(mesh)[:, 2]
     level = _corner_lean(mesh, edges, lean)
     cut = _split(mesh, edges, level)
-    side = _sides(cut.mesh, cut.level, cut.parent, lean)
+    side = _sides(cut.level, cut.parent, lean)
     rough = rough_walls(mesh, lean=lean, blocked=reach == Reach.NEITHER, shallow=shallow)
     wish = Wish(side=side, reach=reach[cut.parent], marks=marks[cut.parent], rough=rough[cut.parent])
     allotted = allot_faces(cut.mesh, wish)
@@ -188,7 +188,7 @@ _TEMPLATES = {
 """Corners 0–2, then the points on sides 0–1, 1–2, 2–0. With two split sides these are 0 and 1, about corner 1."""
 
 
-def _sides(mesh: Mesh, level: FloatArray, parent: IntArray, lean: FloatArray) -> NDArray[np.int8]:
+def _sides(level: FloatArray, parent: IntArray, lean: FloatArray) -> NDArray[np.int8]:
     """+1 for faces that look up, −1 down, 0 vertical; on the band of the seam by the smooth normal."""
     side = np.sign(np.where(np.abs(lean) > VERTICAL_COSINE, lean, 0.0))[parent]
     mean = np.nansum(level, axis=1)

@@ -134,7 +134,6 @@ def _reach(mesh: Mesh, dexels: Dexels, pix: FloatArray) -> tuple[NDArray[np.uint
         top_map_mm(dexels),
         dexels.nx,
         dexels.ny,
-        dexels.pitch_mm,
         per_face,
     )
     up, down = normals[:, 2] > VERTICAL_COSINE, normals[:, 2] < -VERTICAL_COSINE

@@ -38,10 +38,6 @@ class Shells:
     shell: IntArray
     volumes_mm3: FloatArray
 
-    def mesh_of(self, shell: int) -> Mesh:
-        """One shell alone."""
-        return Mesh(vertices_mm=self.vertices_mm, faces=self.faces[self.shell == shell])
-
 
 def settle_bodies(vertices_mm: FloatArray, faces: IntArray, source_face: IntArray) -> Settled:
     """Turn shells outward, keep voids, unite overlaps, drop scraps.

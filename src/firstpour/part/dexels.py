@@ -30,6 +30,13 @@ class Dexels:
     z_mm: FloatArray
     face: NDArray[np.int32]
 
+    def point_mm(self, line: int, z_mm: float) -> FloatArray:
+        """The point (3,) at `z_mm` on the line of flat number `line`, in the mesh's own coordinates."""
+        j, i = divmod(int(line), self.nx)
+        u, v = self.origin_mm + self.pitch_mm * np.array([i, j])
+        point: FloatArray = np.array([u, v, z_mm]) @ self.frame
+        return point
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Grid:

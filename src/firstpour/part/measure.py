@@ -16,6 +16,7 @@ from firstpour.values import (
     face_normals,
     mesh_bounds_mm,
     mesh_volume_mm3,
+    place_words,
 )
 
 RESOLUTION = 192
@@ -103,10 +104,8 @@ def _wall_along(mesh: Mesh, normals: FloatArray, direction: FloatArray) -> Wall 
     thickness_mm = lengths_mm * 0.5 * (entry_cos[wall] + exit_cos[wall])
     pick = int(np.argpartition(thickness_mm, SUPPORT - 1)[SUPPORT - 1])
     line = int(np.searchsorted(dexels.offsets, 2 * wall[pick], side="right")) - 1
-    j, i = divmod(line, dexels.nx)
-    u, v = dexels.origin_mm + dexels.pitch_mm * np.array([i, j])
-    middle = np.array([u, v, dexels.z_mm[2 * wall[pick]] + 0.5 * lengths_mm[pick]])
-    return Wall(thickness_mm=float(thickness_mm[pick]), pitch_mm=dexels.pitch_mm, place_mm=middle @ dexels.frame)
+    middle_mm = dexels.point_mm(line, float(dexels.z_mm[2 * wall[pick]] + 0.5 * lengths_mm[pick]))
+    return Wall(thickness_mm=float(thickness_mm[pick]), pitch_mm=dexels.pitch_mm, place_mm=middle_mm)
 
 
 def _wall_findings(wall: Wall | None) -> tuple[Finding, ...]:
@@ -118,6 +117,6 @@ def _wall_findings(wall: Wall | None) -> tuple[Finding, ...]:
             code="thin-wall",
             what=f"the thinnest wall is about {wall.thickness_mm:.2f} mm",
             remedy=f"thicken it to {THIN_MM:g} mm or more: thin walls fill badly and tear when demoulded",
-            where="({:.1f}, {:.1f}, {:.1f}) mm".format(*wall.place_mm),
+            where=place_words(wall.place_mm),
         ),
     )

@@ -10,7 +10,7 @@ import numpy as np
 
 from firstpour.errors import UnreadablePart
 from firstpour.part.dexels import Dexels, cut_dexels
-from firstpour.values import Finding, FloatArray, Mesh, Severity, face_vectors_mm2, mesh_volume_mm3
+from firstpour.values import Finding, FloatArray, Mesh, Severity, face_vectors_mm2, mesh_volume_mm3, place_words
 
 DIRECTIONS = ((0.36, 0.48, 0.8), (0.8, -0.36, 0.48), (-0.48, 0.8, 0.36))
 RESOLUTION = 192
@@ -40,7 +40,7 @@ def check_self_overlap(mesh: Mesh) -> tuple[Finding, ...]:
     worst = sorted(overlaps, key=lambda overlap: overlap.volume_mm3)[1]
     if worst.volume_mm3 <= 0:
         return ()
-    where = "({:.1f}, {:.1f}, {:.1f}) mm".format(*worst.place_mm)
+    where = place_words(worst.place_mm)
     what = f"the surface passes through itself near {where}; {worst.volume_mm3:.2g} mm³ are enclosed twice"
     remedy = "unite the bodies in the program that made the part, then export it again"
     if worst.volume_mm3 > MOST_RATIO * abs(mesh_volume_mm3(mesh)):
@@ -76,7 +76,4 @@ def _wrong_lengths_mm(mesh: Mesh, dexels: Dexels) -> FloatArray:
 def _middle_mm(dexels: Dexels, crossing: int) -> FloatArray:
     """The middle between a crossing and the next one on its line, in the part's coordinates."""
     line = int(np.searchsorted(dexels.offsets, crossing, side="right")) - 1
-    j, i = divmod(line, dexels.nx)
-    u, v = dexels.origin_mm + dexels.pitch_mm * np.array([i, j])
-    middle: FloatArray = np.array([u, v, dexels.z_mm[crossing : crossing + 2].mean()]) @ dexels.frame
-    return middle
+    return dexels.point_mm(line, float(dexels.z_mm[crossing : crossing + 2].mean()))

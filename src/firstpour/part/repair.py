@@ -16,7 +16,7 @@ from firstpour.errors import OpenMesh, UnreadablePart
 from firstpour.part.bodies import settle_bodies
 from firstpour.part.overlap import check_self_overlap
 from firstpour.part.sides import Sides, flips_to_agree, open_rims, same_vertices, side_ends, sides_of
-from firstpour.values import BoolArray, Finding, FloatArray, IntArray, Mesh, Severity
+from firstpour.values import BoolArray, Finding, FloatArray, IntArray, Mesh, Severity, place_words
 
 RIM_GAP_RATIO = 1e-4
 """Open rims closer than this share of the part's diagonal are welded (our own limit)."""
@@ -258,10 +258,8 @@ def _places(draft: Draft, ends: IntArray) -> str:
         key=lambda run_mm: -float(np.ptp(run_mm, axis=0).max()),
     )
     named = [
-        "({:.1f}, {:.1f}, {:.1f}) mm, {:.1f} mm across".format(
-            *(0.5 * (run_mm.min(axis=0) + run_mm.max(axis=0))), np.ptp(run_mm, axis=0).max()
-        )
-        for run_mm in runs
+        f"{place_words((low + high) / 2)}, {(high - low).max():.1f} mm across"
+        for low, high in ((run_mm.min(axis=0), run_mm.max(axis=0)) for run_mm in runs)
     ]
     more = f"; and {count - len(named)} more places" if count > len(named) else ""
     return "around " + "; ".join(named) + more
@@ -274,7 +272,7 @@ def _refuse_touching(mesh: Mesh) -> None:
     crowded = sides.start[:-1][sides.counts > 2]
     if len(crowded):
         ends = side_ends(faces, sides.side[crowded])
-        where = "({:.1f}, {:.1f}, {:.1f}) mm".format(*mesh.vertices_mm[ends[0]].mean(axis=0))
+        where = place_words(mesh.vertices_mm[ends[0]].mean(axis=0))
         raise UnreadablePart(
             f"the part touches itself along {len(crowded)} edges without any thickness, first at {where}",
             remedy="let the bodies overlap by 0.1 mm or more, or move them apart, and export again",

@@ -1,7 +1,5 @@
 """STL, both kinds: three points a face, no unit, no shared points."""
 
-from typing import NamedTuple
-
 import numpy as np
 
 from firstpour.errors import UnreadablePart
@@ -9,13 +7,6 @@ from firstpour.values import FloatArray
 
 HEADER_BYTES, FACE_BYTES = 84, 50
 _FACE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
-
-
-class StlKind(NamedTuple):
-    """What the head of the file says."""
-
-    binary: bool
-    faces: int
 
 
 def stl_corners(data: bytes) -> FloatArray:

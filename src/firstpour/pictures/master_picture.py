@@ -3,7 +3,7 @@
 import numpy as np
 from PIL import Image, ImageDraw
 
-from firstpour.master.choose import MasterPlan
+from firstpour.master.choice import MasterPlan
 from firstpour.master.printers import Process
 from firstpour.master.slices import Footing
 from firstpour.part.part import Part

@@ -53,11 +53,10 @@ class Camera:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Picture:
-    """The picture (height, width, 3) uint8, which pixels show a body, and the camera that took it."""
+    """The picture (height, width, 3) uint8, and which pixels show a body."""
 
     pixels: NDArray[np.uint8]
     covered: BoolArray
-    camera: Camera
 
 
 def view_frame(*, towards: FloatArray, up: FloatArray) -> FloatArray:
@@ -133,7 +132,7 @@ def shade(bodies: Sequence[Body], *, camera: Camera, lines: Sequence[Line] = ())
         dots = _dots(_pixels(camera, line.points_mm))
         radius = 0.5 * line.width_px * SAMPLES
         kernel.draw_dots(rgb, depth, dots, linear(line.colour), radius, 6.0 * pitch_mm, nx, ny)
-    return Picture(pixels=_developed(rgb, width, height), covered=_coverage(face, width, height), camera=camera)
+    return Picture(pixels=_developed(rgb, width, height), covered=_coverage(face, width, height))
 
 
 def _joined(bodies: Sequence[Body]) -> tuple[Mesh, FloatArray]:

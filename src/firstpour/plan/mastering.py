@@ -4,7 +4,8 @@ from dataclasses import dataclass, replace
 
 from firstpour.files.job import Job, PartRequest
 from firstpour.master.allowance import Allowance, same_all_round, work_out_allowance
-from firstpour.master.choose import MasterPlan, choose_master
+from firstpour.master.choice import MasterPlan
+from firstpour.master.choose import choose_master
 from firstpour.master.orient import PrintDirection, measure_directions
 from firstpour.master.printers import FILAMENT_PRINTER, TYPICAL_PRINTERS, Printer, Process
 from firstpour.mould.values import Draw, Mould, MouldKind, Role

@@ -27,7 +27,7 @@ class Purchase:
 
 
 def pack_text(pack: PackSize) -> str:
-    """“450 g A + 405 g B”, or “1000 g”."""
+    """“500 g A + 450 g B”, or “1000 g”."""
     return f"{pack.part_a_g:g} g A + {pack.part_b_g:g} g B" if pack.part_b_g else f"{pack.part_a_g:g} g"
 
 

@@ -20,7 +20,7 @@ COLDEST_C, WARMEST_C = 15.0, 35.0
 """The room to work in where the record is silent."""
 
 THICKENED_TIMES = 2.0
-"""A pot life is over when the mix has become twice as thick: an assumption of our own (decision 0041)."""
+"""A pot life is over when the mix has become twice as thick: an assumption of our own (decision 0004)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,7 +25,7 @@ POINTS_TOLERANCE = 5.0
 """Two batches of one rubber differ by this much: common practice, no source."""
 WORD_TOLERANCE = 8.0
 STIFFEST_SHORE_D = 60.0
-"""Above, a Shore number says little of stiffness: our own limit (decision 0041)."""
+"""Above, a Shore number says little of stiffness: our own limit (decision 0004)."""
 
 
 class Scale(StrEnum):

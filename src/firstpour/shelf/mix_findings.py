@@ -7,7 +7,7 @@ from firstpour.shelf.material import Material
 from firstpour.values import Finding, Severity
 
 DOSE_ERROR = 0.05
-"""A dose may be off by this share through the scale's step: an estimate of our own (decision 0041)."""
+"""A dose may be off by this share through the scale's step: an estimate of our own (decision 0004)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -18,13 +18,13 @@ from firstpour.values import Finding
 
 DRAIN_S = 30.0
 THICKEST_FILM_MM = 1.0
-"""Above this the maker scrapes the wall: an estimate of our own (decision 0041)."""
+"""Above this the maker scrapes the wall: an estimate of our own (decision 0004)."""
 STIRRING_LOSS_ML = 1.0
 CUP_ROOM_RATIO = 1.5
 """A cup holds half as much again as the mix, so that it can be stirred: common practice, no source."""
 CUP_STEP_ML = 50.0
 RATIO_TOLERANCE = 0.03
-"""Taken where the record is silent: an estimate of our own (decision 0041)."""
+"""Taken where the record is silent: an estimate of our own (decision 0004)."""
 LARGEST_VOLUME_ML = 1e6
 MOST_BATCHES = 1000
 

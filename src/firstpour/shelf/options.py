@@ -19,7 +19,7 @@ from firstpour.shelf.pour import Pour, PourFit, pour_fit
 from firstpour.shelf.stock import Amount, StockLine, stock_line
 
 STRETCH_SAFETY = 3.0
-"""A mould is stretched to a third of its elongation at break at most: an estimate of our own (decision 0041)."""
+"""A mould is stretched to a third of its elongation at break at most: an estimate of our own (decision 0004)."""
 DEFAULT_ELONGATION = 3.0
 ENOUGH_CONFIDENCE = 0.9
 OILY, PAINTABLE = "release-mould", "release-paintable"

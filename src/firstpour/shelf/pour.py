@@ -15,12 +15,12 @@ from firstpour.shelf.material import ADDITIVE_KINDS, SILICONES, Kind, Material, 
 from firstpour.shelf.mixing import mix_density_g_ml
 
 CHANCE_TO_FIT = 0.9
-"""A pour fits if nine of ten end inside the pot life: our own choice (decision 0041)."""
+"""A pour fits if nine of ten end inside the pot life: our own choice (decision 0004)."""
 
 PACE_RATIO = {Pace.PRACTISED: 0.8, Pace.STEADY: 1.0, Pace.UNHURRIED: 1.4}
 LONGEST_RATIO = {Pace.PRACTISED: 1.5, Pace.STEADY: 1.8, Pace.UNHURRIED: 2.2}
 SHORTEST_RATIO = 0.75
-"""Minutes of each step and their spread are estimates of our own (decision 0041)."""
+"""Minutes of each step and their spread are estimates of our own (decision 0004)."""
 
 WEIGH_MIN, WEIGH_MIN_PER_KG, TIP_IN_MIN, STIR_IN_MIN = 0.75, 0.25, 0.25, 1.0
 OPENING_MIN, TAP_MIN, CLOSE_POT_MIN = 0.25, 0.5, 1.0
@@ -28,7 +28,7 @@ STREAM_ML_MIN, STREAM_PA_S = 150.0, 3.0
 SLOWEST_STREAM_ML_MIN, FASTEST_STREAM_ML_MIN = 60.0, 900.0
 DEFAULT_MIXING_MIN = 2.0
 POT_LIFE_SCATTER = 0.1
-"""By how much the pot life of one material differs from can to can: an estimate of our own (decision 0041)."""
+"""By how much the pot life of one material differs from can to can: an estimate of our own (decision 0004)."""
 COOL_ROOM_C = 18.0
 SPLIT = "Split into"
 

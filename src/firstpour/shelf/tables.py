@@ -5,27 +5,15 @@ from datetime import date
 from typing import Any
 
 from firstpour.shelf.cautions import FIRST, Caution
-from firstpour.shelf.choice import Chosen, PartChoice, PlannedStep, ShelfPlan
+from firstpour.shelf.choice import Chosen, PartChoice, PlannedStep
 from firstpour.shelf.feel import Stiffness
 from firstpour.shelf.figures import FIGURES
 from firstpour.shelf.material import Material
 from firstpour.shelf.mixing import Mix
 from firstpour.shelf.pour import PourFit
 from firstpour.shelf.stock import Pack, StockLine, good_until, is_good
-from firstpour.values import Finding
 
 Table = dict[str, Any]
-
-
-def finding_table(finding: Finding) -> Table:
-    """One finding."""
-    return {
-        "severity": finding.severity.value,
-        "code": finding.code,
-        "what": finding.what,
-        "remedy": finding.remedy,
-        "where": finding.where,
-    }
 
 
 def mix_table(mix: Mix) -> Table:
@@ -60,7 +48,7 @@ def mix_table(mix: Mix) -> Table:
         "container_ml": mix.container_ml,
         "smallest_batch_g": mix.smallest_batch_g,
         "ratio_error_ratio": mix.ratio_error_ratio,
-        "findings": [finding_table(finding) for finding in mix.findings],
+        "findings": [finding.as_table() for finding in mix.findings],
         "cautions": cautions_table(mix.cautions),
     }
 
@@ -167,15 +155,6 @@ def stock_line_table(line: StockLine) -> Table:
     }
 
 
-def shelf_plan_table(plan: ShelfPlan) -> Table:
-    """The whole job."""
-    return {
-        "parts": [part_choice_table(part) for part in plan.parts],
-        "stock": [stock_line_table(line) for line in plan.stock],
-        "findings": [finding_table(finding) for finding in plan.findings],
-    }
-
-
 def part_choice_table(part: PartChoice) -> Table:
     """What the shelf says of one part."""
     life = part.mould_life
@@ -189,7 +168,7 @@ def part_choice_table(part: PartChoice) -> Table:
         "rounds": part.rounds,
         "mould_life_shots": None if life is None else [life.low, life.high],
         "stock": [stock_line_table(line) for line in part.stock],
-        "findings": [finding_table(finding) for finding in part.findings],
+        "findings": [finding.as_table() for finding in part.findings],
         "cautions": cautions_table(part.cautions),
     }
 

@@ -1,0 +1,98 @@
+"""What the mould says of itself: undercut, seam, keys, pieces that do not fit the printer or fall apart."""
+
+from firstpour.mould.halves import Halves
+from firstpour.mould.joints import Joined, fits, size_mm
+from firstpour.mould.settings import MouldSettings
+from firstpour.mould.values import Draw, Piece
+from firstpour.values import Finding, FloatArray, Severity
+
+STRETCH_RATIO = 1.0
+"""Strain a soft silicone takes on demoulding: elongation at break about 3, over a safety factor of 3 (typical)."""
+
+
+def undercut_findings(draw: Draw, settings: MouldSettings) -> tuple[Finding, ...]:
+    """Say how far the silicone must stretch over undercuts, an estimate: depth over the wall that gives."""
+    if not draw.regions:
+        return ()
+    if any(region.depth_mm is None for region in draw.regions):
+        return (
+            Finding(
+                severity=Severity.ERROR,
+                code="enclosed-void",
+                what="the part has a void shut inside it: no silicone can leave it, and no mould can form it",
+                remedy="close the void in the model, or open it to the outside",
+            ),
+        )
+    depth_mm = draw.undercut_depth_mm or 0.0
+    strain = depth_mm / settings.wall_mm
+    tight = strain > STRETCH_RATIO
+    return (
+        Finding(
+            severity=Severity.WARNING if tight else Severity.INFO,
+            code="undercut",
+            what=f"{draw.undercut_mm3:.0f} mm³ of undercut, the silicone must give {depth_mm:.1f} mm: about "
+            f"{100 * strain:.0f} % stretch in a wall of {settings.wall_mm:g} mm (estimate)",
+            remedy="choose another draw direction, a thicker wall of a softer silicone, or a mould in more pieces"
+            if tight
+            else "a soft silicone gives that much; peel it off slowly, with release",
+        ),
+    )
+
+
+def two_part_findings(halves: Halves, *, crossing: bool, keyed: bool) -> tuple[Finding, ...]:
+    """Say where the seam crosses itself, a void is shut in, or keys that close one way only find no room."""
+    findings = []
+    if crossing:
+        findings.append(
+            Finding(
+                severity=Severity.WARNING,
+                code="seam-crosses",
+                what="seen along the draw the seam crosses itself, so the parting surface follows the part's outline "
+                "instead and may leave thin splinters of undercut beside it",
+                remedy="look at the picture of the halves; try another draw direction",
+            )
+        )
+    if halves.enclosed_mm3 > 0.0:
+        findings.append(
+            Finding(
+                severity=Severity.ERROR,
+                code="enclosed-void",
+                what=f"{halves.enclosed_mm3:.0f} mm³ of silicone would lie shut inside the part",
+                remedy="close the void in the model, or open it to the outside",
+            )
+        )
+    if not keyed:
+        findings.append(
+            Finding(
+                severity=Severity.WARNING,
+                code="no-room-for-keys",
+                what="three keys that close one way only find no room on the parting surface",
+                remedy="give more silicone beside the part (mould.wall_mm) or smaller keys (mould.key_radius_mm)",
+            )
+        )
+    return tuple(findings)
+
+
+def cut_finding(name: str, cut: Joined, printer_mm: FloatArray) -> Finding:
+    """Say that a piece was cut to fit the printer, or that it cannot be."""
+    too_large = not all(fits(size_mm(part), printer_mm) for part in cut.parts)
+    bare = f"; {cut.joints_without_pegs} of the joints have no room for pegs" if cut.joints_without_pegs else ""
+    return Finding(
+        severity=Severity.ERROR if too_large else Severity.WARNING,
+        code="too-large-to-print" if too_large else "cut-to-fit",
+        what=f"{name} is larger than the printer's {printer_mm[0]:g} × {printer_mm[1]:g} × {printer_mm[2]:g} mm "
+        f"and is cut into {len(cut.parts)} parts{bare}",
+        remedy="glue the parts and seal the joint before silicone goes in"
+        if not too_large
+        else "use a larger printer, or make the part in smaller pieces",
+    )
+
+
+def bodies_finding(piece: Piece) -> Finding:
+    """Say that a piece comes out in more than one surface."""
+    return Finding(
+        severity=Severity.WARNING,
+        code="loose-bodies",
+        what=f"{piece.name} comes out in {piece.bodies} separate surfaces instead of one",
+        remedy="look at the piece: a thin place of the part may have cut it through",
+    )

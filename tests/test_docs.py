@@ -1,0 +1,95 @@
+"""The docs against the code: every finding, command, option and key of a job is named in them."""
+
+import ast
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+import typer.main
+from typer.core import TyperGroup
+
+from firstpour.cli.main import app, register_commands
+from firstpour.files.job_tables import JobFile, PartTable, keys_of
+
+ROOT = Path(__file__).parents[1]
+PAGES = {page.name: page.read_text(encoding="utf-8") for page in (ROOT / "docs").glob("*.md")}
+ALL_PAGES = "\n".join(PAGES.values())
+
+
+def strings_in(node: ast.expr) -> set[str]:
+    """The codes that an argument may come to: a string, or either end of a choice."""
+    if isinstance(node, ast.IfExp):
+        return strings_in(node.body) | strings_in(node.orelse)
+    return {node.value} if isinstance(node, ast.Constant) and isinstance(node.value, str) else set()
+
+
+def codes_in(call: ast.Call) -> set[str]:
+    """The finding codes that a call names: `code=…`, `….noting(code, …)` or `…(Severity.…, code, …)`."""
+    found = {code for given in call.keywords if given.arg == "code" for code in strings_in(given.value)}
+    if isinstance(call.func, ast.Attribute) and call.func.attr == "noting":
+        found |= strings_in(call.args[0])
+    if len(call.args) > 1 and ast.unparse(call.args[0]).startswith("Severity."):
+        found |= strings_in(call.args[1])
+    return found
+
+
+def finding_codes() -> list[tuple[str, str]]:
+    """Each room with each code in it; those put together from pieces are in the fill's own test."""
+    found: set[tuple[str, str]] = set()
+    for path in (ROOT / "src" / "firstpour").glob("*/*.py"):
+        calls = (node for node in ast.walk(ast.parse(path.read_text())) if isinstance(node, ast.Call))
+        found |= {(path.parent.name, code) for call in calls for code in codes_in(call)}
+    assert len(found) > 50
+    return sorted(found)
+
+
+def options() -> list[str]:
+    """Every command with every option, as typed: `fill --up`."""
+    register_commands()
+
+    def below(command: Any, name: str) -> list[str]:
+        if isinstance(command, TyperGroup):
+            return [line for key, one in command.commands.items() for line in below(one, f"{name} {key}".strip())]
+        return [name, *(f"{name} {option.opts[0]}" for option in command.params if option.opts[0].startswith("--"))]
+
+    return below(typer.main.get_command(app), "")
+
+
+@pytest.mark.parametrize(("room", "code"), finding_codes())
+def test_every_finding_is_on_the_page_of_its_room(room: str, code: str) -> None:
+    assert f"`{code}`" in PAGES[f"{room}.md"]
+
+
+@pytest.mark.parametrize("line", options())
+def test_every_command_and_option_is_in_the_docs(line: str) -> None:
+    name, _, option = line.partition(" --")
+    assert f"firstpour {name}" in ALL_PAGES or f"`{name}" in ALL_PAGES
+    assert not option or f"--{option}" in ALL_PAGES
+
+
+@pytest.mark.parametrize(
+    "path", [(), ("job",), ("part",), *(("part", one) for one in PartTable.nested)], ids=".".join
+)
+def test_every_key_of_a_job_is_in_the_docs(path: tuple[str, ...]) -> None:
+    tables = {*JobFile.nested, *PartTable.nested, "mould"}
+    for key in keys_of(path):
+        named = f"[{'.'.join(('part', key) if path else (key,))}]" if key in tables else f"`{key}`"
+        assert named in PAGES["job.md"], named
+
+
+def test_the_index_names_every_page_and_decision_and_every_link_leads_somewhere() -> None:
+    decisions = sorted(path.name for path in (ROOT / "docs" / "decisions").iterdir())
+    assert [name[:4] for name in decisions] == [f"{number:04d}" for number in range(1, len(decisions) + 1)]
+    for name in {*PAGES, *(f"decisions/{name}" for name in decisions)} - {"README.md"}:
+        assert f"({name})" in PAGES["README.md"]
+    for page in (ROOT / "README.md", *(ROOT / "docs").glob("*.md")):
+        for link in re.findall(r"\]\(([^)#:]+)\)", page.read_text(encoding="utf-8")):
+            assert (page.parent / link).exists(), (page.name, link)
+
+
+def test_every_decision_that_the_code_names_is_there() -> None:
+    there = {path.name[:4] for path in (ROOT / "docs" / "decisions").iterdir()}
+    named = {n for path in (ROOT / "src").rglob("*.py") for n in re.findall(r"decision (\d{4})", path.read_text())}
+    assert named
+    assert named <= there
