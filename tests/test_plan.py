@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from files_shapes import knob_part
-from firstpour.errors import UnreadablePart
+from firstpour.errors import UnknownMaterial, UnreadablePart
 from firstpour.files.job import Job, PartRequest
 from firstpour.files.stl import stl_bytes
 from firstpour.fill.values import PlaceKind
@@ -152,3 +152,14 @@ def test_findings_that_say_the_same_of_several_parts_are_said_once_with_all_plac
     same = [Finding(severity=Severity.INFO, code="a", what="w", remedy="r", where=where) for where in ("x", "y", "x")]
     other = Finding(severity=Severity.INFO, code="b", what="w", remedy="r")
     assert each_once([*same, other]) == [replace(same[0], where="x; y"), other]
+
+
+@pytest.mark.parametrize("key", ["silicone", "casting", "paint"])
+def test_a_material_that_nobody_knows_is_told_before_any_work_begins(knob_file, key):
+    told = []
+    named = PartRequest(name="knob", file=knob_file, **{key: "no-such"})
+    workshop = Workshop(catalogue=load_catalogue(None), stock=(), today=date(2027, 3, 1))
+    with pytest.raises(UnknownMaterial, match="no-such") as refused:
+        make_plan(Job(name="knobs", parts=(named,)), progress=lambda *words: told.append(words), workshop=workshop)
+    assert refused.value.problem.startswith("knob: ")
+    assert told == []

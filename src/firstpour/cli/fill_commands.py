@@ -1,6 +1,7 @@
 """The `fill` command: trapped air, gate, vents and the ranked pour directions."""
 
 import json
+import math
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -58,6 +59,7 @@ def fill(
     from firstpour.fill.pour import rank_pours
     from firstpour.part.read import read_likely_part
 
+    _check_liquid(density_g_ml=density_g_ml, thickens_min=thickens_min, left_min=left_min, head_mm=head_mm)
     read = read_likely_part(part, unit=units)
     drawn = None if draw is None else vector(draw, option="--draw")
     if up is None:
@@ -89,6 +91,12 @@ def fill(
     _say(json.dumps(answer) if as_json else fill_in_words(part.name, plan, flow, findings, written))
     if any(finding.severity.value == "error" for finding in findings):
         raise typer.Exit(1)
+
+
+def _check_liquid(**figures: float) -> None:
+    for name, value in figures.items():
+        if not 0 < value < math.inf:
+            raise BadRequest(f"--{name.replace('_', '-')} is {value:g}", remedy="give a number above 0")
 
 
 def vector(text: str, *, option: str) -> "FloatArray":

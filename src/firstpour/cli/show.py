@@ -133,7 +133,7 @@ def end(findings: "Sequence[Finding]") -> None:
 
 
 def numbers_from(words: str, *, option: str) -> tuple[float, float, float]:
-    """Three numbers written as `x,y,z`.
+    """A direction written as `x,y,z`, its largest number made 1: only the way it points counts.
 
     Raises
     ------
@@ -151,7 +151,8 @@ def numbers_from(words: str, *, option: str) -> tuple[float, float, float]:
         raise BadRequest(
             f"{option} {words!r} is not a direction", remedy="give three numbers, not all zero, such as 0,0,1"
         )
-    return x, y, z
+    largest = max(abs(x), abs(y), abs(z))
+    return x / largest, y / largest, z / largest
 
 
 def amount(value: float | None, unit: str, *, places: int = 1) -> str:
