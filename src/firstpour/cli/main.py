@@ -48,7 +48,7 @@ def run() -> None:
     except KeyboardInterrupt:
         code = STOPPED
     except Exception as error:
-        if isinstance(error.__cause__, KeyboardInterrupt):  # Ctrl-C inside a compiled kernel
+        if _came_of_ctrl_c(error):
             code = STOPPED
         elif hasattr(error, "format_message"):
             _tell_mistyped(error)
@@ -58,6 +58,14 @@ def run() -> None:
     if code == STOPPED:
         sys.stderr.write("Stopped; nothing half-written was left behind.\n")
     sys.exit(code if isinstance(code, int) else 0)
+
+
+def _came_of_ctrl_c(error: BaseException) -> bool:
+    """Ctrl-C inside a compiled kernel comes out as another error, or a row of them, that it caused."""
+    cause: BaseException | None = error
+    while cause is not None and not isinstance(cause, KeyboardInterrupt):
+        cause = cause.__cause__
+    return cause is not None
 
 
 def _tell(problem: str, remedy: str) -> None:
