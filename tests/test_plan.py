@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from files_shapes import knob_part
-from firstpour.errors import UnreadablePart
+from firstpour.errors import UnknownMaterial, UnreadablePart
 from firstpour.files.job import Job, PartRequest
 from firstpour.files.stl import stl_bytes
 from firstpour.fill.values import PlaceKind
@@ -170,3 +170,14 @@ def test_a_mould_made_for_other_shrinkages_than_those_of_the_chosen_materials_sa
     assert allowance_findings(replace(one.mould, scale=wanted), choice, longest_mm=100.0) == ()
     (said,) = allowance_findings(replace(one.mould, scale=1.004 * wanted), choice, longest_mm=100.0)
     assert "0.40 mm too large over 100 mm" in said.what
+
+
+@pytest.mark.parametrize("key", ["silicone", "casting", "paint"])
+def test_a_material_that_nobody_knows_is_told_before_any_work_begins(knob_file, key):
+    told = []
+    named = PartRequest(name="knob", file=knob_file, **{key: "no-such"})
+    workshop = Workshop(catalogue=load_catalogue(None), stock=(), today=date(2027, 3, 1))
+    with pytest.raises(UnknownMaterial, match="no-such") as refused:
+        make_plan(Job(name="knobs", parts=(named,)), progress=lambda *words: told.append(words), workshop=workshop)
+    assert refused.value.problem.startswith("knob: ")
+    assert told == []

@@ -127,7 +127,7 @@ def test_bad_input_ends_with_two_and_leaves_nothing(typed, tmp_path):
         (("--direction", "0,0,0"), "not a direction"),
         (("--kind", "jelly"), "no kind of mould"),
         (("--setting", "wal_mm=3"), "did you mean wall_mm"),
-        (("--setting", "wall_mm=-3"), "not negative"),
+        (("--setting", "wall_mm=-3"), "from 0 to 500"),
     ],
 )
 def test_an_option_that_cannot_be_meant_is_told(words, problem, typed, knob_file, tmp_path):
@@ -161,3 +161,41 @@ def test_samples_are_listed_as_json(typed, tmp_path):
     assert code == 0
     assert len(files) == 5
     assert all(Path(file).is_file() for file in files)
+
+
+@pytest.mark.parametrize(
+    ("words", "problem", "remedy"),
+    [
+        (("draw", "x.stl", "--keep", 0), "--keep", "see firstpour draw --help"),
+        (("draw", "x.stl", "--units", "furlong"), "'furlong' is not one of", "see firstpour draw --help"),
+        (("shelf", "take", "x", "-5 g"), "no such option", "see firstpour shelf take --help"),
+        (("mix", "x"), "missing option '--volume-ml'", "see firstpour mix --help"),
+        (("pour",), "no such command 'pour'", "see firstpour --help"),
+    ],
+)
+def test_a_mistyped_command_is_told_as_a_problem_with_its_remedy(typed, words, problem, remedy):
+    code, out, err = typed(*words)
+    assert (code, out) == (2, "")
+    assert err.startswith("Problem: ")
+    assert problem in err
+    assert f"Remedy:  {remedy}" in err
+    assert "Value error" not in err
+
+
+@pytest.mark.parametrize("place", ["between kernels", "in a kernel"])
+def test_ctrl_c_is_answered_in_words(typed, monkeypatch, tmp_path, place):
+    def stop(*_args, **_options):
+        if place == "in a kernel":
+            raise SystemError("returned a result with an exception set") from KeyboardInterrupt()
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("firstpour.files.job.read_job", stop)
+    code, out, err = typed("plan", "x.stl", "--out", tmp_path / "results")
+    assert (code, out) == (130, "")
+    assert "nothing half-written" in err
+
+
+def test_only_the_way_a_direction_points_counts(typed, knob_file):
+    code, out, err = typed("draw", knob_file, "--json", "--direction", "0,0,1e300")
+    assert (code, err) == (0, "")
+    assert json.loads(out)["directions"][0]["direction"] == [0.0, 0.0, 1.0]

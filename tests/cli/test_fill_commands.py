@@ -122,3 +122,29 @@ def test_the_command_module_loads_neither_numba_nor_scipy():
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert out.stdout.strip() == "False"
+
+
+@pytest.mark.parametrize(
+    ("words", "what"),
+    [
+        (("--passage-mm", "nan"), "passage"),
+        (("--passage-mm", "-1"), "passage"),
+        (("--gate-radius-mm", "0"), "radius of 0 mm for the gate"),
+        (("--gate-radius-mm", "nan"), "radius of nan mm for the gate"),
+        (("--density-g-ml", "nan"), "--density-g-ml is nan"),
+        (("--head-mm", "inf"), "--head-mm is inf"),
+        (("--left-min", "-1"), "--left-min is -1"),
+        (("--thickens-min", "0"), "--thickens-min is 0"),
+    ],
+)
+def test_a_figure_that_cannot_be_meant_is_refused(app, files, words, what):
+    result = asked(app, files["dome"], "--up", "0,0,1", *words)
+    assert isinstance(result.exception, BadRequest)
+    assert what in result.exception.problem
+    assert result.stdout == ""
+
+
+def test_more_pour_directions_than_the_memory_holds_are_refused(app, files):
+    result = asked(app, files["dome"], "--directions", "100000000")
+    assert isinstance(result.exception, BadRequest)
+    assert "at most 20000" in result.exception.remedy

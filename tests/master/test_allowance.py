@@ -13,6 +13,7 @@ from firstpour.master.allowance import (
     FitKind,
     Shrinkage,
     master_scale,
+    matching_features,
     same_all_round,
     work_out_allowance,
 )
@@ -91,6 +92,9 @@ def test_a_fit_that_the_part_does_not_have_is_refused_with_what_it_has(features)
     with pytest.raises(BadJob, match="no shaft") as refused:
         _allowance(features, Fit(kind=FitKind.SHAFT, nominal_mm=4.2, tolerance_mm=0.1))
     assert "70" in refused.value.remedy or "69" in refused.value.remedy
+    with pytest.raises(BadJob, match="no hole") as refused:
+        matching_features(Fit(kind=FitKind.HOLE, nominal_mm=4.0, tolerance_mm=0.1), ())
+    assert refused.value.remedy == "no round hole was found: correct nominal_mm or the part"
 
 
 def test_shrinkages_and_fits_that_cannot_be_are_refused():

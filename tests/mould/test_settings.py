@@ -5,7 +5,7 @@ from dataclasses import fields
 import pytest
 
 from firstpour.errors import BadRequest
-from firstpour.mould.settings import MouldSettings
+from firstpour.mould.settings import NEEDED, MouldSettings
 
 
 @pytest.mark.parametrize("name", [field.name for field in fields(MouldSettings)])
@@ -16,10 +16,14 @@ def test_a_setting_that_is_negative_or_no_number_is_refused_with_a_remedy(name, 
     assert refused.value.remedy
 
 
-@pytest.mark.parametrize(
-    "name", ["wall_mm", "key_radius_mm", "floor_mm", "gate_radius_mm", "vent_radius_mm", "wall_give_mm"]
-)
-def test_a_length_that_must_be_there_is_not_nothing(name):
+def test_a_size_beyond_any_mould_is_refused_with_the_limit():
+    with pytest.raises(BadRequest, match="wall_mm = 1000") as refused:
+        MouldSettings(wall_mm=1000.0)
+    assert "from 0 to 500" in refused.value.remedy
+
+
+@pytest.mark.parametrize("name", NEEDED)
+def test_a_figure_that_must_be_there_is_not_nothing(name):
     with pytest.raises(BadRequest, match=f"{name} is 0"):
         MouldSettings(**{name: 0.0})
 

@@ -97,6 +97,10 @@ def test_mix_in_words_says_what_to_weigh_and_the_cautions() -> None:
         (("shelf", "add", "filament-rigid", "--pack", "soon"), "no quantity"),
         (("shelf", "add", "filament-rigid", "--pack", "1 kg", "--like", "filament-rigid"), "--pack"),
         (("shelf", "add", "filament-rigid", "--pack", "1 kg", "--bought", "yesterday"), "no date"),
+        (
+            ("shelf", "add", "filament-rigid", "--pack", "1 kg", "--bought", "2026-03-01", "--opened", "2025-01-01"),
+            "before it was bought",
+        ),
         (("shelf", "take", "filament-rigid", "1 kg"), "left that is still good"),
         (("shelf", "take", "filament-rigid", "-1 kg"), "no amount"),
         (("shelf", "count", "filament-rigid", "1 kg"), "no such pack"),

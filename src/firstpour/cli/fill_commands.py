@@ -1,11 +1,13 @@
 """The `fill` command: trapped air, gate, vents and the ranked pour directions."""
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from firstpour.cli import show
+from firstpour.errors import BadRequest
 from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
@@ -56,6 +58,7 @@ def fill(
     from firstpour.fill.pour import rank_pours
     from firstpour.part.read import read_likely_part
 
+    _check_liquid(density_g_ml=density_g_ml, thickens_min=thickens_min, left_min=left_min, head_mm=head_mm)
     read = read_likely_part(part, unit=units)
     drawn = None if draw is None else _direction(draw, option="--draw")
     if up is None:
@@ -87,6 +90,12 @@ def fill(
         show.print_lines(fill_in_words(part.name, plan, flow, written))
         show.print_findings(findings)
     show.end(findings)
+
+
+def _check_liquid(**figures: float) -> None:
+    for name, value in figures.items():
+        if not 0 < value < math.inf:
+            raise BadRequest(f"--{name.replace('_', '-')} is {value:g}", remedy="give a number above 0")
 
 
 def _direction(words: str, *, option: str) -> "FloatArray":

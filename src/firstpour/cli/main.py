@@ -1,10 +1,15 @@
 """The `firstpour` command: parses, calls one use case, shows what came back."""
 
 import sys
+from typing import Any, Final
 
 import typer
 
 from firstpour.errors import WorkshopError
+
+UNUSABLE: Final = 2
+STOPPED: Final = 130
+"""What the shell expects after Ctrl-C."""
 
 app = typer.Typer(
     name="firstpour",
@@ -36,13 +41,46 @@ def run() -> None:
     """Entry point: a problem the maker can put right is shown with its remedy and exits 2."""
     register_commands()
     try:
-        app()
+        code = app(prog_name="firstpour", standalone_mode=False)
     except WorkshopError as error:
-        sys.stderr.write(f"Problem: {error.problem}\nRemedy:  {error.remedy}\n")
-        sys.exit(2)
+        _tell(error.problem, error.remedy)
+        sys.exit(UNUSABLE)
     except KeyboardInterrupt:
+        code = STOPPED
+    except Exception as error:
+        if _came_of_ctrl_c(error):
+            code = STOPPED
+        elif hasattr(error, "format_message"):
+            _tell_mistyped(error)
+            sys.exit(UNUSABLE)
+        else:
+            raise
+    if code == STOPPED:
         sys.stderr.write("Stopped; nothing half-written was left behind.\n")
-        sys.exit(130)
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def _came_of_ctrl_c(error: BaseException) -> bool:
+    """Ctrl-C inside a compiled kernel comes out as another error, or a row of them, that it caused."""
+    cause: BaseException | None = error
+    while cause is not None and not isinstance(cause, KeyboardInterrupt):
+        cause = cause.__cause__
+    return cause is not None
+
+
+def _tell(problem: str, remedy: str) -> None:
+    sys.stderr.write(f"Problem: {problem}\nRemedy:  {remedy}\n")
+
+
+def _tell_mistyped(error: Any) -> None:
+    """A command line that cannot be read: what the parser says of it, and where its options are listed."""
+    context = getattr(error, "ctx", None)
+    asked = context.command_path if context else "firstpour"
+    if type(error).__name__ == "NoArgsIsHelpError":
+        error.show()
+        return
+    said = error.format_message().replace("Value error, ", "").strip().rstrip(".")
+    _tell(said[:1].lower() + said[1:], f"see {asked} --help")
 
 
 if __name__ == "__main__":

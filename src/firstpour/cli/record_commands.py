@@ -69,6 +69,7 @@ def _add_packs(
     shelf: Path | None,
     as_json: bool,
 ) -> None:
+    from firstpour.errors import BadRequest
     from firstpour.shelf import store
     from firstpour.shelf.stock import Pack
 
@@ -77,6 +78,12 @@ def _add_packs(
     size_a_g, size_b_g = packs_shown.two_amounts(one, pack)
     left_a_g, left_b_g = (size_a_g, size_b_g) if left is None else packs_shown.two_amounts(one, left)
     now = packs_shown.now()
+    bought_on = now.date() if bought is None else _day(bought)
+    opened_on = None if opened is None else _day(opened)
+    if bought is not None and opened_on is not None and opened_on < bought_on:
+        raise BadRequest(
+            f"opened on {opened_on}, before it was bought on {bought_on}.", remedy="Correct --bought or --opened."
+        )
     new = Pack(
         id=0,
         material_id=one.id,
@@ -85,8 +92,8 @@ def _add_packs(
         size_b_g=size_b_g,
         left_b_g=left_b_g,
         price=price,
-        bought_on=now.date() if bought is None else _day(bought),
-        opened_on=None if opened is None else _day(opened),
+        bought_on=bought_on,
+        opened_on=opened_on,
     )
     packs_shown.show_changed(store.add_packs(folder, [new] * packs, at=now), catalogue, as_json=as_json)
 

@@ -138,7 +138,7 @@ def end(findings: "Sequence[Finding]") -> None:
 
 
 def numbers_from(words: str, *, option: str) -> tuple[float, float, float]:
-    """Three numbers written as `x,y,z`.
+    """A direction written as `x,y,z`, its largest number made 1: only the way it points counts.
 
     Raises
     ------
@@ -173,7 +173,9 @@ def direction_from(words: str, *, option: str) -> tuple[float, float, float]:
         raise BadRequest(
             f"{option} {words!r} is not a direction", remedy="give three numbers, not all zero, such as 0,0,1"
         )
-    return direction
+    largest = max(abs(value) for value in direction)
+    x, y, z = direction
+    return x / largest, y / largest, z / largest
 
 
 def amount(value: float | None, unit: str, *, places: int = 1) -> str:

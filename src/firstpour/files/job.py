@@ -257,6 +257,15 @@ def _one(details: ErrorDetails, tables: Mapping[str, Any]) -> tuple[str, str]:
 def _plain(details: ErrorDetails) -> str:
     """What pydantic says, in plainer words where it is too terse."""
     message = details["msg"].removeprefix("Value error, ").removeprefix("Input should be ")
+    if details["type"].startswith("date"):
+        message = "a date such as 2027-04-16"
+    message = (
+        message.removesuffix(", unable to parse string as a number")
+        .replace("a valid integer", "an integer")
+        .replace("a valid ", "a ")
+    )
+    if message.startswith(("greater", "less")):
+        message = f"a number {message}"
     return f"give {message}" if message != details["msg"] else message
 
 

@@ -5,9 +5,10 @@ from enum import StrEnum
 
 import numpy as np
 
+from firstpour.errors import BadRequest
 from firstpour.fill.cavity import Cavity, cut_cavity, highest_place, mark_rank, node_top_mm, on_surface, opening_nodes
 from firstpour.fill.places import WORDS
-from firstpour.fill.pockets import fill_cavity, vents_below
+from firstpour.fill.pockets import check_passage, fill_cavity, vents_below
 from firstpour.fill.routes import Ground, lay_ground, route
 from firstpour.fill.spots import nearest_spot
 from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Fill, PlaceKind
@@ -17,6 +18,7 @@ from firstpour.part.part import Part
 from firstpour.values import Finding, FloatArray, Severity, frozen_array, place_words
 
 LEAST_RADIUS_MM = 0.5
+WIDEST_MM = 100.0
 SHARE_OF_WIDTH = 0.4
 """A channel takes at most this share of the part's width for its radius, so that it stays on its face."""
 LOOK_BELOW_MM = 1.5
@@ -93,8 +95,14 @@ def propose_channels(
     Raises
     ------
     BadRequest
-        As `find_pockets`.
+        As `find_pockets`; also if a radius is not above 0 or larger than `WIDEST_MM`.
     """
+    check_passage(passage_mm)
+    for name, radius_mm in (("gate", gate_radius_mm), ("vents", vent_radius_mm)):
+        if not 0 < radius_mm <= WIDEST_MM:
+            raise BadRequest(
+                f"a radius of {radius_mm:g} mm for the {name}", remedy=f"give one above 0, at most {WIDEST_MM:g} mm"
+            )
     cavity = cut_cavity(part, np.asarray(up, dtype=np.float64), resolution=resolution)
     given = tuple(on_surface(cavity, vent, name=f"vent {k + 1}") for k, vent in enumerate(vents_mm))
     gate = (

@@ -43,13 +43,18 @@ def find_pockets(
     Bose & Toussaint, "Geometric and computational aspects of gravity casting", CAD 27(6) (1995) 455-464 (from
     memory); the volumes are ours (docs/fill.md).
     """
-    if not (np.isfinite(passage_mm) and passage_mm >= 0):
-        raise BadRequest(f"a smallest passage of {passage_mm} mm", remedy="give 0 (any passage) or a width in mm")
+    check_passage(passage_mm)
     cavity = cut_cavity(part, np.asarray(up, dtype=np.float64), resolution=resolution)
     gate = highest_place(cavity) if gate_mm is None else on_surface(cavity, gate_mm, name="the gate")
     vents = tuple(on_surface(cavity, vent, name=f"vent {k + 1}") for k, vent in enumerate(vents_mm))
     fill = fill_cavity(cavity, gate_mm=gate, vents_mm=vents, passage_mm=passage_mm)
     return replace(fill, findings=(*fill.findings, *vents_below(cavity, gate, vents)))
+
+
+def check_passage(passage_mm: float) -> None:
+    """Refuse a smallest passage that is negative or no number."""
+    if not (np.isfinite(passage_mm) and passage_mm >= 0):
+        raise BadRequest(f"a smallest passage of {passage_mm} mm", remedy="give 0 (any passage) or a width in mm")
 
 
 def fill_cavity(

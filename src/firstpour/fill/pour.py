@@ -18,6 +18,7 @@ Seam = tuple[FloatArray, ...] | None
 """Closed polylines (k, 3) on the part: the parting line, where one is known."""
 
 MOST_PEAKS = 24
+MOST_DIRECTIONS = 20_000
 UPRIGHT_DEG = 1.0
 WEDGE_DEG = 15.0
 """The most a wedge foot tilts the box; beyond it the box needs a cradle."""
@@ -54,12 +55,14 @@ def rank_pours(
     Raises
     ------
     BadRequest
-        If `draw` has no length or `directions` is below 6.
+        If `draw` has no length or `directions` is not 6 to 20,000.
     UnreadablePart
         If the part is not closed.
     """
-    if directions < 6:
-        raise BadRequest(f"{directions} pour directions", remedy="ask for at least 6, usually 500")
+    if not 6 <= directions <= MOST_DIRECTIONS:
+        raise BadRequest(
+            f"{directions} pour directions", remedy=f"ask for at least 6, usually 500, at most {MOST_DIRECTIONS}"
+        )
     box = frame_of(np.array([0.0, 0.0, 1.0]) if draw is None else draw)
     ups = pour_directions(box, directions)
     frames = np.stack([frame_along(up) for up in ups])

@@ -166,9 +166,12 @@ def matching_features(fit: Fit, features: tuple[RoundFeature, ...]) -> tuple[Rou
     ]
     if not close:
         kind = [f"{2.0 * one.radius_mm:.2f}" for one in features if one.material == material]
+        there = (
+            f"its {fit.kind.value}s measure {', '.join(kind)} mm" if kind else f"no round {fit.kind.value} was found"
+        )
         raise BadJob(
             f"the part has no {fit.kind.value} of about {fit.nominal_mm} mm",
-            remedy=f"its {fit.kind.value}s measure {', '.join(kind) or 'none'} mm: correct nominal_mm or the part",
+            remedy=f"{there}: correct nominal_mm or the part",
         )
     if fit.near_mm is None:
         return tuple(close)

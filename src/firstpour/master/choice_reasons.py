@@ -103,11 +103,7 @@ def cup_avoided(chosen: MasterChoice, others: tuple[MasterChoice, ...]) -> tuple
         return ()
     worst = cupped.cupped
     filament = chosen.process is Process.FILAMENT
-    how = (
-        "printed in filament, where a cup pulls nothing"
-        if filament
-        else "turned or lifted so that the hollow stays open"
-    )
+    how = "in filament, where a cup pulls nothing" if filament else "turned or lifted so that the hollow stays open"
     x, y, z = worst.direction
     return (
         Finding(

@@ -4,6 +4,22 @@ from dataclasses import dataclass
 
 from firstpour.errors import BadRequest
 
+MOST_MM = 500.0
+"""No size of a mould that one person handles is larger (a limit of our own)."""
+MOST = 1e6
+NEEDED = (
+    "wall_mm",
+    "key_radius_mm",
+    "floor_mm",
+    "gate_radius_mm",
+    "gate_mouth_radius_mm",
+    "vent_radius_mm",
+    "wall_give_mm",
+    "silicone_g_ml",
+    "print_modulus_mpa",
+)
+"""Settings that cannot be 0."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MouldSettings:
@@ -41,11 +57,12 @@ class MouldSettings:
     def __post_init__(self) -> None:
         for name in self.__slots__:
             value = getattr(self, name)
-            if not 0.0 <= value < 1e6:
-                raise BadRequest(f"mould setting {name} = {value}", remedy="give a number that is not negative")
-        for name in ("wall_mm", "key_radius_mm", "floor_mm", "gate_radius_mm", "vent_radius_mm", "wall_give_mm"):
+            most = MOST_MM if name.endswith("_mm") else MOST
+            if not 0.0 <= value <= most:
+                raise BadRequest(f"mould setting {name} = {value}", remedy=f"give a number from 0 to {most:g}")
+        for name in NEEDED:
             if getattr(self, name) <= 0.0:
-                raise BadRequest(f"mould setting {name} is 0", remedy="give a length above 0")
+                raise BadRequest(f"mould setting {name} is 0", remedy="give a number above 0")
         for name in ("silicone_shrinkage_ratio", "casting_shrinkage_ratio"):
             if getattr(self, name) >= 0.2:
                 raise BadRequest(

@@ -25,7 +25,7 @@ def obj_heap(data: bytes) -> Heap:
             if not words:
                 continue
             if words[0] == b"v":
-                points.append([float(word) for word in words[1:4]])
+                points.append(_point(words))
             elif words[0] == b"f":
                 ring = [_index(word, len(points)) for word in words[1:]]
                 for k in range(1, len(ring) - 1):
@@ -37,6 +37,12 @@ def obj_heap(data: bytes) -> Heap:
         ) from error
     faces: IntArray = np.array(corners, np.int64).reshape(-1, 3)
     return Heap(vertices=vertices, faces=faces)
+
+
+def _point(words: list[bytes]) -> list[float]:
+    if len(words) < 4:
+        raise ValueError("a point needs three numbers")
+    return [float(word) for word in words[1:4]]
 
 
 def _index(word: bytes, points: int) -> int:

@@ -150,7 +150,8 @@ def _loaded(data: bytes, kind: str) -> Heap:
         ]
     except Exception as error:  # whatever a damaged file makes the reader raise
         raise UnreadablePart(
-            f"the {kind.upper()} cannot be read ({error})", remedy=f"export the part again as {kind.upper()} or STL"
+            f"the {kind.upper()} is damaged or cut short and cannot be read",
+            remedy=f"export the part again as {kind.upper()} or STL",
         ) from error
     offsets = np.cumsum([0] + [len(vertices) for vertices, _ in parts])
     return Heap(
@@ -202,7 +203,9 @@ def size_findings(vertices_mm: FloatArray, *, heap: Heap, mm_per_unit: float) ->
             code="unlikely-size",
             what=f"the part is {_rounded(longest_mm)} mm long"
             + (f"; its numbers would make {', '.join(guesses)}" if guesses else "; no usual unit would fit"),
-            remedy=f"give --units mm, cm or in, or {scale}" if heap.mm_per_unit is None else scale,
+            remedy=f"say its unit (--units, or units in the job file: mm, cm or in), or {scale}"
+            if heap.mm_per_unit is None
+            else scale,
         ),
     )
 

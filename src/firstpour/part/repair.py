@@ -272,8 +272,9 @@ def _refuse_touching(mesh: Mesh) -> None:
     crowded = sides.start[:-1][sides.counts > 2]
     if len(crowded):
         ends = side_ends(faces, sides.side[crowded])
+        edges = "1 edge" if len(crowded) == 1 else f"{len(crowded)} edges"
         where = place_words(mesh.vertices_mm[ends[0]].mean(axis=0))
         raise UnreadablePart(
-            f"the part touches itself along {len(crowded)} edges without any thickness, first at {where}",
+            f"the part touches itself along {edges} without any thickness, first at {where}",
             remedy="let the bodies overlap by 0.1 mm or more, or move them apart, and export again",
         )

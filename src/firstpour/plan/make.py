@@ -8,7 +8,7 @@ from firstpour.files.job import Job
 from firstpour.files.results import results_folder
 from firstpour.fill.flow import Flow
 from firstpour.plan.flowing import flow_of
-from firstpour.plan.materials import choose_for_job
+from firstpour.plan.materials import check_names, choose_for_job
 from firstpour.plan.part_stages import plan_part
 from firstpour.plan.values import STAGES, Plan, Progress, SavedPlan
 from firstpour.plan.write import write_results
@@ -23,6 +23,8 @@ def make_plan(job: Job, *, progress: Progress, workshop: Workshop | None = None)
     WorkshopError
         If a part cannot be used or no valid mould comes out; its problem names the part.
     """
+    if workshop is not None:
+        check_names(job, workshop)
     parts = []
     for number, request in enumerate(job.parts):
         try:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from firstpour.errors import UnknownMaterial
 from firstpour.files.job import Job
 from firstpour.mould.values import MouldKind, Role
 from firstpour.plan.values import PartPlan
@@ -21,6 +22,25 @@ def choose_for_job(job: Job, parts: Sequence[PartPlan], workshop: Workshop) -> S
     """
     needs = [need_of(one) for one in parts if one.request.hardness is not None]
     return choose_materials(needs, replace(workshop, temperature_c=job.temperature_c)) if needs else None
+
+
+def check_names(job: Job, workshop: Workshop) -> None:
+    """See that the shelf knows every material that the job names, before any work begins.
+
+    Raises
+    ------
+    UnknownMaterial
+        If it does not; the problem names the part.
+    """
+    for request in job.parts:
+        for material_id in (request.silicone, request.casting, request.paint):
+            if material_id is None:
+                continue
+            try:
+                workshop.catalogue.get(material_id)
+            except UnknownMaterial as error:
+                error.problem = f"{request.name}: {error.problem}"
+                raise
 
 
 def need_of(one: PartPlan) -> PartNeed:
