@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from firstpour.errors import BadRequest, UnreadablePart
 from firstpour.kernels import dexels as kernel
-from firstpour.kernels.crossings import MOST_LINES
+from firstpour.kernels import sweep
+from firstpour.kernels.crossings import MOST_LINES, packed_line
 from firstpour.part.dexels import (
     Dexels,
     bottom_map_mm,
@@ -102,6 +103,44 @@ def test_the_void_does_not_depend_on_the_order_of_faces_and_vertices(seed, direc
     shuffled = Mesh(vertices_mm=mesh.vertices_mm[order], faces=faces)
     first, second = (sweep_one(m, np.array(direction), 64)[0] for m in (mesh, shuffled))
     assert first == pytest.approx(second, abs=1e-9 * mesh_volume_mm3(mesh))
+
+
+@settings(max_examples=25, deadline=None)
+@given(seed=st.integers(0, 10_000), size=st.floats(0.2, 6), resolution=st.sampled_from([1, 3, 30, 124, 125, 900]))
+def test_leaving_out_faces_by_their_rough_corners_loses_no_crossing(seed, size, resolution):
+    """Slow twin: without binary places no face is left out."""
+    rng = np.random.default_rng(seed)
+    middles = rng.uniform(-0.5, resolution - 0.5, (400, 1, 3))
+    corners = np.clip(middles + rng.uniform(-size, size, (400, 3, 3)), -0.5, resolution - 0.5)
+    corners[::3, :, :2] = np.round(corners[::3, :, :2] * 4) / 4  # corners and edges that lie on lines exactly
+    faces = np.arange(1200, dtype=np.uint32).reshape(400, 3)
+    bits = sweep.binary_places(resolution)
+    assert bits == min(8, int(np.log2(MOST_LINES / (resolution + 1))))
+    picked, tallies = [], []
+    for places in (0, bits):
+        pix = corners.reshape(-1, 3)
+        ahead = np.array([packed_line(x, y, places) for x, y, _ in pix], np.int32)
+        tally = sweep.new_tally(resolution**2)
+        sweep.tally_lines(*pix.T.copy(), ahead, places, faces, resolution, resolution, tally)
+        tallies.append(tally)
+        picked.append(sweep.pick_faces(ahead, places, faces, np.empty(401, np.uint32), np.empty(401, np.uint32)))
+    np.testing.assert_array_equal(*tallies)
+    assert picked[0][1] == picked[1][1]
+    assert picked[1][0] <= picked[0][0]
+
+
+def test_nearly_all_small_faces_that_miss_the_only_line_in_their_box_are_left_out():
+    """Right triangles with legs of 0.9 pixels, line (6, 6) in the box of each: half of them miss it."""
+    right_angles = np.random.default_rng(0).uniform([5.1, 5.1, 0.0], [6.0, 6.0, 1.0], (2000, 3))
+    corners = right_angles[:, None] + np.array([[0, 0, 0], [0.9, 0, 0], [0, 0.9, 0]])
+    pix, faces = corners.reshape(-1, 3), np.arange(6000, dtype=np.uint32).reshape(2000, 3)
+    rows = np.empty(2001, np.uint32), np.empty(2001, np.uint32)
+    bits = sweep.binary_places(128)
+    ahead = np.array([packed_line(x, y, bits) for x, y, _ in pix], np.int32)
+    kept, wider = sweep.pick_faces(ahead, bits, faces, *rows)
+    met = (6.0 - right_angles[:, :2]).sum(axis=1) <= 0.9
+    assert wider == 0
+    assert 900 < met.sum() <= kept <= 1.1 * met.sum()
 
 
 def test_many_directions_come_out_as_one_at_a_time():

@@ -11,42 +11,47 @@ import numpy as np
 from numba import njit
 
 MOST_LINES = 32_000
-"""Lines a side that fit the packed numbers of `set_lines_ahead`. The caller checks it."""
+"""Lines a side that fit the packed numbers of `packed_line`. The caller checks it."""
 LAST = float(MOST_LINES)
 
 
 @njit(cache=True)
-def set_lines_ahead(px, py, ahead):  # type: ignore[no-untyped-def]
-    """For each vertex the first line at or after it into `ahead` (n,) int32: column << 16 | row.
+def packed_line(x, y, bits):  # type: ignore[no-untyped-def]
+    """The first line at or after a point, as an int32: column << 16 | row.
 
-    Both are held between 0 and `MOST_LINES`, which loses no line of the grid.
+    Both are held between 0 and `MOST_LINES`, which loses no line of the grid. With `bits` above 0 each of the two
+    has so many binary places more, which say how far before the line the point lies: ⌈x·2^bits⌉ + 2^bits − 1,
+    which shifted down is ⌈x⌉ still.
     """
-    for v in range(px.shape[0]):
-        column = min(max(np.ceil(px[v]), 0.0), LAST)
-        row = min(max(np.ceil(py[v]), 0.0), LAST)
-        ahead[v] = np.int32(column) << 16 | np.int32(row)
+    fine = float(1 << bits)
+    column = min(max(np.ceil(x * fine) + (fine - 1.0), 0.0), LAST)
+    row = min(max(np.ceil(y * fine) + (fine - 1.0), 0.0), LAST)
+    return np.int32(column) << 16 | np.int32(row)
 
 
 @njit(cache=True)
 def line_ahead(pix):  # type: ignore[no-untyped-def]
-    """`set_lines_ahead` for vertices (n, 3), in a new array."""
+    """`packed_line` of the vertices (n, 3), whole lines only: (n,) int32."""
     ahead = np.empty(pix.shape[0], np.int32)
-    set_lines_ahead(pix[:, 0], pix[:, 1], ahead)
+    for v in range(pix.shape[0]):
+        ahead[v] = packed_line(pix[v, 0], pix[v, 1], 0)
     return ahead
 
 
 @njit(cache=True)
-def between_lines(a, b, c):  # type: ignore[no-untyped-def]
-    """Whether a face lies between two neighbouring rows or columns of lines, from its corners' `line_ahead`."""
+def between_lines(a, b, c, bits):  # type: ignore[no-untyped-def]
+    """Whether a face lies between two neighbouring rows or columns of lines, from its corners' lines ahead."""
+    columns, rows = -1 << (16 + bits), 0xFFFF >> bits << bits
     spread = (a ^ b) | (a ^ c)
-    return ((spread & 0xFFFF) == 0) | ((spread >> 16) == 0)
+    return (spread & rows == 0) | (spread & columns == 0)
 
 
 @njit(cache=True)
-def lines_in_box(a, b, c, nx, ny):  # type: ignore[no-untyped-def]
-    """Columns i0 to i1 and rows j0 to j1 (half-open) in the box of a face, from its corners' `line_ahead`."""
-    ra, rb, rc = a & 0xFFFF, b & 0xFFFF, c & 0xFFFF
-    i0, i1 = min(a >> 16, b >> 16, c >> 16), min(max(a >> 16, b >> 16, c >> 16), nx)
+def lines_in_box(a, b, c, bits, nx, ny):  # type: ignore[no-untyped-def]
+    """Columns i0 to i1 and rows j0 to j1 (half-open) in the box of a face, from its corners' lines ahead."""
+    ca, cb, cc = a >> (16 + bits), b >> (16 + bits), c >> (16 + bits)
+    ra, rb, rc = (a & 0xFFFF) >> bits, (b & 0xFFFF) >> bits, (c & 0xFFFF) >> bits
+    i0, i1 = min(ca, cb, cc), min(max(ca, cb, cc), nx)
     j0, j1 = min(ra, rb, rc), min(max(ra, rb, rc), ny)
     return i0, max(i0, i1), j0, max(j0, j1)
 

@@ -101,7 +101,7 @@ def faces_in_rows(ahead, faces, j0, j1):  # type: ignore[no-untyped-def]
         ra, rb, rc = a & 0xFFFF, b & 0xFFFF, c & 0xFFFF
         above, below = (ra > j0) | (rb > j0) | (rc > j0), (ra < j1) | (rb < j1) | (rc < j1)
         picked[n], row[n] = f, min(ra, rb, rc)
-        n += int(above & below & (not between_lines(a, b, c)))
+        n += int(above & below & (not between_lines(a, b, c, 0)))
     row[:n] = np.maximum(row[:n] - j0, 0)
     return picked[order_by(row[:n], j1 - j0)]
 
@@ -319,7 +319,7 @@ def depth_pairs(pix, ahead, faces, nx, ny, bottom, top, solid):  # type: ignore[
     corners = np.empty((3, pix.shape[0]))
     for axis in range(3):
         corners[axis] = pix[:, axis]
-    tally_lines(corners[0], corners[1], corners[2], ahead, faces, nx, ny, tally)
+    tally_lines(corners[0], corners[1], corners[2], ahead, 0, faces, nx, ny, tally)
     for k in range(nx * ny):
         bottom[k] = min(bottom[k], tally[k, LOWEST])
         top[k] = max(top[k], tally[k, HIGHEST])

@@ -1,8 +1,9 @@
 """A sweep of many directions over one mesh: the void that blocks each, without sorting anything.
 
 Of a line only its lowest crossing, its highest, the signed sum and the number of crossings are kept.
-The work a direction goes in three steps that a processor likes: pick the faces that may meet a line (no branch),
-copy their corners into short rows (a batch), decide all of them side by side (no branch, several a cycle),
+The work a direction goes in steps that a processor likes: pick the faces whose box holds a line (no branch),
+leave out those that for sure miss their only line, from one short number a corner (side by side, in float32),
+copy the corners of the rest into short rows (a batch), decide all of them exactly (side by side, no branch),
 then add the hits to their lines. See `crossings` for why no crossing is lost or counted twice.
 """
 
@@ -10,29 +11,35 @@ import numpy as np
 from numba import njit, prange
 
 from firstpour.kernels.crossings import (
+    MOST_LINES,
     between_lines,
     corners_by_row,
     edge_at_row,
     lines_in_box,
     order_by,
+    packed_line,
     plane_slopes,
-    set_lines_ahead,
 )
 
 BATCH = 256
 """Candidates worked side by side; their rows together stay within the first-level cache."""
-AX, AY, AZ, BX, BY, BZ, CX, CY, CZ, LINE_X, LINE_Y, LINES, SIGN, DEPTH = (row * BATCH for row in range(14))
+ROW = BATCH + 8
+"""From one row of a batch to the next; a power of two would have them all compete for few places of the cache."""
+AX, AY, AZ, BX, BY, BZ, CX, CY, CZ, LINE_X, LINE_Y, SIGN, DEPTH = (row * ROW for row in range(13))
 """Where each row of a batch starts in its one flat array: corners, line, and what comes out."""
-BATCH_SIZE = 14 * BATCH
+BATCH_SIZE = 13 * ROW
 FEW_LINES = 12
 """Up to so many lines in its box a face is tried on each; above, it is walked row by row."""
 NO_ROW = -np.inf
-LANES = 128
+LANES = 256
 """Running extremes kept side by side."""
 SHARES = 32
 """Directions are dealt out in so many shares; each uses its own arrays again and again."""
 LOWEST, HIGHEST, SIGNED_SUM, COUNT = range(4)
 """Columns of `tally` (lines, 4)."""
+MOST_PLACES = 8
+"""Binary places up to which `lines_met` is exact in float32: products of 2 pixels in halves of 2^−8 have 20 bits."""
+HALF, ONE, TWO = np.float32(0.5), np.float32(1.0), np.float32(2.0)
 
 
 @njit(cache=True)
@@ -45,13 +52,61 @@ def new_tally(n_lines):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def pick_faces(ahead, faces, picked):  # type: ignore[no-untyped-def]
-    """Write the faces that may meet a line into `picked` (one longer than `faces`); give their number."""
-    n = 0
+def boxes_with_lines(ahead, bits, faces, found):  # type: ignore[no-untyped-def]
+    """Write the faces whose box holds a line, and their corners' lines ahead, into `found`; give their number.
+
+    `found` (4, one more than the faces) int32 has a row for the face and one for each corner.
+    """
+    which, aheads_a, aheads_b, aheads_c = found[0], found[1], found[2], found[3]
+    n = np.uint64(0)
     for f in range(faces.shape[0]):
-        picked[n] = f
-        n += int(not between_lines(ahead[faces[f, 0]], ahead[faces[f, 1]], ahead[faces[f, 2]]))
+        a, b, c = ahead[faces[f, 0]], ahead[faces[f, 1]], ahead[faces[f, 2]]
+        which[n], aheads_a[n], aheads_b[n], aheads_c[n] = f, a, b, c
+        n += np.uint64(not between_lines(a, b, c, bits))
     return n
+
+
+@njit(cache=True)
+def lines_met(a, b, c, pixel, pixels):  # type: ignore[no-untyped-def]
+    """How many lines a face may meet, by its corners' lines ahead: 0 (sure to miss its only line), 1, or 2 for more.
+
+    `pixel` is 2^bits, `pixels` is 1 / `pixel`, both float32. The corners, and all lengths here, are in binary places,
+    and known to half of one in x and y. The doubled areas between the line and each two corners have one sign only if
+    it meets the face, and are known to w + h + 1.5 where the box is w by h: if one is above 0 and one below it
+    by more, the face is missed. Without places (`pixel` 1), where corners may also lie off the grid, none is.
+    """
+    ax, bx, cx = np.float32(np.int32(a >> 16)), np.float32(np.int32(b >> 16)), np.float32(np.int32(c >> 16))
+    ay, by, cy = np.float32(np.int32(a & 0xFFFF)), np.float32(np.int32(b & 0xFFFF)), np.float32(np.int32(c & 0xFFFF))
+    low_x, high_x, low_y, high_y = min(ax, bx, cx), max(ax, bx, cx), min(ay, by, cy), max(ay, by, cy)
+    column, row = np.floor(low_x * pixels), np.floor(low_y * pixels)
+    single = (np.floor(high_x * pixels) == column + ONE) & (np.floor(high_y * pixels) == row + ONE)
+    x, y = (column + ONE) * pixel - HALF, (row + ONE) * pixel - HALF
+    ax, bx, cx, ay, by, cy = ax - x, bx - x, cx - x, ay - y, by - y, cy - y
+    ab, bc, ca = ax * by - ay * bx, bx * cy - by * cx, cx * ay - cy * ax
+    unsure = (high_x - low_x) + (high_y - low_y) + TWO
+    missed = (max(ab, bc, ca) > unsure) & (min(ab, bc, ca) < -unsure) & (pixel > ONE)
+    return np.int32(not missed) if single else np.int32(2)
+
+
+@njit(cache=True)
+def pick_faces(ahead, bits, faces, picked, wider):  # type: ignore[no-untyped-def]
+    """Write the faces that may meet one line into `picked`, those with several in their box into `wider`.
+
+    Both are one longer than `faces`. Gives the two numbers.
+    """
+    found, met = np.zeros((4, BATCH + 1), np.int32), np.zeros(BATCH + 1, np.int32)
+    pixel, pixels = np.float32(1 << bits), np.float32(1.0 / (1 << bits))
+    which, a, b, c = found[0], found[1], found[2], found[3]
+    n_picked = n_wider = np.uint64(0)  # unsigned: an index that need not be checked for a sign
+    for start in range(0, faces.shape[0], BATCH):
+        count = boxes_with_lines(ahead, bits, faces[start : start + BATCH], found)
+        for n in range(count):
+            met[n] = lines_met(a[n], b[n], c[n], pixel, pixels)
+        for n in range(count):
+            picked[n_picked] = wider[n_wider] = start + which[n]
+            n_picked += np.uint64(met[n] & 1)
+            n_wider += np.uint64(met[n] >> 1)
+    return np.int64(n_picked), np.int64(n_wider)
 
 
 @njit(cache=True)
@@ -63,21 +118,13 @@ def put_face(px, py, pz, ia, ib, ic, batch, n):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def set_first_lines(batch, count, nx, ny):  # type: ignore[no-untyped-def]
-    """Give each face in the batch the first line of its box, and say how many lines the box holds.
-
-    A face with none, or with more than `FEW_LINES` and so walked by itself, gets a row where no face is met.
-    """
+def set_only_line(batch, count, nx, ny):  # type: ignore[no-untyped-def]
+    """Give each face in the batch the first line of its box; outside the grid a row where no face is met."""
     for n in range(count):
-        ax, bx, cx = batch[AX + n], batch[BX + n], batch[CX + n]
-        ay, by, cy = batch[AY + n], batch[BY + n], batch[CY + n]
-        column = max(np.ceil(min(ax, bx, cx)), 0.0)
-        row = max(np.ceil(min(ay, by, cy)), 0.0)
-        columns = max(min(np.ceil(max(ax, bx, cx)), nx) - column, 0.0)
-        rows = max(min(np.ceil(max(ay, by, cy)), ny) - row, 0.0)
-        batch[LINES + n] = columns * rows
+        column = max(np.ceil(min(batch[AX + n], batch[BX + n], batch[CX + n])), 0.0)
+        row = max(np.ceil(min(batch[AY + n], batch[BY + n], batch[CY + n])), 0.0)
         batch[LINE_X + n] = column
-        batch[LINE_Y + n] = row if (columns * rows > 0.0) & (columns * rows <= FEW_LINES) else NO_ROW
+        batch[LINE_Y + n] = row if (column < nx) & (row < ny) else NO_ROW
 
 
 @njit(cache=True, error_model="numpy")
@@ -151,17 +198,17 @@ def add_large_face(px, py, pz, ia, ib, ic, nx, ny, tally):  # type: ignore[no-un
 
 
 @njit(cache=True)
-def add_wider(px, py, pz, ahead, faces, wider, nx, ny, batch, hits, tally):  # type: ignore[no-untyped-def]
-    """Add the faces whose box holds several lines; a small box's first line is in the tally already."""
+def add_wider(px, py, pz, ahead, bits, faces, wider, nx, ny, batch, hits, tally):  # type: ignore[no-untyped-def]
+    """Add the faces whose box holds several lines."""
     n = 0
     for f in wider:
         ia, ib, ic = faces[f, 0], faces[f, 1], faces[f, 2]
-        i0, i1, j0, j1 = lines_in_box(ahead[ia], ahead[ib], ahead[ic], nx, ny)
+        i0, i1, j0, j1 = lines_in_box(ahead[ia], ahead[ib], ahead[ic], bits, nx, ny)
         if (i1 - i0) * (j1 - j0) > FEW_LINES:
             add_large_face(px, py, pz, ia, ib, ic, nx, ny, tally)
             continue
         for j in range(j0, j1):
-            for i in range(i0 + int(j == j0), i1):
+            for i in range(i0, i1):
                 if n == BATCH:
                     add_batch(batch, n, nx, hits, tally)
                     n = 0
@@ -172,22 +219,19 @@ def add_wider(px, py, pz, ahead, faces, wider, nx, ny, batch, hits, tally):  # t
 
 
 @njit(cache=True)
-def tally_lines(px, py, pz, ahead, faces, nx, ny, tally):  # type: ignore[no-untyped-def]
-    """Add all crossings of all faces to `tally` (nx·ny, 4)."""
+def tally_lines(px, py, pz, ahead, bits, faces, nx, ny, tally):  # type: ignore[no-untyped-def]
+    """Add all crossings of all faces to `tally` (nx·ny, 4); `ahead` has `bits` binary places."""
     batch, hits = np.zeros(BATCH_SIZE), np.empty(BATCH + 1, np.int32)
-    picked = np.empty(faces.shape[0] + 1, np.uint32)
-    n_picked, n_wider = pick_faces(ahead, faces, picked), 0
+    picked, wider = np.empty(faces.shape[0] + 1, np.uint32), np.empty(faces.shape[0] + 1, np.uint32)
+    n_picked, n_wider = pick_faces(ahead, bits, faces, picked, wider)
     for start in range(0, n_picked, BATCH):
         count = min(BATCH, n_picked - start)
         for n in range(count):
             f = picked[start + n]
             put_face(px, py, pz, faces[f, 0], faces[f, 1], faces[f, 2], batch, n)
-        set_first_lines(batch, count, float(nx), float(ny))
-        for n in range(count):
-            picked[n_wider] = picked[start + n]
-            n_wider += int(batch[LINES + n] > 1.0)
+        set_only_line(batch, count, float(nx), float(ny))
         add_batch(batch, count, nx, hits, tally)
-    add_wider(px, py, pz, ahead, faces, picked[:n_wider], nx, ny, batch, hits, tally)
+    add_wider(px, py, pz, ahead, bits, faces, wider[:n_wider], nx, ny, batch, hits, tally)
 
 
 @njit(cache=True)
@@ -201,22 +245,45 @@ def void_length(tally):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def turn_along(vertices, row, along):  # type: ignore[no-untyped-def]
-    """Coordinates of the vertices (3, n) along `row` (3,) into `along` (n,); give the lowest and the highest."""
-    xs, ys, zs = vertices[0], vertices[1], vertices[2]
+def turn_some(xs, ys, zs, row, along, extremes):  # type: ignore[no-untyped-def]
+    """Coordinates of up to `LANES` vertices along `row` (3,) into `along` (n,); keep their extremes.
+
+    Two loops, because one over so many arrays would not run several at once.
+    """
     rx, ry, rz = row[0], row[1], row[2]
-    for v in range(xs.shape[0]):
+    for v in range(along.shape[0]):
         along[v] = rx * xs[v] + ry * ys[v] + rz * zs[v]
-    extremes = np.empty(2 * LANES)
-    extremes[:] = along[0]
-    whole = along.shape[0] // LANES * LANES
-    for start in range(0, whole, LANES):
-        for lane in range(LANES):
-            extremes[lane] = min(extremes[lane], along[start + lane])
-            extremes[LANES + lane] = max(extremes[LANES + lane], along[start + lane])
-    for v in range(whole, along.shape[0]):
-        extremes[0], extremes[LANES] = min(extremes[0], along[v]), max(extremes[LANES], along[v])
-    return extremes[:LANES].min(), extremes[LANES:].max()
+    for lane in range(along.shape[0]):
+        extremes[lane] = min(extremes[lane], along[lane])
+        extremes[LANES + lane] = max(extremes[LANES + lane], along[lane])
+
+
+@njit(cache=True)
+def turn_all(vertices, frame, turned):  # type: ignore[no-untyped-def]
+    """Coordinates of the vertices (3, n) in the frame into `turned` (3, n); give the lowest and highest (2, 3).
+
+    Some vertices at a time, so that they are fetched once for the three axes.
+    """
+    extremes = np.full((3, 2 * LANES), np.inf)
+    extremes[:, LANES:] = -np.inf
+    for start in range(0, vertices.shape[1], LANES):
+        stop = min(start + LANES, vertices.shape[1])
+        xs, ys, zs = vertices[0, start:stop], vertices[1, start:stop], vertices[2, start:stop]
+        for axis in range(3):
+            turn_some(xs, ys, zs, frame[axis], turned[axis, start:stop], extremes[axis])
+    corners = np.empty((2, 3))
+    for axis in range(3):
+        corners[0, axis], corners[1, axis] = extremes[axis, :LANES].min(), extremes[axis, LANES:].max()
+    return corners
+
+
+@njit(cache=True)
+def binary_places(lines):  # type: ignore[no-untyped-def]
+    """How many binary places the packed numbers of `packed_line` have room for, with so many lines a side."""
+    bits = 0
+    while bits < MOST_PLACES and (lines + 1) << (bits + 1) <= MOST_LINES:
+        bits += 1
+    return bits
 
 
 @njit(cache=True)
@@ -226,21 +293,19 @@ def void_along(vertices, faces, frame, resolution, pix, ahead):  # type: ignore[
     `pix` (3, n) and `ahead` (n,) are written over.
     """
     px, py, pz = pix[0], pix[1], pix[2]
-    low_x, high_x = turn_along(vertices, frame[0], px)
-    low_y, high_y = turn_along(vertices, frame[1], py)
-    low_z, high_z = turn_along(vertices, frame[2], pz)
-    pitch = max(high_x - low_x, high_y - low_y) / resolution
+    low, high = turn_all(vertices, frame, pix)
+    low_x, low_y, size_x, size_y = low[0], low[1], high[0] - low[0], high[1] - low[1]
+    pitch = max(size_x, size_y) / resolution
     per_mm = 1.0 / pitch
-    for v in range(px.shape[0]):
-        px[v] = (px[v] - low_x) * per_mm - 0.5
-    for v in range(py.shape[0]):
-        py[v] = (py[v] - low_y) * per_mm - 0.5
-    nx = max(1, int(np.ceil((high_x - low_x) * per_mm - 1e-6)))
-    ny = max(1, int(np.ceil((high_y - low_y) * per_mm - 1e-6)))
-    set_lines_ahead(px, py, ahead)
+    nx = max(1, int(np.ceil(size_x * per_mm - 1e-6)))
+    ny = max(1, int(np.ceil(size_y * per_mm - 1e-6)))
+    bits = binary_places(max(nx, ny))
+    for v in range(ahead.shape[0]):
+        x, y = (px[v] - low_x) * per_mm - 0.5, (py[v] - low_y) * per_mm - 0.5
+        px[v], py[v], ahead[v] = x, y, packed_line(x, y, bits)
     tally = new_tally(nx * ny)
-    tally_lines(px, py, pz, ahead, faces, nx, ny, tally)
-    return void_length(tally) * pitch * pitch, high_z - low_z, pitch
+    tally_lines(px, py, pz, ahead, bits, faces, nx, ny, tally)
+    return void_length(tally) * pitch * pitch, high[2] - low[2], pitch
 
 
 @njit(cache=True)
