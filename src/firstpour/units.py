@@ -97,3 +97,14 @@ def quantity(text: str, *, to: str) -> float:
         raise BadRequest(f"“{text}” is no quantity.", remedy=f"Write a number and a unit, e.g. “12 {to}”.")
     number, unit = found.groups()
     return converted(float(number), unit=unit or to, to=to)
+
+
+def chance_words(chance: float) -> str:
+    """A chance in per cent; an estimate never says that something is certain.
+
+    >>> chance_words(0.9999), chance_words(0.42), chance_words(0.0)
+    ('over 99 %', '42 %', 'under 1 %')
+    """
+    if chance > 0.99:
+        return "over 99 %"
+    return "under 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"

@@ -186,7 +186,9 @@ def test_a_mistyped_command_is_told_as_a_problem_with_its_remedy(typed, words, p
 def test_ctrl_c_is_answered_in_words(typed, monkeypatch, tmp_path, place):
     def stop(*_args, **_options):
         if place == "in a kernel":
-            raise SystemError("returned a result with an exception set") from KeyboardInterrupt()
+            inner = SystemError("a loader returned a result with an exception set")
+            inner.__cause__ = KeyboardInterrupt()
+            raise SystemError("a kernel returned a result with an exception set") from inner
         raise KeyboardInterrupt
 
     monkeypatch.setattr("firstpour.files.job.read_job", stop)

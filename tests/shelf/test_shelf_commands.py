@@ -198,3 +198,22 @@ def test_figures_are_asked_for_at_a_screen(monkeypatch: pytest.MonkeyPatch) -> N
     assert result.exit_code == 0, result.output
     figure = answer("shelf", "show", "own-filament")["figures"]["density"]
     assert (figure["value"], figure["origin"]) == (1.31, "data sheet")
+
+
+@pytest.mark.parametrize(
+    ("check", "words"), [("is_dir", ("mix", "x", "--volume-ml", "9")), ("exists", ("shelf", "list"))]
+)
+def test_a_shelf_folder_that_may_not_be_read_is_told(monkeypatch: pytest.MonkeyPatch, check: str, words: Any) -> None:
+    def refuse(path: Path, **_: Any) -> bool:
+        raise PermissionError(13, "Permission denied", str(path))
+
+    monkeypatch.setattr(Path, check, refuse)
+    error = refusal(*words)
+    assert "cannot be read: Permission denied" in error.problem
+    assert "--shelf" in error.remedy
+
+
+def test_no_pour_is_said_to_be_certain() -> None:
+    words = typed("mix", "addition-silicone-a25-middling", "--volume-ml", "50").stdout
+    assert "over 99 % of such pours" in words
+    assert "100%" not in words

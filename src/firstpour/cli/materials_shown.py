@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING, Any
 
 from firstpour.cli import show
+from firstpour.units import chance_words
 
 if TYPE_CHECKING:
     from firstpour.files.plan_json import PlanEntry
@@ -54,24 +55,13 @@ def _fit(pour: dict[str, Any]) -> str:
     at = f"{pour['temperature_c']:g} °C"
     if pour["problem"] is not None:
         return f"{at} {pour['problem']}"
-    return f"{at} {'fits' if pour['fits'] else 'TOO TIGHT'} ({_percent(pour['chance'])})"
-
-
-def _percent(chance: float) -> str:
-    """A chance in words that promise no more than it does.
-
-    >>> _percent(0.9999), _percent(0.42), _percent(0.001)
-    ('over 99 %', '42 %', 'under 1 %')
-    """
-    if chance > 0.99:
-        return "over 99 %"
-    return "under 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
+    return f"{at} {'fits' if pour['fits'] else 'TOO TIGHT'} ({chance_words(pour['chance'])})"
 
 
 def _changes(pours: list[dict[str, Any]]) -> list[str]:
     """What makes a tight pour fit, each said once."""
     texts = [
-        f"at {pour['temperature_c']:g} °C {change['text'].rstrip('.')} ({_percent(change['chance'])})"
+        f"at {pour['temperature_c']:g} °C {change['text'].rstrip('.')} ({chance_words(change['chance'])})"
         for pour in pours
         if not pour["fits"]
         for change in pour["changes"][:2]

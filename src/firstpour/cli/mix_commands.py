@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from firstpour.cli import show
+from firstpour.units import chance_words
 
 if TYPE_CHECKING:
     from firstpour.shelf.additives import Additive
@@ -151,10 +152,10 @@ def _show_pour(fit: "PourFit") -> None:
     rows = [(step.name.value, f"{step.time.mean_min:.1f}", "yes" if step.on_clock else "no") for step in fit.steps]
     show.print_table("The pour", ["step", "min", "pot life runs"], rows)
     show.print_words(
-        f"{fit.work_min:.1f} min on the clock; {fit.chance:.0%} of such pours end inside the pot life (an estimate)."
+        f"{fit.work_min:.1f} min on the clock; {chance_words(fit.chance)} of such pours end inside the pot life (an estimate)."
     )
     for number, change in enumerate(fit.changes, start=1):
-        show.print_words(f"{number}. {change.text} Then {change.chance:.0%}.")
+        show.print_words(f"{number}. {change.text} Then {chance_words(change.chance)}.")
 
 
 def show_cautions(cautions: "tuple[Caution, ...]") -> None:

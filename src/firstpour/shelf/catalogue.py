@@ -67,9 +67,8 @@ def load_catalogue(shelf: Path | None) -> Catalogue:
     """
     materials = {material.id: material for material in shipped_materials()}
     folder = None if shelf is None else shelf / RECORDS
-    if folder is not None and folder.is_dir():
-        for path in sorted(folder.glob("*.toml")):
-            materials[path.stem] = _own_record(path)
+    for path in () if folder is None else _records(folder):
+        materials[path.stem] = _own_record(path)
     return Catalogue(materials=MappingProxyType(materials))
 
 
@@ -91,6 +90,16 @@ def save_record(shelf: Path, material: Material, *, replacing: bool) -> Path:
         )
     write_whole(path, material_text(material))
     return path
+
+
+def _records(folder: Path) -> list[Path]:
+    try:
+        return sorted(folder.glob("*.toml")) if folder.is_dir() else []
+    except OSError as error:
+        raise BadRequest(
+            f"the shelf folder {folder} cannot be read: {error.strerror}.",
+            remedy="Choose another with --shelf DIR or FIRSTPOUR_SHELF, or ask for the right to read it.",
+        ) from error
 
 
 def _own_record(path: Path) -> Material:

@@ -4,6 +4,7 @@ from firstpour.shelf.choice import Chosen, PartNeed, PlannedPour, Workshop
 from firstpour.shelf.compatibility import MouldLife
 from firstpour.shelf.options import Judged, rounds, shots
 from firstpour.shelf.stock import amount_left, usable
+from firstpour.units import chance_words
 from firstpour.values import Finding, Severity
 
 
@@ -70,7 +71,7 @@ def _too_short(need: PartNeed, chosen: Chosen, planned: PlannedPour, *, here: bo
         code="pot-life-short",
         what=f"At {fit.temperature_c:g} °C the {planned.what} pour of {chosen.material.name} takes about "
         f"{fit.work_min:.1f} min of a pot life of {fit.times.pot_life_low_min:.1f} to "
-        f"{fit.times.pot_life_high_min:.1f} min: {fit.chance:.0%} to end in time.",
+        f"{fit.times.pot_life_high_min:.1f} min: {chance_words(fit.chance)} to end in time.",
         remedy=remedy,
         where=need.name,
     )

@@ -28,6 +28,7 @@ from firstpour.shelf.options import (
     slower_than,
 )
 from firstpour.shelf.stock import Amount, StockLine, after_taking, stock_lines
+from firstpour.units import chance_words
 
 
 def choose_materials(needs: Sequence[PartNeed], workshop: Workshop) -> ShelfPlan:
@@ -143,8 +144,8 @@ def _why(option: Option, judged: Judged) -> tuple[str, ...]:
         with_what = "" if softener is None else f" with {softener.dose_ratio:.0%} {softener.material.name}"
         reasons.append(f"It reaches {option.reached}{with_what}.")
     reasons.append(
-        f"The pour takes about {option.fit.work_min:.0f} min and ends inside the pot life {option.fit.chance:.0%} "
-        "of the time."
+        f"The pour takes about {option.fit.work_min:.0f} min and ends inside the pot life "
+        f"{chance_words(option.fit.chance)} of the time."
     )
     reasons.append(
         "The shelf has enough of it." if option.enough else "Not enough is on the shelf: some must be bought."

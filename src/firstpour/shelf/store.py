@@ -47,8 +47,14 @@ def load_stock(shelf: Path) -> tuple[Pack, ...]:
     BadRequest
         If the file is no stock of ours.
     """
-    if not (shelf / FILE_NAME).exists():
-        return ()
+    try:
+        if not (shelf / FILE_NAME).exists():
+            return ()
+    except OSError as error:
+        raise BadRequest(
+            f"the shelf folder {shelf} cannot be read: {error.strerror}.",
+            remedy="Choose another with --shelf DIR or FIRSTPOUR_SHELF, or ask for the right to read it.",
+        ) from error
     with _opened(shelf) as connection:
         return _packs(connection)
 
