@@ -48,7 +48,9 @@ def test_words_say_how_to_print_it_why_and_what_to_do_to_it(limpet_file, tmp_pat
     assert (tmp_path / "limpet.png").stat().st_size > 10_000
 
 
-@pytest.mark.parametrize("words", [("--process", "carving"), ("--layer-mm", "0"), ("--directions", "0")])
+@pytest.mark.parametrize(
+    "words", [("--process", "carving"), ("--layer-mm", "0"), ("--layer-mm", "1e-9"), ("--directions", "0")]
+)
 def test_an_option_that_cannot_be_meant_is_refused_with_a_remedy(limpet_file, words):
     ran = _run(limpet_file, *words)
     assert isinstance(ran.exception, WorkshopError)

@@ -152,7 +152,8 @@ def _show_pour(fit: "PourFit") -> None:
     rows = [(step.name.value, f"{step.time.mean_min:.1f}", "yes" if step.on_clock else "no") for step in fit.steps]
     show.print_table("The pour", ["step", "min", "pot life runs"], rows)
     show.print_words(
-        f"{fit.work_min:.1f} min on the clock; {chance_words(fit.chance)} of such pours end inside the pot life (an estimate)."
+        f"{fit.work_min:.1f} min on the clock; {chance_words(fit.chance)} of such pours end inside the "
+        "pot life (an estimate)."
     )
     for number, change in enumerate(fit.changes, start=1):
         show.print_words(f"{number}. {change.text} Then {chance_words(change.chance)}.")

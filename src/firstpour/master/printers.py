@@ -5,6 +5,9 @@ from enum import StrEnum
 
 from firstpour.errors import BadRequest
 
+LEAST_LAYER_MM, MOST_LAYER_MM = 0.005, 2.0
+"""No usual printer lays thinner or thicker layers (a limit of our own)."""
+
 
 class Process(StrEnum):
     """The two ways to print a master."""
@@ -73,10 +76,10 @@ class Printer:
     origin: str = "typical"
 
     def __post_init__(self) -> None:
-        if not self.layer_heights_mm or any(not 0.0 < h <= 2.0 for h in self.layer_heights_mm):
+        if not self.layer_heights_mm or any(not LEAST_LAYER_MM <= h <= MOST_LAYER_MM for h in self.layer_heights_mm):
             raise BadRequest(
                 f"printer {self.name}: layer heights {self.layer_heights_mm} mm",
-                remedy="give at least one, each above 0 and at most 2 mm",
+                remedy=f"give at least one, each {LEAST_LAYER_MM:g} to {MOST_LAYER_MM:g} mm",
             )
         if len(self.size_mm) != 3 or any(not 0.0 < s < 10_000.0 for s in self.size_mm):
             raise BadRequest(
