@@ -8,6 +8,7 @@ import typer
 
 from firstpour.cli import show
 from firstpour.cli.materials_shown import SAID_HERE, show_materials
+from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
     from firstpour.files.job import Job
@@ -29,19 +30,23 @@ def register(app: typer.Typer) -> None:
 def plan(
     job: Annotated[Path, typer.Argument(help="A job file (.toml), or a bare part file.", show_default=False)],
     out: Annotated[Path, typer.Option(help="The folder for the results.", show_default=False)],
+    units: Annotated[LengthUnit, typer.Option(help="Unit of a bare part file.")] = LengthUnit.MM,
     shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
     as_json: AsJson = False,
 ) -> None:
     """Work out the whole job and write what is needed to do it."""
+    from firstpour.errors import BadRequest
     from firstpour.files.job import read_job
     from firstpour.shelf.catalogue import load_catalogue
     from firstpour.shelf.choice import Workshop
     from firstpour.shelf.folder import shelf_folder
     from firstpour.shelf.store import load_stock
 
+    if shelf is not None and not shelf.is_dir():
+        raise BadRequest(f"there is no shelf folder {shelf}", remedy="give the folder that firstpour shelf add made")
     folder = shelf_folder(shelf)
     workshop = Workshop(catalogue=load_catalogue(folder), stock=load_stock(folder), today=date.today())
-    _plan_and_show(read_job(job), out, workshop, as_json=as_json)
+    _plan_and_show(read_job(job, unit=units), out, workshop, as_json=as_json)
 
 
 def demo(

@@ -80,8 +80,8 @@ class Job:
     temperature_c: float = 23.0
 
 
-def read_job(path: Path) -> Job:
-    """Read a job file, or take a bare part file as a job of one copy.
+def read_job(path: Path, *, unit: LengthUnit = LengthUnit.MM) -> Job:
+    """Read a job file, or take a bare part file, in `unit`, as a job of one copy.
 
     Raises
     ------
@@ -92,7 +92,7 @@ def read_job(path: Path) -> Job:
         return job_from_text(_text_of(path), folder=path.parent, called=path.name)
     if not path.is_file():
         raise BadJob(f"there is no file {path}", remedy="name a job file (.toml) or a part file (.stl, .3mf, …)")
-    return Job(name=path.stem, parts=(PartRequest(name=path.stem, file=path),))
+    return Job(name=path.stem, parts=(PartRequest(name=path.stem, file=path, unit=unit),))
 
 
 def _text_of(path: Path) -> str:
