@@ -25,7 +25,7 @@ AIR = (213, 94, 0)
 GATE = (0, 114, 178)
 VENT = (0, 158, 115)
 SAMPLES = 2
-FRAMES = 30
+FRAMES = 20
 MARGIN = 6  # pixels round a view
 
 
@@ -59,7 +59,7 @@ def save_fill(fill: Fill, folder: Path, *, name: str, title: str = "") -> tuple[
     return still, moving
 
 
-def rising(fill: Fill, *, width_px: int = 800, title: str = "") -> list[Image.Image]:
+def rising(fill: Fill, *, width_px: int = 640, title: str = "") -> list[Image.Image]:
     """Frames of the level rising from the floor to the top, in one palette."""
     z = fill.dexels.z_mm
     side = look_through(fill)
