@@ -26,6 +26,7 @@ def show_materials(saved: "PlanEntry") -> None:
                 _show_chosen(use, materials[use])
         show.print_words(_rounds(materials), indent=2)
     _show_stock(saved.to_have)
+    _show_cautions([caution for part in chosen for caution in (part.materials or {})["cautions"]])
     show.print_words(
         "Figures of shipped materials are typical of their class: enter your own data sheet's.", style="dim"
     )
@@ -82,6 +83,13 @@ def _minutes(minutes: float) -> str:
     ('20 min', '4.5 h')
     """
     return f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.2g} h"
+
+
+def _show_cautions(cautions: list[dict[str, Any]]) -> None:
+    """What to mind with the materials chosen, each said once."""
+    show.print_words("Cautions", style="bold")
+    for text in dict.fromkeys(caution["text"] for caution in cautions):
+        show.print_words(f"- {text}")
 
 
 def _show_stock(lines: list[dict[str, Any]]) -> None:
