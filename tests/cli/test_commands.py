@@ -88,6 +88,8 @@ def test_a_mould_is_written_and_told(typed, knob_file, tmp_path):
     assert {"silicone", "tray"} <= {piece["role"] for piece in mould["pieces"]}
     assert all(piece["watertight"] and (out_folder / piece["file"]).is_file() for piece in mould["pieces"])
     assert mould["silicone_ml"] > mould["casting_ml"] > 14.0
+    whole = json.loads((out_folder / "plan.json").read_text(encoding="utf-8"))
+    assert mould["findings"] == whole["findings"]  # of every stage: the exit code counts them all
 
 
 def test_a_plan_of_a_job_is_whole(typed, knob_file, tmp_path):

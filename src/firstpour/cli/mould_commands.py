@@ -89,7 +89,7 @@ def mould(
         saved = plan_into(job, out, progress=told)
     made = saved.entry.parts[0].mould
     if as_json:
-        show.print_json(made)
+        show.print_json(made.model_copy(update={"findings": saved.entry.findings}))
     else:
         show_mould(part.stem, made)
         show.print_findings(saved.plan.findings)
