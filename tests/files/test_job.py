@@ -225,3 +225,11 @@ def test_the_job_in_the_docs_can_be_read(tmp_path):
     (tmp_path / "sea-star.stl").touch()
     job = job_from_text(text.split("```toml\n")[1].split("```")[0], folder=tmp_path)
     assert (job.name, job.parts[0].copies, job.settings.wall_mm) == ("Tide pool", 12, 10.0)
+
+
+def test_a_material_without_a_hardness_is_told_and_not_passed_over(tmp_path):
+    text = '[[part]]\nsample = "limpet"\ncasting = "rigid-plastic-d72-middling"\n'
+    with pytest.raises(BadJob, match="names its casting but no hardness") as refused:
+        job_from_text(text, folder=tmp_path)
+    assert "hardness =" in refused.value.remedy
+    assert job_from_text(text + 'hardness = "rigid"\n', folder=tmp_path).parts[0].casting is not None

@@ -184,6 +184,12 @@ def _part(table: PartTable, *, folder: Path, number: int, called: str) -> PartRe
     file = None if table.file is None else folder / table.file
     if file is not None and not file.is_file():
         raise BadJob(f"{where}: there is no file {file}", remedy="mend its file key; it is relative to the job file")
+    wished = [key for key in ("silicone", "casting", "paint") if getattr(table, key) is not None]
+    if table.hardness is None and wished:
+        raise BadJob(
+            f"{where}: it names its {' and '.join(wished)} but no hardness",
+            remedy='add hardness = "A 20", or words such as "rigid": materials are chosen only with it',
+        )
     named = {FaceMark.SHOW: table.show, FaceMark.HIDDEN: table.hidden, FaceMark.KEEP_CLEAR: table.keep_clear}
     return PartRequest(
         name=table.name or (file.stem if file else str(table.sample)),
