@@ -13,12 +13,13 @@ from firstpour.files.stl import stl_bytes
 from firstpour.fill.values import PlaceKind
 from firstpour.formulas.shrinkage import scale_for_chain
 from firstpour.master.printers import Process
+from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import ChannelUse, Role
 from firstpour.part.marks import MarkRule
 from firstpour.part.part import FaceMark
 from firstpour.part.samples import Sample
 from firstpour.plan import make_plan
-from firstpour.plan.part_stages import part_of, ranked
+from firstpour.plan.part_stages import part_of, ranked, settings_of
 from firstpour.plan.shrinking import allowance_findings
 from firstpour.plan.values import each_once
 from firstpour.shelf.catalogue import load_catalogue
@@ -181,3 +182,10 @@ def test_a_material_that_nobody_knows_is_told_before_any_work_begins(knob_file, 
         make_plan(Job(name="knobs", parts=(named,)), progress=lambda *words: told.append(words), workshop=workshop)
     assert refused.value.problem.startswith("knob: ")
     assert told == []
+
+
+def test_a_part_may_shrink_otherwise_than_the_rest_of_the_job():
+    settings = MouldSettings(silicone_shrinkage_ratio=0.002, casting_shrinkage_ratio=0.004)
+    own = settings_of(PartRequest(name="a", casting_shrinkage_ratio=0.001), settings)
+    assert (own.silicone_shrinkage_ratio, own.casting_shrinkage_ratio) == (0.002, 0.001)
+    assert settings_of(PartRequest(name="b"), settings) == settings

@@ -33,8 +33,10 @@ MATERIAL_KEYS = {
     "moulds",
     "colourant_ratio",
     "accelerator_ratio",
+    "silicone_shrinkage_ratio",
+    "casting_shrinkage_ratio",
 }
-"""Keys of a part that the shelf takes as they are."""
+"""Keys of a part about its materials, taken as they are."""
 PRINTER_MM: Vector = (200.0, 200.0, 200.0)
 """What a printer takes in one go where the job does not say: typical, to be replaced by one's own."""
 
@@ -66,6 +68,8 @@ class PartRequest:
     moulds: int = 1
     colourant_ratio: float = 0.0
     accelerator_ratio: float = 0.0
+    silicone_shrinkage_ratio: float | None = None
+    casting_shrinkage_ratio: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -80,6 +80,8 @@ class PartTable(Table):
     moulds: Annotated[int, Field(ge=1, le=100)] = 1
     colourant_ratio: Share = 0.0
     accelerator_ratio: Share = 0.0
+    silicone_shrinkage_ratio: Share | None = None
+    casting_shrinkage_ratio: Share | None = None
     show: tuple[MarkTable, ...] = ()
     hidden: tuple[MarkTable, ...] = ()
     keep_clear: tuple[MarkTable, ...] = ()

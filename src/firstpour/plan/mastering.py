@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass, replace
 
-from firstpour.files.job import Job, PartRequest
+from firstpour.files.job import PartRequest
 from firstpour.master.allowance import Allowance, same_all_round, work_out_allowance
 from firstpour.master.choice import MasterPlan
 from firstpour.master.choose import choose_master
 from firstpour.master.orient import PrintDirection, measure_directions
 from firstpour.master.printers import FILAMENT_PRINTER, TYPICAL_PRINTERS, Printer, Process
+from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Draw, Mould, MouldKind, Role
 from firstpour.part.part import Part
 from firstpour.values import Finding, Severity, frame_along
@@ -31,7 +32,15 @@ class PartMaster:
     findings: tuple[Finding, ...]
 
 
-def plan_master(part: Part, draw: Draw, kind: MouldKind, request: PartRequest, job: Job) -> PartMaster:
+def plan_master(
+    part: Part,
+    draw: Draw,
+    kind: MouldKind,
+    request: PartRequest,
+    settings: MouldSettings,
+    *,
+    printer_mm: tuple[float, float, float],
+) -> PartMaster:
     """Choose how the master is printed, and say what trays give instead.
 
     Raises
@@ -39,7 +48,7 @@ def plan_master(part: Part, draw: Draw, kind: MouldKind, request: PartRequest, j
     BadJob
         If a fit names no round feature of the part.
     """
-    printers = [_sized(one, job) for one in TYPICAL_PRINTERS if request.process in (None, one.process)]
+    printers = [_sized(one, printer_mm) for one in TYPICAL_PRINTERS if request.process in (None, one.process)]
     plan = choose_master(part, printers)
     in_tray = None
     process, printer, direction, layer_mm = plan.process, plan.chosen.printer, plan.direction.direction, plan.layer_mm
@@ -51,8 +60,8 @@ def plan_master(part: Part, draw: Draw, kind: MouldKind, request: PartRequest, j
             part, direction[None], printer=printer, layer_mm=layer_mm, features=plan.features
         )[0]
     chain = [
-        same_all_round("silicone", job.settings.silicone_shrinkage_ratio),
-        same_all_round("casting", job.settings.casting_shrinkage_ratio),
+        same_all_round("silicone", settings.silicone_shrinkage_ratio),
+        same_all_round("casting", settings.casting_shrinkage_ratio),
     ]
     allowance = work_out_allowance(
         chain, printer=printer, direction=direction, layer_mm=layer_mm, features=plan.features, fits=request.fits
@@ -79,9 +88,9 @@ def stood_as_chosen(mould: Mould, master: PartMaster) -> Mould:
     return replace(mould, pieces=pieces)
 
 
-def _sized(printer: Printer, job: Job) -> Printer:
+def _sized(printer: Printer, printer_mm: tuple[float, float, float]) -> Printer:
     """The typical printer; the filament one with the build volume of the job."""
-    return replace(printer, size_mm=job.printer_mm) if printer is FILAMENT_PRINTER else printer
+    return replace(printer, size_mm=printer_mm) if printer is FILAMENT_PRINTER else printer
 
 
 def _of_cups(plan: MasterPlan) -> tuple[Finding, ...]:

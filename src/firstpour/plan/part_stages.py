@@ -8,6 +8,7 @@ import numpy as np
 from firstpour.files.job import Job, PartRequest
 from firstpour.mould.draw import choose_draw, draw_along, rank_draws
 from firstpour.mould.mould import choose_kind, make_mould
+from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Draw
 from firstpour.part.marks import apply_marks
 from firstpour.part.measure import measure_part
@@ -21,23 +22,24 @@ from firstpour.plan.values import STAGES, PartPlan, Progress
 
 def plan_part(request: PartRequest, job: Job, *, done: int, progress: Progress) -> PartPlan:
     total = (STAGES + 1) * len(job.parts)
+    settings = settings_of(request, job.settings)
     progress(done, total, f"{request.name}: reading and measuring")
     part = part_of(request)
     measures = measure_part(part)
     progress(done + 1, total, f"{request.name}: draw direction")
     draws = ranked(part, request)
-    best = draws[0] if request.draw is not None else choose_draw(part, draws, wall_mm=job.settings.wall_mm)
+    best = draws[0] if request.draw is not None else choose_draw(part, draws, wall_mm=settings.wall_mm)
     progress(done + 2, total, f"{request.name}: fill")
     kind = request.kind or choose_kind(part, best.direction)
-    fill = plan_fill(part, best, kind, request, job.settings)
+    fill = plan_fill(part, best, kind, request, settings)
     progress(done + 3, total, f"{request.name}: mould")
     channels = () if fill is None else fill.channels
-    mould = make_mould(part, best, kind=kind, settings=job.settings, channels=channels, printer_mm=job.printer_mm)
+    mould = make_mould(part, best, kind=kind, settings=settings, channels=channels, printer_mm=job.printer_mm)
     foot = wedge_piece(fill, mould)
     if foot is not None:
         mould = replace(mould, pieces=(*mould.pieces, foot))
     progress(done + 4, total, f"{request.name}: master")
-    master = plan_master(part, best, kind, request, job)
+    master = plan_master(part, best, kind, request, settings, printer_mm=job.printer_mm)
     return PartPlan(
         request=request,
         part=part,
@@ -47,6 +49,15 @@ def plan_part(request: PartRequest, job: Job, *, done: int, progress: Progress) 
         mould=stood_as_chosen(mould, master),
         master=master,
     )
+
+
+def settings_of(request: PartRequest, settings: MouldSettings) -> MouldSettings:
+    """The job's mould settings with the shrinkages that the part gives itself."""
+    own = {
+        "silicone_shrinkage_ratio": request.silicone_shrinkage_ratio,
+        "casting_shrinkage_ratio": request.casting_shrinkage_ratio,
+    }
+    return replace(settings, **{name: value for name, value in own.items() if value is not None})
 
 
 def part_of(request: PartRequest) -> Part:

@@ -27,7 +27,7 @@ def allowance_findings(mould: Mould, choice: PartChoice, *, longest_mm: float) -
             code="allowance-differs",
             what=f"silicone and casting material chosen shrink by {100 * silicone:g} % and {100 * casting:g} %, the "
             f"mould is made for others: copies come out {off_mm:.2f} mm too {which} over {longest_mm:.0f} mm",
-            remedy="if that matters, set silicone_shrinkage_ratio and casting_shrinkage_ratio under [mould] to the "
-            "figures of your data sheets and plan again",
+            remedy="give the part its silicone_shrinkage_ratio and casting_shrinkage_ratio in job.toml, from your "
+            "data sheets and plan again",
         ),
     )
