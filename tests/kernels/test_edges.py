@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from firstpour.kernels.edges import pair_sides
-from firstpour.part.edges import edge_cosines, edge_lengths_mm, edges_of, vertex_normals
+from firstpour.part.edges import edge_cosines, edge_lengths_mm, edges_of
 from mould_shapes import sample
 
 
@@ -46,9 +46,3 @@ def test_a_cube_has_twelve_square_edges_of_its_own_length():
     square = np.abs(edge_cosines(mesh, edges)) < 1e-12
     assert square.sum() == 12
     assert edge_lengths_mm(mesh, edges)[square] == pytest.approx(20.0)
-
-
-def test_the_normals_at_the_vertices_of_a_ball_point_away_from_its_middle():
-    mesh = sample("sphere").mesh
-    outward = mesh.vertices_mm / np.linalg.norm(mesh.vertices_mm, axis=1, keepdims=True)
-    assert (np.einsum("ij,ij->i", outward, vertex_normals(mesh)) > 0.999).all()

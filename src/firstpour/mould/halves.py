@@ -15,6 +15,10 @@ from firstpour.mould.sheet import Sheet, loops_are_apart, make_sheet
 from firstpour.part.solids import count_bodies, separate_bodies, to_solid, without_crumbs
 from firstpour.values import FloatArray, IntArray, Mesh
 
+OUTLINE_LINES = 256
+SPECK_MM3 = 0.05
+"""Bodies and gaps below this are rounding of the cut: a cube of 0.4 mm."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Halves:
@@ -87,10 +91,6 @@ def _largest(solid: manifold3d.Manifold) -> tuple[manifold3d.Manifold, tuple[man
     return bodies[0], bodies[1:]
 
 
-SPECK_MM3 = 0.05
-"""Bodies and gaps below this are rounding of the cut: a cube of 0.4 mm."""
-
-
 class Side(StrEnum):
     """The half above the parting surface (along the draw) or the one below."""
 
@@ -132,9 +132,6 @@ def _skirt(rim: IntArray, floor: IntArray) -> IntArray:
 def _fan(chain: IntArray, middle: int) -> IntArray:
     """The floor, facing down."""
     return np.stack([np.roll(chain, -1), chain, np.full(len(chain), middle)], axis=1)
-
-
-OUTLINE_LINES = 256
 
 
 def _outlines_part(mesh: Mesh, loops_mm: tuple[FloatArray, ...]) -> bool:

@@ -6,6 +6,7 @@ import manifold3d
 import numpy as np
 import shapely
 
+from firstpour.mould.sheet import footprint
 from firstpour.values import FloatArray
 
 PEG_RADII_MM = (2.5, 1.5)
@@ -77,9 +78,7 @@ def _pegs(
 ) -> tuple[manifold3d.Manifold | None, manifold3d.Manifold | None]:
     """Pegs and their seats along `axis` at the cut, at the two places farthest apart that have room all around."""
     to_z = _axis_to_z(axis)
-    section = shapely.Polygon()
-    for ring in solid.transform(to_z).slice(place).to_polygons():
-        section = section.symmetric_difference(shapely.Polygon(np.asarray(ring)))
+    section = footprint(np.asarray(ring) for ring in solid.transform(to_z).slice(place).to_polygons())
     for radius_mm in PEG_RADII_MM:
         spots = _spots(section.buffer(-(radius_mm + PEG_COVER_MM)))
         pegs, seats = [], []

@@ -8,6 +8,7 @@ import shapely
 from numpy.typing import NDArray
 
 from firstpour.errors import BadRequest
+from firstpour.formulas.shrinkage import scale_for_chain
 from firstpour.mould.block import Block, block_around, block_solid
 from firstpour.mould.channels import channel_solid, default_channels, led_out
 from firstpour.mould.draw import FREE_GIVE_RATIO, draw_along
@@ -52,7 +53,7 @@ def allowance(settings: MouldSettings) -> float:
     >>> round(allowance(MouldSettings(silicone_shrinkage_ratio=0.001, casting_shrinkage_ratio=0.004)), 8)
     1.00502109
     """
-    return 1.0 / ((1.0 - settings.silicone_shrinkage_ratio) * (1.0 - settings.casting_shrinkage_ratio))
+    return scale_for_chain((settings.silicone_shrinkage_ratio, settings.casting_shrinkage_ratio))
 
 
 def choose_kind(part: Part, direction: FloatArray) -> MouldKind:

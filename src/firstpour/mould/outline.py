@@ -18,6 +18,7 @@ from firstpour.mould.sheet import (
     BAND_PLAY_MM,
     FINE_RATIO,
     Sheet,
+    footprint,
     from_rim_mm,
     harmonic_heights,
     mean_height_mm,
@@ -69,10 +70,7 @@ def outline_halves(mesh: Mesh, seamed: Seamed, block: Block, *, rim_band_mm: flo
 
 def _outline(part: manifold3d.Manifold, *, spacing_mm: float) -> list[FloatArray]:
     """Rings (k, 2) of the part's outline seen along the draw, the part on their left, no long sides."""
-    polygons = [np.asarray(ring) for ring in part.project().to_polygons()]
-    region = shapely.Polygon()
-    for ring in sorted((shapely.Polygon(p) for p in polygons if len(p) > 2), key=lambda ring: -ring.area):
-        region = region.symmetric_difference(ring)
+    region = footprint(np.asarray(ring) for ring in part.project().to_polygons() if len(ring) > 2)
     region = region.buffer(0).simplify(0.02 * spacing_mm * FINE_RATIO)
     region = shapely.segmentize(region, spacing_mm * FINE_RATIO)
     rings = []
@@ -100,9 +98,7 @@ def _sheet(
     rim = starts[-1] + np.arange(len(rim_points(block, step_mm=spacing_mm / 40)))
     fixed = np.concatenate([outline[:, :2], rim_points(block, step_mm=spacing_mm / 40)])
     inner_rings = [starts[n] + np.arange(len(loop)) for n, loop in enumerate(loops_mm)]
-    inside = shapely.Polygon()
-    for loop in sorted((shapely.Polygon(loop[:, :2]) for loop in loops_mm), key=lambda ring: -ring.area):
-        inside = inside.symmetric_difference(loop)
+    inside = footprint(loops_mm)
     outside = shapely.box(*block.low_mm[:2], *block.high_mm[:2]).difference(inside)
     out_points = points_between(outside, block, spacing_mm=spacing_mm, band_mm=rim_band_mm)
     in_points = points_between(inside, block, spacing_mm=spacing_mm / 2, band_mm=0.0)

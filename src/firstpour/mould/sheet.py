@@ -5,6 +5,7 @@ graded set of points between; the heights solve Laplace's equation (cotangent we
 So the surface passes exactly through the seam, and never over or under the part.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -51,8 +52,8 @@ def loops_are_apart(loops_mm: tuple[FloatArray, ...]) -> bool:
     return bool((pairs[0] == pairs[1]).all())
 
 
-def footprint(loops_mm: tuple[FloatArray, ...]) -> shapely.Geometry:
-    """What the loops enclose seen along the draw: outer loops less the through holes in them."""
+def footprint(loops_mm: Iterable[FloatArray]) -> shapely.Geometry:
+    """What loops (k, 2 or 3) enclose seen along the draw: outer loops less the through holes in them."""
     rings = sorted((shapely.Polygon(loop[:, :2]) for loop in loops_mm), key=lambda ring: -ring.area)
     region: shapely.Geometry = shapely.Polygon()
     for ring in rings:

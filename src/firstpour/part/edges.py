@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from firstpour.kernels.edges import pair_sides
-from firstpour.values import FloatArray, IntArray, Mesh, face_normals, face_vectors_mm2, frozen_array
+from firstpour.values import FloatArray, IntArray, Mesh, face_normals, frozen_array
 
 CREASE_COSINE = float(np.cos(np.radians(40.0)))
 """Edges sharper than this are creases."""
@@ -37,17 +37,6 @@ def edge_cosines(mesh: Mesh, edges: Edges) -> FloatArray:
     normals = face_normals(mesh)
     cosines: FloatArray = np.einsum("ij,ij->i", normals[edges.faces[:, 0]], normals[edges.faces[:, 1]])
     return cosines
-
-
-def vertex_normals(mesh: Mesh) -> FloatArray:
-    """Unit normals at the vertices (n, 3): the faces' normals, each weighted by its area."""
-    total = np.zeros_like(mesh.vertices_mm)
-    vectors = face_vectors_mm2(mesh)
-    for k in range(3):
-        np.add.at(total, mesh.faces[:, k], vectors)
-    size = np.linalg.norm(total, axis=1, keepdims=True)
-    normals: FloatArray = np.divide(total, size, out=np.zeros_like(total), where=size > 0)
-    return normals
 
 
 def side_of(mesh: Mesh, faces: IntArray, ends: IntArray) -> IntArray:

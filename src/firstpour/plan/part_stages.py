@@ -1,4 +1,4 @@
-"""One part through its stages: read, draw, fill, mould."""
+"""One part through its stages: read, draw, fill, mould, master."""
 
 from dataclasses import replace
 from pathlib import Path
@@ -21,6 +21,13 @@ from firstpour.plan.values import STAGES, PartPlan, Progress
 
 
 def plan_part(request: PartRequest, job: Job, *, done: int, progress: Progress) -> PartPlan:
+    """Work one part out; `done` steps of the whole job came before it.
+
+    Raises
+    ------
+    WorkshopError
+        If the part cannot be used or no valid mould comes out.
+    """
     total = (STAGES + 1) * len(job.parts)
     settings = settings_of(request, job.settings)
     progress(done, total, f"{request.name}: reading and measuring")
