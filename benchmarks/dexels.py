@@ -13,8 +13,8 @@ from trimesh.ray.ray_pyembree import RayMeshIntersector
 
 from benchmarks.rows import Row, once_ms, paired, timed
 from firstpour.kernels.dexels import sweep_voids
-from firstpour.part.dexels import Dexels, cut_dexels, grid_along, voxels_of
-from firstpour.part.solids import from_solid
+from firstpour.surface.dexels import Dexels, cut_dexels, grid_along, voxels_of
+from firstpour.surface.solids import from_solid
 from firstpour.values import FloatArray, Mesh, frame_along
 
 DIRECTION = np.array([0.3, 0.5, 0.8])

@@ -10,9 +10,9 @@ from benchmarks.rows import Row, once_ms, timed
 from firstpour.fill.pockets import find_pockets
 from firstpour.fill.pour import rank_pours
 from firstpour.kernels import pour_sweep
-from firstpour.part.dexels import cut_dexels, voxels_of
 from firstpour.part.part import Part
-from firstpour.part.samples import sample_part
+from firstpour.samples.samples import sample_part
+from firstpour.surface.dexels import cut_dexels, voxels_of
 from firstpour.values import FloatArray, frame_along
 
 UP = np.array([0.3, 0.5, 0.6])

@@ -5,11 +5,11 @@ import trimesh
 
 from benchmarks.dexels import ball, lumps
 from benchmarks.rows import Row, paired, timed
-from firstpour.master.orient import rank_print_directions
-from firstpour.master.printers import TYPICAL_PRINTERS
-from firstpour.master.round_features import find_round_features
-from firstpour.master.slices import slice_part
 from firstpour.part.part import Part
+from firstpour.printing.orient import rank_print_directions
+from firstpour.printing.printers import TYPICAL_PRINTERS
+from firstpour.printing.slices import slice_part
+from firstpour.rounds.round_features import find_round_features
 from firstpour.values import Mesh, mesh_volume_mm3
 
 UP = np.array([0.0, 0.0, 1.0])

@@ -12,14 +12,15 @@ import numpy as np
 
 from benchmarks.dexels import STOCK, Rays, lumps
 from benchmarks.rows import Row, once_ms, paired
-from firstpour.mould.block import Block, block_around, block_solid
-from firstpour.mould.draw import choose_draw, draw_along, rank_draws
-from firstpour.mould.halves import seam_halves
 from firstpour.mould.mould import make_mould
-from firstpour.mould.seam import cut_seam
-from firstpour.mould.values import Draw, Mould, MouldKind
+from firstpour.mould.values import Mould, MouldKind
 from firstpour.part.part import Part
-from firstpour.part.solids import from_solid, to_solid
+from firstpour.parting.block import Block, block_around, block_solid
+from firstpour.parting.draw import choose_draw, draw_along, rank_draws
+from firstpour.parting.halves import seam_halves
+from firstpour.parting.seam import cut_seam
+from firstpour.parting.values import Draw
+from firstpour.surface.solids import from_solid, to_solid
 from firstpour.values import FloatArray, Mesh, frame_along
 
 UP = np.array([0.0, 0.0, 1.0])

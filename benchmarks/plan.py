@@ -4,10 +4,10 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from benchmarks.rows import Row, once_ms
-from firstpour.files.job import Job, PartRequest
 from firstpour.files.stl import stl_bytes
-from firstpour.part.samples import Sample, sample_part
+from firstpour.job.job import Job, PartRequest
 from firstpour.plan import plan_into
+from firstpour.samples.samples import Sample, sample_part
 
 FACES = 100_000
 

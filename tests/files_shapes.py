@@ -3,9 +3,11 @@
 import manifold3d
 import numpy as np
 
-from firstpour.mould.values import Channel, ChannelUse, Draw, Mould, MouldKind, Piece, Reach, Role
+from firstpour.fill.values import Channel, ChannelUse
+from firstpour.mould.values import Mould, MouldKind, Piece, Role
 from firstpour.part.part import Part
-from firstpour.part.solids import from_solid
+from firstpour.parting.values import Draw, Reach
+from firstpour.surface.solids import from_solid
 from firstpour.values import Finding, FloatArray, Mesh, Severity, face_normals
 
 UP = np.array([0.0, 0.0, 1.0])

@@ -4,7 +4,7 @@ import manifold3d
 import numpy as np
 
 from firstpour.part.part import FaceMark, Part
-from firstpour.part.solids import from_solid
+from firstpour.surface.solids import from_solid
 from firstpour.values import face_normals
 
 Solid = manifold3d.Manifold

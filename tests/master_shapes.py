@@ -4,7 +4,7 @@ import manifold3d as m3
 import numpy as np
 
 from firstpour.part.part import FaceMark, Part
-from firstpour.part.solids import from_solid
+from firstpour.surface.solids import from_solid
 from firstpour.values import Mesh, face_normals
 
 

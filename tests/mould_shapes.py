@@ -5,14 +5,15 @@ from functools import cache
 import manifold3d
 import numpy as np
 
-from firstpour.mould.draw import draw_along
 from firstpour.mould.mould import make_mould
-from firstpour.mould.seam import Seamed, cut_seam
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import Draw, Mould, MouldKind
+from firstpour.mould.values import Mould, MouldKind
 from firstpour.part.part import FaceMark, Part
 from firstpour.part.read import read_part
-from firstpour.part.solids import from_solid
+from firstpour.parting.draw import draw_along
+from firstpour.parting.seam import Seamed, cut_seam
+from firstpour.parting.values import Draw
+from firstpour.surface.solids import from_solid
 from firstpour.values import FloatArray, Mesh, face_normals, frame_along, turned
 from sample_shapes import shipped_path
 

@@ -12,7 +12,7 @@ import manifold3d
 import numpy as np
 import pytest
 
-from firstpour.part.solids import from_solid
+from firstpour.surface.solids import from_solid
 from firstpour.values import FloatArray, Mesh, moved, turned
 
 

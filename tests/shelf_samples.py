@@ -4,10 +4,10 @@ from datetime import date
 
 from hypothesis import settings
 
-from firstpour.shelf.catalogue import Catalogue, load_catalogue
-from firstpour.shelf.material import Material
-from firstpour.shelf.material_file import read_material
-from firstpour.shelf.stock import Pack
+from firstpour.materials.catalogue import Catalogue, load_catalogue
+from firstpour.materials.material import Material
+from firstpour.materials.material_file import read_material
+from firstpour.stock.stock import Pack
 
 TODAY = date(2026, 3, 2)
 MODEST = settings(max_examples=50, deadline=None)

@@ -8,25 +8,25 @@ import pytest
 
 from files_shapes import knob_part
 from firstpour.errors import UnknownMaterial, UnreadablePart
-from firstpour.files.job import Job, PartRequest
 from firstpour.files.stl import stl_bytes
-from firstpour.fill.values import PlaceKind
+from firstpour.fill.values import ChannelUse, PlaceKind
 from firstpour.formulas.shrinkage import scale_for_chain
-from firstpour.master.printers import Process
+from firstpour.job.job import Job, PartRequest
+from firstpour.materials.catalogue import load_catalogue
+from firstpour.materials.figures import FigureName
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import ChannelUse, Role
+from firstpour.mould.values import Role
 from firstpour.part.marks import MarkRule
 from firstpour.part.part import FaceMark
-from firstpour.part.samples import Sample
 from firstpour.plan import make_plan
 from firstpour.plan.part_stages import part_of, ranked, settings_of
 from firstpour.plan.shrinking import allowance_findings
 from firstpour.plan.values import each_once
-from firstpour.shelf.catalogue import load_catalogue
-from firstpour.shelf.choice import Workshop
-from firstpour.shelf.demo_stock import demo_stock
-from firstpour.shelf.figures import FigureName
+from firstpour.printing.printers import Process
+from firstpour.samples.samples import Sample
+from firstpour.stock.demo_stock import demo_stock
 from firstpour.values import Finding, Severity, mesh_bounds_mm, mesh_volume_mm3
+from firstpour.workshop.workshop import Workshop
 
 
 @pytest.fixture(scope="module")

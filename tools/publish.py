@@ -9,8 +9,8 @@ from pathlib import Path
 
 from PIL import Image
 
+from firstpour.demo.tide_pool import job_text, tide_pool_job
 from firstpour.files.plan_json import schema_text
-from firstpour.files.tide_pool import job_text, tide_pool_job
 
 ROOT = Path(__file__).parent.parent
 WIDEST_PX = 1240

@@ -3,7 +3,7 @@
 import json
 from pathlib import Path
 
-from firstpour.shelf.material_schema import material_schema
+from firstpour.materials.material_schema import material_schema
 
 if __name__ == "__main__":
     target = Path(__file__).parents[1] / "docs" / "material.schema.json"

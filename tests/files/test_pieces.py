@@ -17,7 +17,7 @@ from firstpour.files.rounding import closure_of, rounded, same_volume, welded
 from firstpour.files.stl import read_stl, stl_bytes
 from firstpour.files.threemf import CORE, MODEL, Solid3mf, model_of, read_model, write_3mf
 from firstpour.mould.values import Role
-from firstpour.part.solids import from_solid
+from firstpour.surface.solids import from_solid
 from firstpour.values import Mesh, mesh_volume_mm3, moved
 
 BIG_CUBE = manifold3d.Manifold.cube([30, 30, 30])

@@ -22,9 +22,9 @@ from fill_shapes import (
 from firstpour.errors import BadRequest
 from firstpour.fill.cavity import cut_cavity, highest_place
 from firstpour.fill.pockets import find_pockets, peaks_cut_off
-from firstpour.part.dexels import top_map_mm
 from firstpour.part.part import FaceMark, Part
-from firstpour.part.solids import to_solid
+from firstpour.surface.dexels import top_map_mm
+from firstpour.surface.solids import to_solid
 from firstpour.values import Severity, moved, turned
 
 CROSS = np.array([[0, 1, 0], [1, 1, 1], [0, 1, 0]])

@@ -7,7 +7,7 @@ from firstpour.fill.channels import propose_channels
 from firstpour.fill.pockets import find_pockets
 from firstpour.fill.pour import rank_pours
 from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, PlaceKind
-from firstpour.part.samples import Sample, sample_part
+from firstpour.samples.samples import Sample, sample_part
 from firstpour.values import Severity
 
 BAD = (PlaceKind.SHOW, PlaceKind.KEEP_CLEAR)

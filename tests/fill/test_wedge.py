@@ -3,7 +3,7 @@ import pytest
 
 from firstpour.errors import OutOfRange
 from firstpour.fill.wedge import FLOOR_MM, wedge_foot
-from firstpour.part.solids import to_solid
+from firstpour.surface.solids import to_solid
 from firstpour.values import face_normals, mesh_volume_mm3
 
 

@@ -9,7 +9,7 @@ from firstpour.formulas.bending import cantilever_deflection_mm
 from firstpour.formulas.drainage import mean_film_mm
 from firstpour.formulas.exposure import mg_m3_from_ppm
 from firstpour.formulas.mixing import b_by_weight, mixed_density_g_ml, ratio_uncertainty, smallest_batch_g
-from firstpour.shelf.cautions import ExposureLimit, cautions_for
+from firstpour.materials.cautions import ExposureLimit, cautions_for
 
 
 def test_the_worked_mix_of_120_ml() -> None:

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from firstpour.kernels import dexels as kernel
-from firstpour.part.dexels import cut_dexels, grid_along
+from firstpour.surface.dexels import cut_dexels, grid_along
 from firstpour.values import FloatArray, IntArray, frame_along
 from sample_shapes import CLOSED, SHAPES
 

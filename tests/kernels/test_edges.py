@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from firstpour.kernels.edges import pair_sides
-from firstpour.part.edges import edge_cosines, edge_lengths_mm, edges_of
+from firstpour.surface.edges import edge_cosines, edge_lengths_mm, edges_of
 from mould_shapes import sample
 
 

@@ -10,7 +10,7 @@ from skimage.measure import marching_cubes
 
 from firstpour.errors import BadRequest
 from firstpour.kernels.isosurface import case_table, corner_of, isosurface
-from firstpour.part.isosurface import isosurface_mesh
+from firstpour.surface.isosurface import isosurface_mesh
 from firstpour.values import FloatArray, IntArray, face_areas_mm2, mesh_volume_mm3
 
 

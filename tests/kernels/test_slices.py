@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from scipy.ndimage import label
 
 from firstpour.kernels import slices as kernel
-from firstpour.part.dexels import cut_dexels
-from firstpour.part.solids import to_solid
+from firstpour.surface.dexels import cut_dexels
+from firstpour.surface.solids import to_solid
 from firstpour.values import face_areas_mm2, face_normals
 from master_shapes import bowl, limpet, part_of, porthole_ring, tilted, torus
 

@@ -10,7 +10,7 @@ from firstpour.errors import BadRequest, UnreadablePart
 from firstpour.kernels import dexels as kernel
 from firstpour.kernels import sweep
 from firstpour.kernels.crossings import MOST_LINES, packed_line
-from firstpour.part.dexels import (
+from firstpour.surface.dexels import (
     Dexels,
     bottom_map_mm,
     cut_dexels,
@@ -20,7 +20,7 @@ from firstpour.part.dexels import (
     grid_along,
     top_map_mm,
 )
-from firstpour.part.solids import from_solid
+from firstpour.surface.solids import from_solid
 from firstpour.values import Mesh, mesh_volume_mm3
 
 directions = st.tuples(*[st.floats(-1, 1)] * 3).filter(lambda d: sum(c * c for c in d) > 0.01)

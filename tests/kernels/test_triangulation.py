@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial import ConvexHull, Delaunay
 
-from firstpour.mould.sheet import triangulate_rings
+from firstpour.parting.sheet import triangulate_rings
 
 
 def ring_of(angles, radii):

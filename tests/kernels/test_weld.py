@@ -4,7 +4,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firstpour.part.sides import same_vertices
+from firstpour.surface.sides import same_vertices
 
 
 @given(seed=st.integers(0, 2**32 - 1), values=st.integers(1, 6), points=st.integers(1, 300))

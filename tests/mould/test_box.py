@@ -6,9 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from firstpour.formulas.plates import POISSON_RATIO, wall_give_alpha
-from firstpour.mould.block import Block, block_solid
 from firstpour.mould.box import box_ring, box_wall_mm, chamfered_box, tray_outer
-from firstpour.part.solids import count_bodies
+from firstpour.parting.block import Block, block_solid
+from firstpour.surface.solids import count_bodies
 from mould_shapes import SETTINGS
 
 WALL_MM, FLOOR_MM = 2.0, -12.4

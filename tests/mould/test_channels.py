@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firstpour.mould.block import Block, block_around, block_solid
+from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.channels import channel_solid, default_channels, led_out, straight_up, top_peaks_mm
-from firstpour.mould.values import Channel, ChannelUse
-from firstpour.part.dexels import cut_dexels
-from firstpour.part.solids import to_solid
+from firstpour.parting.block import Block, block_around, block_solid
+from firstpour.surface.dexels import cut_dexels
+from firstpour.surface.solids import to_solid
 from mould_shapes import SETTINGS, as_part, cube, sample
 
 BLOCK = Block(low_mm=np.array([-20.0, -15.0, -10.0]), high_mm=np.array([25.0, 15.0, 12.0]))

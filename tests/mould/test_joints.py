@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from firstpour.mould.joints import PEG_CLEARANCE_MM, PEG_LENGTH_MM, cut_to_fit, fits, size_mm
-from firstpour.part.solids import count_bodies
+from firstpour.surface.solids import count_bodies
 from mould_shapes import X, Y, Z
 
 PRINTER_MM = np.array([100.0, 100.0, 100.0])

@@ -5,9 +5,9 @@ import numpy as np
 import pytest
 import shapely
 
-from firstpour.mould.block import Block, block_around
 from firstpour.mould.keys import Key, closes_one_way, key_solid, place_keys
-from firstpour.mould.sheet import footprint, make_sheet
+from firstpour.parting.block import Block, block_around
+from firstpour.parting.sheet import footprint, make_sheet
 from mould_shapes import LABELS, SETTINGS, WITHOUT_UNDERCUT, draw_of, sample, seam_of
 
 CLEARANCE_MM = 0.2

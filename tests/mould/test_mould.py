@@ -7,16 +7,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from firstpour.errors import BadRequest
+from firstpour.fill.values import Channel, ChannelUse
 from firstpour.kernels.edges import pair_sides
 from firstpour.mould.bed import on_the_bed
-from firstpour.mould.block import box_solid
-from firstpour.mould.draw import draw_along, rank_draws
 from firstpour.mould.joints import fits
 from firstpour.mould.mould import allowance, choose_kind, make_mould
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.undercut import find_undercut
-from firstpour.mould.values import Channel, ChannelUse, MouldKind, Role
-from firstpour.part.solids import count_bodies, from_solid, to_solid
+from firstpour.mould.values import MouldKind, Role
+from firstpour.parting.block import box_solid
+from firstpour.parting.draw import draw_along, rank_draws
+from firstpour.parting.undercut import find_undercut
+from firstpour.surface.solids import count_bodies, from_solid, to_solid
 from firstpour.values import Severity, mesh_volume_mm3, scaled
 from mould_shapes import SETTINGS, Y, Z, as_part, draw_of, half_ball, mould_of, sample, shipped, with_marks
 

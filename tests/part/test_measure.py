@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from firstpour.part.measure import Measures, measure_part, thinnest_wall
 from firstpour.part.part import Part
-from firstpour.part.samples import sample_part
-from firstpour.part.solids import from_solid
+from firstpour.samples.samples import sample_part
+from firstpour.surface.solids import from_solid
 from firstpour.values import Mesh, frame_along, turned
 from sample_shapes import SHAPES, ball, box, torus
 

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from firstpour.errors import OpenMesh, UnreadablePart
 from firstpour.part.overlap import measure_overlap
 from firstpour.part.repair import Repaired, repair_mesh
-from firstpour.part.sides import sides_of
-from firstpour.part.solids import from_solid
+from firstpour.surface.sides import sides_of
+from firstpour.surface.solids import from_solid
 from firstpour.values import FloatArray, IntArray, Mesh, mesh_bounds_mm, mesh_volume_mm3, moved
 from part_files import soup
 from sample_shapes import CLOSED, SHAPES, ball, box, shipped_mesh, together, torus

@@ -3,10 +3,10 @@
 import manifold3d as m3
 import numpy as np
 
-from firstpour.master.choose import choose_master
-from firstpour.master.printers import VAT_PRINTER
 from firstpour.pictures.colours import VERMILLION, rgb_of
 from firstpour.pictures.master_picture import STEP_COLOURS, face_steps_mm, master_picture, step_colours
+from firstpour.printing.choose import choose_master
+from firstpour.printing.printers import VAT_PRINTER
 from master_shapes import bowl, part_of
 
 

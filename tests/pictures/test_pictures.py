@@ -11,7 +11,8 @@ from PIL import Image
 from files_shapes import UP, circle_mm, knob_draw, knob_mould, knob_part
 from firstpour.errors import BadRequest, CannotWrite
 from firstpour.mould.bed import on_the_bed, places_side_by_side_mm, printed
-from firstpour.mould.values import Reach, Role
+from firstpour.mould.values import Role
+from firstpour.parting.values import Reach
 from firstpour.pictures.colours import VERMILLION, YELLOW, rgb_of
 from firstpour.pictures.mould_picture import (
     Placed,

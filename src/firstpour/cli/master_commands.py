@@ -10,8 +10,8 @@ from firstpour.cli import show
 from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
-    from firstpour.master.choice import MasterPlan
-    from firstpour.master.printers import Printer
+    from firstpour.printing.choice import MasterPlan
+    from firstpour.printing.printers import Printer
 
 PartFile = Annotated[Path, typer.Argument(help="The part: an STL, OBJ, PLY, 3MF or GLB file.", show_default=False)]
 
@@ -33,8 +33,8 @@ def master(
 ) -> None:
     """Choose how to print the master: process, direction, layer height, and why."""
     from firstpour.files.master_tables import master_table
-    from firstpour.master.choose import choose_master
     from firstpour.part.read import read_likely_part
+    from firstpour.printing.choose import choose_master
 
     solid = read_likely_part(part, unit=units)
     with show.progress("master") as told:
@@ -57,7 +57,7 @@ def master(
 
 def _printers(process: str | None, layer_mm: float | None) -> "list[Printer]":
     from firstpour.errors import BadRequest
-    from firstpour.master.printers import TYPICAL_PRINTERS, Process
+    from firstpour.printing.printers import TYPICAL_PRINTERS, Process
 
     if process is not None and process not in list(Process):
         raise BadRequest(f"no process is called {process!r}", remedy=f"take one of: {', '.join(Process)}")

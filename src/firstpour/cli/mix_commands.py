@@ -9,13 +9,13 @@ from firstpour.cli import show
 from firstpour.units import chance_words
 
 if TYPE_CHECKING:
-    from firstpour.shelf.additives import Additive
-    from firstpour.shelf.bench_kit import Pace
-    from firstpour.shelf.catalogue import Catalogue
-    from firstpour.shelf.cautions import Caution
-    from firstpour.shelf.material import Material
-    from firstpour.shelf.mixing import Mix
-    from firstpour.shelf.pour import PourFit
+    from firstpour.materials.additives import Additive
+    from firstpour.materials.catalogue import Catalogue
+    from firstpour.materials.cautions import Caution
+    from firstpour.materials.material import Material
+    from firstpour.mixing.bench_kit import Pace
+    from firstpour.mixing.mix import Mix
+    from firstpour.mixing.pour import PourFit
 
 AsJson = Annotated[bool, show.JSON_OPTION]
 ShelfFolder = Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")]
@@ -46,13 +46,13 @@ def mix(
     as_json: AsJson = False,
 ) -> None:
     """Work out what to weigh for a volume, and how long it can be poured."""
-    from firstpour.shelf.bench_kit import BenchKit
-    from firstpour.shelf.catalogue import load_catalogue
-    from firstpour.shelf.folder import shelf_folder
-    from firstpour.shelf.mixing import mix_volume
-    from firstpour.shelf.options import slower_like
-    from firstpour.shelf.pour import Pour, pour_fit
-    from firstpour.shelf.tables import mix_table, pour_table
+    from firstpour.choosing.options import slower_like
+    from firstpour.files.material_tables import mix_table, pour_table
+    from firstpour.materials.catalogue import load_catalogue
+    from firstpour.materials.folder import shelf_folder
+    from firstpour.mixing.bench_kit import BenchKit
+    from firstpour.mixing.mix import mix_volume
+    from firstpour.mixing.pour import Pour, pour_fit
 
     catalogue = load_catalogue(shelf_folder(shelf))
     base = catalogue.get(material)
@@ -86,7 +86,7 @@ def mix(
 def _usual(base: "Material", catalogue: "Catalogue", ratios: dict[str, float | None]) -> "tuple[Additive, ...]":
     """The additives that the material's own record names, where a ratio is given."""
     from firstpour.errors import BadRequest
-    from firstpour.shelf.additives import Additive
+    from firstpour.materials.additives import Additive
 
     named = {"accelerator": base.accelerator, "colourant": base.colourant, "softener": base.softener}
     additives = []
@@ -103,7 +103,7 @@ def _usual(base: "Material", catalogue: "Catalogue", ratios: dict[str, float | N
 
 
 def _named(words: "list[str] | tuple[str, ...]", catalogue: "Catalogue") -> "tuple[Additive, ...]":
-    from firstpour.shelf.additives import Additive
+    from firstpour.materials.additives import Additive
     from firstpour.units import quantity
 
     pairs = [word.partition("=") for word in words]
@@ -115,7 +115,7 @@ def _named(words: "list[str] | tuple[str, ...]", catalogue: "Catalogue") -> "tup
 
 def _pace(word: str) -> "Pace":
     from firstpour.errors import BadRequest
-    from firstpour.shelf.bench_kit import Pace
+    from firstpour.mixing.bench_kit import Pace
 
     if word not in list(Pace):
         raise BadRequest(f"no pace is called “{word}”.", remedy=f"Use one of: {', '.join(Pace)}.")
@@ -161,7 +161,7 @@ def _show_pour(fit: "PourFit") -> None:
 
 def show_cautions(cautions: "tuple[Caution, ...]") -> None:
     """The cautions, what comes first at the top."""
-    from firstpour.shelf.cautions import FIRST
+    from firstpour.materials.cautions import FIRST
 
     show.print_words("Cautions", style="bold")
     show.print_words(FIRST)

@@ -35,8 +35,8 @@ def draw(
     import numpy as np
 
     from firstpour.files.plan_json import DirectionsEntry, draw_entry
-    from firstpour.mould.draw import draw_along, rank_draws
     from firstpour.part.read import read_likely_part
+    from firstpour.parting.draw import draw_along, rank_draws
 
     wanted = None if direction is None else np.array(show.direction_from(direction, option="--direction"))
     solid = read_likely_part(part, unit=units)
@@ -79,7 +79,8 @@ def mould(
     as_json: AsJson = False,
 ) -> None:
     """Make the mould of one part: the pieces to print, and how much to pour."""
-    from firstpour.files.job import Job, PartRequest, settings_from_words
+    from firstpour.files.job_toml import settings_from_words
+    from firstpour.job.job import Job, PartRequest
     from firstpour.plan import plan_into
 
     draw_given = None if direction is None else show.direction_from(direction, option="--direction")

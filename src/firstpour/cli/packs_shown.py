@@ -6,16 +6,16 @@ from typing import TYPE_CHECKING, Any
 from firstpour.cli import show
 
 if TYPE_CHECKING:
-    from firstpour.shelf.catalogue import Catalogue
-    from firstpour.shelf.material import Material
-    from firstpour.shelf.stock import Pack
+    from firstpour.materials.catalogue import Catalogue
+    from firstpour.materials.material import Material
+    from firstpour.stock.stock import Pack
 
 
 def opened(shelf: Path | None) -> "tuple[Path, Catalogue, tuple[Pack, ...]]":
     """The folder of the shelf, every material known, and the packs on it."""
-    from firstpour.shelf.catalogue import load_catalogue
-    from firstpour.shelf.folder import shelf_folder
-    from firstpour.shelf.store import load_stock
+    from firstpour.materials.catalogue import load_catalogue
+    from firstpour.materials.folder import shelf_folder
+    from firstpour.stock.store import load_stock
 
     folder = shelf_folder(shelf)
     return folder, load_catalogue(folder), load_stock(folder)
@@ -31,7 +31,7 @@ def now() -> Any:
 def two_amounts(material: "Material", words: str) -> tuple[float, float]:
     """A and B as typed; a single material has only the first."""
     from firstpour.errors import BadRequest
-    from firstpour.shelf.new_record import amounts_from_words
+    from firstpour.materials.new_record import amounts_from_words
 
     amounts = amounts_from_words(words)
     two_parts = material.ratio is not None
@@ -43,7 +43,7 @@ def two_amounts(material: "Material", words: str) -> tuple[float, float]:
 
 def show_packs(packs: "tuple[Pack, ...]", catalogue: "Catalogue") -> None:
     """A table of packs."""
-    from firstpour.shelf.tables import pack_table
+    from firstpour.files.material_tables import pack_table
 
     today = now().date()
     rows = []
@@ -57,7 +57,7 @@ def show_packs(packs: "tuple[Pack, ...]", catalogue: "Catalogue") -> None:
 
 def show_changed(changed: "tuple[Pack, ...]", catalogue: "Catalogue", *, as_json: bool) -> None:
     """The packs that a command changed."""
-    from firstpour.shelf.tables import pack_table
+    from firstpour.files.material_tables import pack_table
 
     if as_json:
         today = now().date()

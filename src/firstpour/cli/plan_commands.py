@@ -11,9 +11,9 @@ from firstpour.cli.materials_shown import SAID_HERE, show_materials
 from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
-    from firstpour.files.job import Job
     from firstpour.files.plan_json import PlanEntry
-    from firstpour.shelf.choice import Workshop
+    from firstpour.job.job import Job
+    from firstpour.workshop.workshop import Workshop
 
 AsJson = Annotated[bool, show.JSON_OPTION]
 SHOWN_REASONS = 3
@@ -36,11 +36,11 @@ def plan(
 ) -> None:
     """Work out the whole job and write what is needed to do it."""
     from firstpour.errors import BadRequest
-    from firstpour.files.job import read_job
-    from firstpour.shelf.catalogue import load_catalogue
-    from firstpour.shelf.choice import Workshop
-    from firstpour.shelf.folder import shelf_folder
-    from firstpour.shelf.store import load_stock
+    from firstpour.files.job_toml import read_job
+    from firstpour.materials.catalogue import load_catalogue
+    from firstpour.materials.folder import shelf_folder
+    from firstpour.stock.store import load_stock
+    from firstpour.workshop.workshop import Workshop
 
     if shelf is not None and not shelf.is_dir():
         raise BadRequest(f"there is no shelf folder {shelf}", remedy="give the folder that firstpour shelf add made")
@@ -54,10 +54,10 @@ def demo(
     as_json: AsJson = False,
 ) -> None:
     """Plan the tide pool of a children's museum: four parts, soft and hard."""
-    from firstpour.files.tide_pool import tide_pool_job
-    from firstpour.shelf.catalogue import load_catalogue
-    from firstpour.shelf.choice import Workshop
-    from firstpour.shelf.demo_stock import demo_stock
+    from firstpour.demo.tide_pool import tide_pool_job
+    from firstpour.materials.catalogue import load_catalogue
+    from firstpour.stock.demo_stock import demo_stock
+    from firstpour.workshop.workshop import Workshop
 
     today = date.today()
     workshop = Workshop(catalogue=load_catalogue(None), stock=demo_stock(today=today), today=today)
@@ -70,7 +70,7 @@ def samples(
     as_json: AsJson = False,
 ) -> None:
     """Write the four parts of the tide pool as STL files, with a job file for them."""
-    from firstpour.files.tide_pool import write_samples
+    from firstpour.demo.tide_pool import write_samples
 
     written = write_samples(out, faces=faces)
     if as_json:

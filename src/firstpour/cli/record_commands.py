@@ -11,8 +11,8 @@ import typer
 from firstpour.cli import packs_shown, show
 
 if TYPE_CHECKING:
-    from firstpour.shelf.figures import Origin
-    from firstpour.shelf.material import Material
+    from firstpour.materials.figures import Origin
+    from firstpour.materials.material import Material
 
 AsJson = Annotated[bool, show.JSON_OPTION]
 ShelfFolder = Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")]
@@ -70,8 +70,8 @@ def _add_packs(
     as_json: bool,
 ) -> None:
     from firstpour.errors import BadRequest
-    from firstpour.shelf import store
-    from firstpour.shelf.stock import Pack
+    from firstpour.stock import store
+    from firstpour.stock.stock import Pack
 
     folder, catalogue, _ = packs_shown.opened(shelf)
     one = catalogue.get(material)
@@ -122,7 +122,7 @@ def _record(
     asks: bool,
 ) -> "Material":
     from firstpour.errors import BadRequest
-    from firstpour.shelf.new_record import record_like
+    from firstpour.materials.new_record import record_like
 
     if from_file is not None:
         return _record_from_file(from_file, material)
@@ -143,7 +143,7 @@ def _record(
 
 def _record_from_file(path: Path, material: str) -> "Material":
     from firstpour.errors import BadRequest
-    from firstpour.shelf.material_file import read_material
+    from firstpour.materials.material_file import read_material
 
     try:
         text = path.read_text(encoding="utf-8")
@@ -164,8 +164,8 @@ def at_a_screen() -> bool:
 
 def _asked(base: "Material") -> tuple[dict[str, str], str | None]:
     """Ask for every figure that a material of this kind has; Enter keeps what is shown, with its origin."""
-    from firstpour.shelf.figures import FIGURES
-    from firstpour.shelf.new_record import figure_from_words, figure_words, ratio_from_words
+    from firstpour.materials.figures import FIGURES
+    from firstpour.materials.new_record import figure_from_words, figure_words, ratio_from_words
 
     show.print_words("Type each figure from the data sheet with its unit; Enter keeps what is shown.")
     ratio = None
@@ -209,7 +209,7 @@ def _pair(text: str) -> tuple[str, str]:
 
 def _origin(word: str) -> "Origin":
     from firstpour.errors import BadRequest
-    from firstpour.shelf.figures import Origin
+    from firstpour.materials.figures import Origin
 
     if word not in list(Origin):
         raise BadRequest(f"no origin is called “{word}”.", remedy=f"Use one of: {', '.join(Origin)}.")
@@ -217,9 +217,9 @@ def _origin(word: str) -> "Origin":
 
 
 def _save(record: "Material", shelf: Path | None, *, replacing: bool, as_json: bool) -> None:
-    from firstpour.shelf.catalogue import save_record
-    from firstpour.shelf.folder import shelf_folder
-    from firstpour.shelf.tables import material_table
+    from firstpour.files.material_tables import material_table
+    from firstpour.materials.catalogue import save_record
+    from firstpour.materials.folder import shelf_folder
 
     path = save_record(shelf_folder(shelf), record, replacing=replacing)
     if as_json:

@@ -8,9 +8,9 @@ import typer
 from firstpour.cli import mix_commands, packs_shown, record_commands, show
 
 if TYPE_CHECKING:
-    from firstpour.shelf.catalogue import Catalogue
-    from firstpour.shelf.material import Material
-    from firstpour.shelf.stock import Pack
+    from firstpour.materials.catalogue import Catalogue
+    from firstpour.materials.material import Material
+    from firstpour.stock.stock import Pack
 
 AsJson = Annotated[bool, show.JSON_OPTION]
 ShelfFolder = Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")]
@@ -37,7 +37,7 @@ def list_shelf(
     as_json: AsJson = False,
 ) -> None:
     """What is on the shelf; with --all every material that is known."""
-    from firstpour.shelf.tables import material_table, pack_table
+    from firstpour.files.material_tables import material_table, pack_table
 
     folder, catalogue, packs = packs_shown.opened(shelf)
     wanted = _kinds(kind)
@@ -60,10 +60,10 @@ def list_shelf(
 
 def show_material(material: MaterialId, shelf: ShelfFolder = None, as_json: AsJson = False) -> None:
     """Everything known of one material: figures with their origin, packs, cautions."""
-    from firstpour.shelf.cautions import cautions_for
-    from firstpour.shelf.figures import FIGURES
-    from firstpour.shelf.new_record import figure_words
-    from firstpour.shelf.tables import cautions_table, material_table, pack_table
+    from firstpour.files.material_tables import cautions_table, material_table, pack_table
+    from firstpour.materials.cautions import cautions_for
+    from firstpour.materials.figures import FIGURES
+    from firstpour.materials.new_record import figure_words
 
     _, catalogue, packs = packs_shown.opened(shelf)
     one = catalogue.get(material)
@@ -94,9 +94,9 @@ def take(
     as_json: AsJson = False,
 ) -> None:
     """Take some of a material off the shelf, from the opened packs first."""
-    from firstpour.shelf import store
-    from firstpour.shelf.new_record import amounts_from_words
-    from firstpour.shelf.stock import Amount, split_by_ratio
+    from firstpour.materials.new_record import amounts_from_words
+    from firstpour.stock import store
+    from firstpour.stock.stock import Amount, split_by_ratio
 
     folder, catalogue, _ = packs_shown.opened(shelf)
     one = catalogue.get(material)
@@ -114,8 +114,8 @@ def count(
     as_json: AsJson = False,
 ) -> None:
     """Set what was counted or weighed as left in a pack."""
-    from firstpour.shelf import store
-    from firstpour.shelf.stock import Amount
+    from firstpour.stock import store
+    from firstpour.stock.stock import Amount
 
     folder, catalogue, packs = packs_shown.opened(shelf)
     one = catalogue.get(material)
@@ -137,9 +137,9 @@ def use_up(
     as_json: AsJson = False,
 ) -> None:
     """What a mould could be made from with what is left over."""
-    from firstpour.shelf.material import SILICONES
-    from firstpour.shelf.use_up import left_overs
-    from firstpour.shelf.use_up import use_up as ways_to_use_up
+    from firstpour.materials.material import SILICONES
+    from firstpour.stock.use_up import left_overs
+    from firstpour.stock.use_up import use_up as ways_to_use_up
 
     _, catalogue, packs = packs_shown.opened(shelf)
     today = packs_shown.now().date()
@@ -179,7 +179,7 @@ def use_up(
 
 def _kinds(word: str | None) -> Any:
     from firstpour.errors import BadRequest
-    from firstpour.shelf.material import Kind
+    from firstpour.materials.material import Kind
 
     if word is None:
         return tuple(Kind)
@@ -228,11 +228,10 @@ def _pieces(volumes_ml: list[float]) -> dict[str, float]:
 
 
 def _surface(master: str, *, sealed: bool) -> frozenset[str]:
+    from firstpour.choosing.choice import SURFACES
     from firstpour.errors import BadRequest
-    from firstpour.shelf.choice import SURFACES, MasterProcess
+    from firstpour.printing.printers import Process
 
-    if master not in list(MasterProcess):
-        raise BadRequest(
-            f"no printing process is called “{master}”.", remedy=f"Use one of: {', '.join(MasterProcess)}."
-        )
-    return SURFACES[MasterProcess(master)] | (frozenset({"sealed"}) if sealed else frozenset())
+    if master not in list(Process):
+        raise BadRequest(f"no printing process is called “{master}”.", remedy=f"Use one of: {', '.join(Process)}.")
+    return SURFACES[Process(master)] | (frozenset({"sealed"}) if sealed else frozenset())

@@ -7,11 +7,11 @@ from typing import Annotated, Any, ClassVar, get_type_hints
 
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
-from firstpour.master.allowance import FitKind
-from firstpour.master.printers import Process
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import MouldKind
-from firstpour.part.samples import Sample
+from firstpour.printing.allowance import FitKind
+from firstpour.printing.printers import Process
+from firstpour.samples.samples import Sample
 from firstpour.units import LengthUnit
 
 Number = Annotated[float, Field(allow_inf_nan=False)]

@@ -4,9 +4,9 @@ from dataclasses import asdict
 from typing import Any
 
 from firstpour.files.plan_json import vector
-from firstpour.master.allowance import Allowance
-from firstpour.master.choice import MasterPlan
-from firstpour.master.orient import PrintDirection
+from firstpour.printing.allowance import Allowance
+from firstpour.printing.choice import MasterPlan
+from firstpour.printing.orient import PrintDirection
 
 
 def master_table(plan: MasterPlan, *, keep: int) -> dict[str, Any]:

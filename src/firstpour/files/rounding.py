@@ -7,7 +7,7 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
 from firstpour.errors import MouldFailed
-from firstpour.part.solids import from_solid, to_solid
+from firstpour.surface.solids import from_solid, to_solid
 from firstpour.values import FloatArray, IntArray, Mesh, face_areas_mm2, mesh_volume_mm3
 
 SIMPLIFY_MM = (0.0, 1e-4, 1e-3)

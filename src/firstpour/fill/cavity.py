@@ -10,8 +10,8 @@ from firstpour.errors import BadRequest, UnreadablePart
 from firstpour.fill.spots import nearest_spot
 from firstpour.kernels import locate
 from firstpour.kernels import nodes as kernel
-from firstpour.part.dexels import Dexels, Grid, dexels_of, frame_of
 from firstpour.part.part import FaceMark, Part
+from firstpour.surface.dexels import Dexels, Grid, dexels_of, frame_of
 from firstpour.values import FloatArray, IntArray, frozen_array
 
 SAME_LEVEL_MM = 1e-4

@@ -10,8 +10,8 @@ from firstpour.fill.places import WORDS, places_of
 from firstpour.fill.pockets import Cut, peaks_cut_off
 from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Peak, PlaceKind, Pour, PourKind
 from firstpour.kernels import pour_sweep as kernel
-from firstpour.part.dexels import frame_of
 from firstpour.part.part import Part
+from firstpour.surface.dexels import frame_of
 from firstpour.values import FloatArray, face_vectors_mm2, frame_along
 
 Seam = tuple[FloatArray, ...] | None

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from firstpour.fill.places import polyline_distance_mm
 from firstpour.kernels import locate
 from firstpour.kernels.nodes import node_columns
-from firstpour.part.dexels import Dexels, cut_dexels, top_map_mm
 from firstpour.part.part import Part
+from firstpour.surface.dexels import Dexels, cut_dexels, top_map_mm
 from firstpour.values import FloatArray, frame_along
 
 TILTS_DEG = (0.0, 15.0, 30.0, 45.0, 60.0)

@@ -6,8 +6,8 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from firstpour.part.dexels import Dexels
-from firstpour.values import Finding, FloatArray, IntArray
+from firstpour.surface.dexels import Dexels
+from firstpour.values import Finding, FloatArray, IntArray, frozen_array
 
 SMALL_AIR_MM3 = 4.0
 """Air that may stay off the show faces: a bubble about 2 mm across. An estimate of our own."""
@@ -79,6 +79,26 @@ class PlaceKind(StrEnum):
     UNMARKED = "unmarked"
     SHOW = "show"
     KEEP_CLEAR = "keep-clear"
+
+
+class ChannelUse(StrEnum):
+    """A gate lets the casting material in; a vent lets the air out."""
+
+    GATE = "gate"
+    VENT = "vent"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Channel:
+    """A round channel along `path_mm` (k, 3), from the cavity to the outside of the block."""
+
+    use: ChannelUse
+    path_mm: FloatArray
+    radius_start_mm: float
+    radius_end_mm: float
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "path_mm", frozen_array(self.path_mm, np.float64))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

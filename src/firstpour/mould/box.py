@@ -6,8 +6,8 @@ import manifold3d
 import numpy as np
 
 from firstpour.formulas.plates import HEIGHT_TO_WIDTH, wall_give_alpha, wall_thickness_mm
-from firstpour.mould.block import Block, box_solid
 from firstpour.mould.settings import MouldSettings
+from firstpour.parting.block import Block, box_solid
 from firstpour.values import FloatArray
 
 GRAVITY_M_S2 = 9.81

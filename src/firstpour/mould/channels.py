@@ -7,10 +7,10 @@ import manifold3d
 import numpy as np
 from scipy.ndimage import distance_transform_edt, label
 
-from firstpour.mould.block import Block
+from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import Channel, ChannelUse
-from firstpour.part.dexels import Dexels, cut_dexels, top_map_mm
+from firstpour.parting.block import Block
+from firstpour.surface.dexels import Dexels, cut_dexels, top_map_mm
 from firstpour.values import FloatArray, Mesh
 
 PEAK_LINES = 128

@@ -6,7 +6,7 @@ import manifold3d
 import numpy as np
 import shapely
 
-from firstpour.mould.sheet import footprint
+from firstpour.parting.sheet import footprint
 from firstpour.values import FloatArray
 
 PEG_RADII_MM = (2.5, 1.5)

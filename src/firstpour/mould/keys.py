@@ -6,10 +6,10 @@ import manifold3d
 import numpy as np
 import shapely
 
-from firstpour.mould.block import Block
+from firstpour.fill.values import Channel
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.sheet import Sheet
-from firstpour.mould.values import Channel
+from firstpour.parting.block import Block
+from firstpour.parting.sheet import Sheet
 from firstpour.values import FloatArray
 
 RIM_GAP_MM = 2.0

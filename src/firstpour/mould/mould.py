@@ -8,16 +8,12 @@ import shapely
 from numpy.typing import NDArray
 
 from firstpour.errors import BadRequest
+from firstpour.fill.values import Channel, ChannelUse
 from firstpour.formulas.shrinkage import scale_for_chain
-from firstpour.mould.block import Block, block_around, block_solid
 from firstpour.mould.channels import channel_solid, default_channels, led_out
-from firstpour.mould.draw import FREE_GIVE_RATIO, draw_along
-from firstpour.mould.flat_back import back_down, flat_back
-from firstpour.mould.halves import seam_halves
 from firstpour.mould.joints import cut_to_fit, fits, size_mm
 from firstpour.mould.keys import closes_one_way, corner_sites, place_keys
 from firstpour.mould.mould_findings import bodies_finding, cut_finding, two_part_findings, undercut_findings
-from firstpour.mould.outline import outline_halves
 from firstpour.mould.pieces import (
     Cast,
     Solid,
@@ -28,11 +24,17 @@ from firstpour.mould.pieces import (
     silicone_halves,
     tray_pieces,
 )
-from firstpour.mould.seam import Seamed, cut_seam
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import Channel, ChannelUse, Draw, Mould, MouldKind, Piece, Role
+from firstpour.mould.values import Mould, MouldKind, Piece, Role
 from firstpour.part.part import FaceMark, Part, marked
-from firstpour.part.solids import count_bodies, from_solid, to_solid
+from firstpour.parting.block import Block, block_around, block_solid
+from firstpour.parting.draw import FREE_GIVE_RATIO, draw_along
+from firstpour.parting.flat_back import back_down, flat_back
+from firstpour.parting.halves import seam_halves
+from firstpour.parting.outline import outline_halves
+from firstpour.parting.seam import Seamed, cut_seam
+from firstpour.parting.values import Draw
+from firstpour.surface.solids import count_bodies, from_solid, to_solid
 from firstpour.units import MM3_PER_ML
 from firstpour.values import (
     BoolArray,

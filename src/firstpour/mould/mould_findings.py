@@ -1,9 +1,10 @@
 """What the mould says of itself: undercut, seam, keys, pieces that do not fit the printer or fall apart."""
 
-from firstpour.mould.halves import Halves
 from firstpour.mould.joints import Joined, fits, size_mm
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import Draw, Piece
+from firstpour.mould.values import Piece
+from firstpour.parting.halves import Halves
+from firstpour.parting.values import Draw
 from firstpour.values import Finding, FloatArray, Severity
 
 STRETCH_RATIO = 1.0

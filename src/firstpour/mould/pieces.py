@@ -6,13 +6,14 @@ import manifold3d
 import numpy as np
 import shapely
 
-from firstpour.mould.block import Block, block_solid, box_solid
+from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.box import box_ring, box_wall_mm, tray_outer
 from firstpour.mould.channels import channel_solid
 from firstpour.mould.keys import Key, key_solid
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import Channel, ChannelUse, Role
-from firstpour.part.solids import to_solid, without_crumbs
+from firstpour.mould.values import Role
+from firstpour.parting.block import Block, block_solid, box_solid
+from firstpour.surface.solids import to_solid, without_crumbs
 from firstpour.values import FloatArray, Mesh, face_normals
 
 UPRIGHT = np.eye(3)

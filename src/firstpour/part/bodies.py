@@ -7,7 +7,7 @@ import manifold3d
 import numpy as np
 
 from firstpour.errors import UnreadablePart
-from firstpour.part.sides import shells_of, sides_of
+from firstpour.surface.sides import shells_of, sides_of
 from firstpour.values import Finding, FloatArray, IntArray, Mesh, Severity
 
 SCRAP_RATIO = 1e-9

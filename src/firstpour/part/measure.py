@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from firstpour.part.dexels import cut_dexels
 from firstpour.part.part import Part
-from firstpour.part.sides import sides_of
+from firstpour.surface.dexels import cut_dexels
+from firstpour.surface.sides import sides_of
 from firstpour.values import (
     Finding,
     FloatArray,

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from firstpour.errors import UnreadablePart
-from firstpour.part.dexels import Dexels, cut_dexels
+from firstpour.surface.dexels import Dexels, cut_dexels
 from firstpour.values import Finding, FloatArray, Mesh, Severity, face_vectors_mm2, mesh_volume_mm3, place_words
 
 DIRECTIONS = ((0.36, 0.48, 0.8), (0.8, -0.36, 0.48), (-0.48, 0.8, 0.36))

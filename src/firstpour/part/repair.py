@@ -15,7 +15,7 @@ from scipy.spatial import cKDTree
 from firstpour.errors import OpenMesh, UnreadablePart
 from firstpour.part.bodies import settle_bodies
 from firstpour.part.overlap import check_self_overlap
-from firstpour.part.sides import Sides, flips_to_agree, open_rims, same_vertices, side_ends, sides_of
+from firstpour.surface.sides import Sides, flips_to_agree, open_rims, same_vertices, side_ends, sides_of
 from firstpour.values import BoolArray, Finding, FloatArray, IntArray, Mesh, Severity, place_words
 
 RIM_GAP_RATIO = 1e-4
@@ -70,7 +70,7 @@ def repair_mesh(vertices_mm: FloatArray, faces: IntArray) -> Repaired:
         If there is no face, a coordinate is not a number, the surface is one-sided, encloses no volume, touches
         itself along an edge, or passes through itself.
 
-    >>> from firstpour.part.solids import from_solid
+    >>> from firstpour.surface.solids import from_solid
     >>> import manifold3d
     >>> cube = from_solid(manifold3d.Manifold.cube((10.0, 10.0, 10.0)))
     >>> inside_out = repair_mesh(cube.vertices_mm, cube.faces[:, ::-1])

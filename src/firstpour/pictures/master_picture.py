@@ -3,14 +3,14 @@
 import numpy as np
 from PIL import Image, ImageDraw
 
-from firstpour.master.choice import MasterPlan
-from firstpour.master.printers import Process
-from firstpour.master.slices import Footing
 from firstpour.part.part import Part
 from firstpour.pictures import sheet as on
 from firstpour.pictures.colours import BLUE, FAINT_INK, INK, VERMILLION, pale, rgb_of
 from firstpour.pictures.part_picture import ELEVATION_DEG, view_along
 from firstpour.pictures.shade import Body, camera_on, shade
+from firstpour.printing.choice import MasterPlan
+from firstpour.printing.printers import Process
+from firstpour.printing.slices import Footing
 from firstpour.values import FloatArray, Mesh, face_normals, mesh_bounds_mm
 
 STEP_COLOURS = ("#00204D", "#31446B", "#666970", "#958F78", "#CBBA69", "#FFEA46")

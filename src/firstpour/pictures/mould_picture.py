@@ -9,11 +9,11 @@ from PIL import Image
 from firstpour.errors import BadRequest
 from firstpour.mould.bed import on_the_bed
 from firstpour.mould.values import Mould, MouldKind, Piece, Role
-from firstpour.part.solids import from_solid, to_solid
 from firstpour.pictures import sheet as on
 from firstpour.pictures.colours import BLUE, FAINT_INK, GREEN, ORANGE, PURPLE, SKY_BLUE, YELLOW, pale
 from firstpour.pictures.part_picture import view_along
 from firstpour.pictures.shade import Body, Camera, camera_on, seen_at_px, shade
+from firstpour.surface.solids import from_solid, to_solid
 from firstpour.values import FloatArray, Mesh, frame_along, mesh_bounds_mm, mesh_volume_mm3, moved, turned
 
 ROLE_COLOUR = {

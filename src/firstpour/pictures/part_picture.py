@@ -7,8 +7,8 @@ import numpy as np
 from PIL import Image
 
 from firstpour.errors import BadRequest
-from firstpour.mould.values import Draw, Reach
 from firstpour.part.part import Part
+from firstpour.parting.values import Draw, Reach
 from firstpour.pictures import sheet as on
 from firstpour.pictures.colours import BLACK, FAINT_INK, GREEN, SKY_BLUE, VERMILLION, YELLOW, rgb_of
 from firstpour.pictures.shade import Body, Camera, Line, camera_on, seen_at_px, shade, view_frame

@@ -4,15 +4,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from firstpour.files.job import PartRequest
 from firstpour.fill.channels import ChannelPlan, Route, propose_channels
 from firstpour.fill.pour import rank_pours
-from firstpour.fill.values import Pour, PourKind
+from firstpour.fill.values import Channel, ChannelUse, Pour, PourKind
 from firstpour.fill.wedge import wedge_foot
+from firstpour.job.job import PartRequest
 from firstpour.mould.mould import seam_along
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import Channel, ChannelUse, Draw, Mould, MouldKind, Piece, Role
+from firstpour.mould.values import Mould, MouldKind, Piece, Role
 from firstpour.part.part import Part
+from firstpour.parting.values import Draw
 from firstpour.values import Finding, FloatArray, Severity, mesh_volume_mm3
 
 SHOWN_POURS = 8

@@ -2,12 +2,12 @@
 
 import numpy as np
 
+from firstpour.choosing.choice import PartChoice
 from firstpour.fill.channels import Route
 from firstpour.fill.flow import Flow, Liquid, pour_flow
+from firstpour.materials.figures import FigureName
+from firstpour.mixing.pour import PourFit, PourStepName
 from firstpour.plan.values import PartPlan
-from firstpour.shelf.choice import PartChoice
-from firstpour.shelf.figures import FigureName
-from firstpour.shelf.pour import PourFit, PourStepName
 
 LEAST_HEAD_MM = 5.0
 """Head of material above the cavity, the least: a filled gate, an estimate of our own."""

@@ -4,15 +4,15 @@ from dataclasses import replace
 from pathlib import Path
 
 from firstpour.errors import WorkshopError
-from firstpour.files.job import Job
 from firstpour.files.results import results_folder
 from firstpour.fill.flow import Flow
+from firstpour.job.job import Job
 from firstpour.plan.flowing import flow_of
 from firstpour.plan.materials import check_names, choose_for_job
 from firstpour.plan.part_stages import plan_part
 from firstpour.plan.values import STAGES, Plan, Progress, SavedPlan
 from firstpour.plan.write import write_results
-from firstpour.shelf.choice import Workshop
+from firstpour.workshop.workshop import Workshop
 
 
 def make_plan(job: Job, *, progress: Progress, workshop: Workshop | None = None) -> Plan:

@@ -2,15 +2,16 @@
 
 from dataclasses import dataclass, replace
 
-from firstpour.files.job import PartRequest
-from firstpour.master.allowance import Allowance, same_all_round, work_out_allowance
-from firstpour.master.choice import MasterPlan
-from firstpour.master.choose import choose_master
-from firstpour.master.orient import PrintDirection, measure_directions
-from firstpour.master.printers import FILAMENT_PRINTER, TYPICAL_PRINTERS, Printer, Process
+from firstpour.job.job import PartRequest
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import Draw, Mould, MouldKind, Role
+from firstpour.mould.values import Mould, MouldKind, Role
 from firstpour.part.part import Part
+from firstpour.parting.values import Draw
+from firstpour.printing.allowance import Allowance, same_all_round, work_out_allowance
+from firstpour.printing.choice import MasterPlan
+from firstpour.printing.choose import choose_master
+from firstpour.printing.orient import PrintDirection, measure_directions
+from firstpour.printing.printers import FILAMENT_PRINTER, TYPICAL_PRINTERS, Printer, Process
 from firstpour.values import Finding, Severity, frame_along
 
 IN_TRAYS = (MouldKind.TRAYS, MouldKind.OPEN_FACE)

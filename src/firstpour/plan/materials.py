@@ -3,13 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from firstpour.choosing.choice import PartNeed, ShelfPlan
+from firstpour.choosing.choose import choose_materials
 from firstpour.errors import UnknownMaterial
-from firstpour.files.job import Job
+from firstpour.job.job import Job
 from firstpour.mould.values import MouldKind, Role
 from firstpour.plan.values import PartPlan
-from firstpour.shelf.choice import MasterProcess, PartNeed, ShelfPlan, Workshop
-from firstpour.shelf.choose import choose_materials
+from firstpour.printing.printers import Process
 from firstpour.units import MM3_PER_ML
+from firstpour.workshop.workshop import Workshop
 
 
 def choose_for_job(job: Job, parts: Sequence[PartPlan], workshop: Workshop) -> ShelfPlan | None:
@@ -53,7 +55,7 @@ def need_of(one: PartPlan) -> PartNeed:
         casting_ml=mould.casting_ml,
         copies=request.copies,
         hardness=request.hardness or "",
-        master=MasterProcess(one.master.process.value),
+        master=Process(one.master.process.value),
         moulds=request.moulds,
         serial_pours=2 if mould.kind is MouldKind.BEDDING else 1,
         stretch_ratio=mould.stretch_ratio,

@@ -5,19 +5,19 @@ from pathlib import Path
 
 import numpy as np
 
-from firstpour.files.job import Job, PartRequest
-from firstpour.mould.draw import choose_draw, draw_along, rank_draws
+from firstpour.job.job import Job, PartRequest
 from firstpour.mould.mould import choose_kind, make_mould
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import Draw
 from firstpour.part.marks import apply_marks
 from firstpour.part.measure import measure_part
 from firstpour.part.part import Part
 from firstpour.part.read import read_likely_part
-from firstpour.part.samples import sample_part
+from firstpour.parting.draw import choose_draw, draw_along, rank_draws
+from firstpour.parting.values import Draw
 from firstpour.plan.filling import plan_fill, wedge_piece
 from firstpour.plan.mastering import plan_master, stood_as_chosen
 from firstpour.plan.values import STAGES, PartPlan, Progress
+from firstpour.samples.samples import sample_part
 
 
 def plan_part(request: PartRequest, job: Job, *, done: int, progress: Progress) -> PartPlan:

@@ -1,9 +1,9 @@
 """Whether the allowance that the mould was made with is that of the materials chosen for it."""
 
+from firstpour.choosing.choice import PartChoice
 from firstpour.formulas.shrinkage import scale_for_chain
+from firstpour.materials.figures import FigureName
 from firstpour.mould.values import Mould
-from firstpour.shelf.choice import PartChoice
-from firstpour.shelf.figures import FigureName
 from firstpour.values import Finding, Severity
 
 WORTH_SAYING_RATIO = 0.001

@@ -3,16 +3,17 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from firstpour.files.job import Job, PartRequest
+from firstpour.choosing.choice import PartChoice, ShelfPlan
 from firstpour.files.plan_json import PlanEntry
 from firstpour.fill.flow import Flow
-from firstpour.mould.values import Draw, Mould
+from firstpour.job.job import Job, PartRequest
+from firstpour.mould.values import Mould
 from firstpour.part.measure import Measures
 from firstpour.part.part import Part
+from firstpour.parting.values import Draw
 from firstpour.plan.filling import PartFill
 from firstpour.plan.mastering import PartMaster
 from firstpour.plan.shrinking import allowance_findings
-from firstpour.shelf.choice import PartChoice, ShelfPlan
 from firstpour.values import Finding, Severity
 
 Progress = Callable[[int, int, str], None]

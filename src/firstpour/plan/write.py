@@ -6,6 +6,7 @@ from typing import Any
 
 from firstpour.files.fill_tables import fill_table, flow_table, pour_table
 from firstpour.files.master_tables import allowance_table, direction_table, master_table
+from firstpour.files.material_tables import part_choice_table, stock_line_table
 from firstpour.files.pieces import ALL_IN_ONE, file_stems, write_pieces
 from firstpour.files.plan_json import (
     DirectionsEntry,
@@ -29,7 +30,6 @@ from firstpour.pictures.part_picture import part_picture
 from firstpour.pictures.sheet import save_png
 from firstpour.plan.mastering import PartMaster
 from firstpour.plan.values import STAGES, PartPlan, Plan, Progress
-from firstpour.shelf.tables import part_choice_table, stock_line_table
 from firstpour.values import scaled
 
 SHOWN_DIRECTIONS = 5

@@ -1,0 +1,1 @@
+"""Choosing materials for a job from the shelf."""

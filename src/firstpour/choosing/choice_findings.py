@@ -1,0 +1,136 @@
+"""What is bad news, or must be done first, in a choice of materials."""
+
+from firstpour.choosing.choice import Chosen, PartNeed, PlannedPour
+from firstpour.choosing.options import Judged, rounds, shots
+from firstpour.materials.compatibility import MouldLife
+from firstpour.stock.stock import amount_left, usable
+from firstpour.units import chance_words
+from firstpour.values import Finding, Severity
+from firstpour.workshop.workshop import Workshop
+
+
+def missing_findings(need: PartNeed, castings: Judged, silicones: Judged) -> tuple[Finding, ...]:
+    """No material will do: an error, with what speaks against the nearest."""
+    found = []
+    if not castings.options:
+        found.append(
+            _none_left(
+                need,
+                castings,
+                code="no-casting-material",
+                what=f"No casting material will do for {need.hardness}.",
+                remedy="Ask for another hardness, or add a material: firstpour shelf add.",
+            )
+        )
+    if not silicones.options:
+        found.append(
+            _none_left(
+                need,
+                silicones,
+                code="no-silicone",
+                what="No silicone will do for this mould.",
+                remedy="Change what is named first, e.g. seal the master or print it by another process.",
+            )
+        )
+    return tuple(found)
+
+
+def _none_left(need: PartNeed, judged: Judged, *, code: str, what: str, remedy: str) -> Finding:
+    reasons = "; ".join(f"{one.material_id}: {one.reason}" for one in judged.rejected[:4])
+    more = len(judged.rejected) - 4
+    tail = f" (and {more} more)" if more > 0 else ""
+    shown = f"{what} {reasons}{tail}" if reasons else what
+    return Finding(severity=Severity.ERROR, code=code, what=shown, remedy=remedy, where=need.name)
+
+
+def clock_findings(need: PartNeed, chosen: Chosen | None, workshop: Workshop) -> tuple[Finding, ...]:
+    """Pours that do not fit their pot life: a warning in this room, a note in the others."""
+    if chosen is None:
+        return ()
+    return tuple(
+        _too_short(need, chosen, planned, here=planned.fit.temperature_c == workshop.temperature_c)
+        for planned in chosen.pours
+        if not planned.fit.fits
+    )
+
+
+def _too_short(need: PartNeed, chosen: Chosen, planned: PlannedPour, *, here: bool) -> Finding:
+    fit = planned.fit
+    severity = Severity.WARNING if here else Severity.INFO
+    if fit.times is None:
+        return Finding(
+            severity=severity,
+            code="room-outside",
+            what=f"{planned.what} at {fit.temperature_c:g} °C: {fit.problem}",
+            remedy=fit.remedy or "Change the temperature of the room.",
+            where=need.name,
+        )
+    best = fit.changes[0] if fit.changes else None
+    remedy = "Nothing tried makes it fit: take a slower material." if best is None else best.text
+    return Finding(
+        severity=severity,
+        code="pot-life-short",
+        what=f"At {fit.temperature_c:g} °C the {planned.what} pour of {chosen.material.name} takes about "
+        f"{fit.work_min:.1f} min of a pot life of {fit.times.pot_life_low_min:.1f} to "
+        f"{fit.times.pot_life_high_min:.1f} min: {chance_words(fit.chance)} to end in time.",
+        remedy=remedy,
+        where=need.name,
+    )
+
+
+def wear_findings(need: PartNeed, life: MouldLife | None) -> tuple[Finding, ...]:
+    """More shots than a mould gives."""
+    each = rounds(need)
+    if life is None or each <= life.low:
+        return ()
+    moulds = -(-shots(need) // life.low)
+    return (
+        Finding(
+            severity=Severity.WARNING,
+            code="mould-wears-out",
+            what=f"{each} shots a mould; with this pair a mould gives {life.low} to {life.high} (common practice).",
+            remedy=f"Make {moulds} moulds, or keep silicone for another one.",
+            where=need.name,
+        ),
+    )
+
+
+def step_findings(
+    need: PartNeed, silicone: Chosen | None, casting: Chosen | None, workshop: Workshop
+) -> tuple[Finding, ...]:
+    """The steps that keep the cure from being inhibited are said aloud; what they use must be on the shelf."""
+    found = []
+    steps = [step for chosen in (silicone, casting) if chosen is not None for step in chosen.steps]
+    for before in dict.fromkeys(step.before for step in steps):
+        group = [step for step in steps if step.before == before]
+        found.append(
+            Finding(
+                severity=Severity.INFO,
+                code="step-first",
+                what=f"Before {before}: {group[0].reason}",
+                remedy=" ".join(step.step.text for step in group),
+                where=need.name,
+            )
+        )
+    for key in dict.fromkeys(step.step.uses for step in steps):
+        if key is None:
+            continue
+        material = workshop.catalogue.get(key)
+        if amount_left(usable(workshop.stock, material, today=workshop.today)).a_g <= 0:
+            found.append(
+                Finding(
+                    severity=Severity.WARNING,
+                    code="step-material-missing",
+                    what=f"A step needs {material.name}, and none is on the shelf.",
+                    remedy=f"Buy a pack of {material.name}, or enter the one you have.",
+                    where=need.name,
+                )
+            )
+    return tuple(found)
+
+
+def mix_findings(*chosen: Chosen | None) -> tuple[Finding, ...]:
+    """What was found while working out the mixes."""
+    return tuple(
+        finding for one in chosen if one is not None for planned in one.mixes for finding in planned.mix.findings
+    )

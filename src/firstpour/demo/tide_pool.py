@@ -1,0 +1,127 @@
+"""The example job: a children's museum builds a touch-table tide pool. All of it is invented."""
+
+from pathlib import Path
+
+from firstpour.errors import CannotWrite
+from firstpour.files.job_toml import job_from_text
+from firstpour.files.results import replace_file
+from firstpour.files.rounding import rounded
+from firstpour.files.stl import stl_bytes
+from firstpour.job.job import Job
+from firstpour.samples.samples import Sample, sample_part
+
+JOB_TEXT = """\
+# A children's museum builds a touch-table tide pool. Everything here is invented.
+# `firstpour samples` writes the part files; `firstpour plan job.toml --out results` plans the job.
+
+[job]
+name = "Tide pool"
+due = 2027-04-16
+
+[printer]
+size_mm = [200, 200, 200]
+
+[room]
+temperature_c = 21
+
+[mould]
+wall_mm = 8
+
+# Soft, lies on its flat back: nobody sees the underside.
+[[part]]
+name = "sea star"
+{sea-star}
+copies = 12
+hardness = "A 20"
+casting_shrinkage_ratio = 0.001
+
+# Rigid shell with a deep cone.
+[[part]]
+name = "limpet"
+{limpet}
+copies = 8
+hardness = "rigid"
+
+# Soft, screwed to the wall of the table by its lugs; a window sits in the bore, so roundness matters:
+# a master printed by itself, laid half deep in a bedding.
+[[part]]
+name = "porthole ring"
+{porthole-ring}
+copies = 2
+kind = "bedding"
+hardness = "soft as rubber"
+casting_shrinkage_ratio = 0.001
+
+# Rigid, with an undercut neck for the rope.
+[[part]]
+name = "bollard"
+{bollard}
+copies = 4
+hardness = "D 72"
+"""
+
+MARKS = {
+    Sample.SEA_STAR: """\
+[[part.show]]
+facing = [0, 0, 1]
+within_deg = 135
+[[part.hidden]]
+facing = [0, 0, -1]
+within_deg = 45""",
+    Sample.LIMPET: """\
+[[part.show]]
+facing = [0, 0, 1]
+within_deg = 91
+[[part.hidden]]
+facing = [0, 0, -1]
+within_deg = 89""",
+    Sample.PORTHOLE_RING: """\
+[[part.hidden]]
+facing = [0, 0, -1]
+within_deg = 30""",
+    Sample.BOLLARD: """\
+[[part.hidden]]
+facing = [0, 0, -1]
+within_deg = 45""",
+}
+
+
+def job_text(*, from_files: bool) -> str:
+    """The job file; the parts are the samples themselves, or files that `write_samples` wrote."""
+    text = JOB_TEXT
+    for sample in Sample:
+        text = text.replace("{" + sample + "}", f'file = "{sample}.stl"' if from_files else f'sample = "{sample}"')
+    return "\n\n".join(_with_marks(block) if from_files else block for block in text.split("\n\n")).rstrip() + "\n"
+
+
+def _with_marks(block: str) -> str:
+    """The block of one part with its marks: a file carries none."""
+    marks = [MARKS[sample] for sample in Sample if f"{sample}.stl" in block]
+    return "\n".join([block.rstrip(), *marks])
+
+
+def tide_pool_job() -> Job:
+    """The job with its parts made on the spot."""
+    return job_from_text(job_text(from_files=False), folder=Path())
+
+
+def write_samples(folder: Path, *, faces: int = 20_000) -> tuple[Path, ...]:
+    """Write the four parts and job.toml into `folder`; give the files. A job.toml that is there already is kept.
+
+    Raises
+    ------
+    CannotWrite
+        If the folder or a file cannot be written.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for sample in Sample:
+            replace_file(folder / f"{sample}.stl", stl_bytes(rounded(sample_part(sample, faces=faces).mesh).mesh))
+        if not (folder / "job.toml").exists():
+            replace_file(folder / "job.toml", job_text(from_files=True).encode())
+    except OSError as error:
+        raise CannotWrite(
+            f"the sample parts cannot be written into {folder}: {error.strerror or error}",
+            remedy="choose a folder you may write to with --out",
+        ) from error
+    return (*(folder / f"{sample}.stl" for sample in Sample), folder / "job.toml")

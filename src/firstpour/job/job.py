@@ -1,0 +1,60 @@
+"""What is asked for: the job and each of its parts."""
+
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+from firstpour.mould.settings import MouldSettings
+from firstpour.mould.values import MouldKind
+from firstpour.part.marks import MarkRule
+from firstpour.printing.allowance import Fit
+from firstpour.printing.printers import Process
+from firstpour.samples.samples import Sample
+from firstpour.units import LengthUnit
+
+Vector = tuple[float, float, float]
+PRINTER_MM: Vector = (200.0, 200.0, 200.0)
+"""What a printer takes in one go where the job does not say: typical, to be replaced by one's own."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartRequest:
+    """One part of the job: the file or the sample, how many copies, and what its maker fixed in advance."""
+
+    name: str
+    file: Path | None = None
+    sample: Sample | None = None
+    unit: LengthUnit = LengthUnit.MM
+    copies: int = 1
+    marks: tuple[MarkRule, ...] = ()
+    draw: Vector | None = None
+    kind: MouldKind | None = None
+    gates_mm: tuple[Vector, ...] = ()
+    vents_mm: tuple[Vector, ...] = ()
+    up: Vector | None = None
+    hardness: str | None = None
+    """How the copies shall feel: a Shore hardness or words; no materials are chosen where it is not given."""
+    process: Process | None = None
+    """How the master or the trays are printed; the better one for the master, filament for trays, if not given."""
+    fits: tuple[Fit, ...] = ()
+    silicone: str | None = None
+    casting: str | None = None
+    paint: str | None = None
+    clear: bool = False
+    moulds: int = 1
+    colourant_ratio: float = 0.0
+    accelerator_ratio: float = 0.0
+    silicone_shrinkage_ratio: float | None = None
+    casting_shrinkage_ratio: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """What is to be made, by when, in what kind of mould, on which printer."""
+
+    name: str
+    parts: tuple[PartRequest, ...]
+    due: date | None = None
+    settings: MouldSettings = field(default_factory=MouldSettings)
+    printer_mm: Vector = PRINTER_MM
+    temperature_c: float = 23.0

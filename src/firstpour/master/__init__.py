@@ -1,1 +1,0 @@
-"""The master: print direction, layer steps, roundness, suction, allowance."""

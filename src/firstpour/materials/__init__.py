@@ -1,0 +1,1 @@
+"""Materials: records, their figures, what may touch what, feel, cautions."""

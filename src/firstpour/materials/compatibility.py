@@ -1,0 +1,182 @@
+"""What may touch what: rules with reason, source and remedy; how long a mould lasts with a casting material."""
+
+import tomllib
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from firstpour.errors import BadRequest
+
+
+class Contact(StrEnum):
+    """How two materials meet."""
+
+    CURES_AGAINST = "cures against"
+    MIXED_INTO = "mixed into"
+    PAINTED_ON = "painted on"
+
+
+class Verdict(StrEnum):
+    """What comes of it, mildest first."""
+
+    ALLOWED = "allowed"
+    WITH_STEP = "allowed with a step"
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """Something to do first: its words, minutes of hands, minutes of waiting, and what is used up."""
+
+    id: str
+    text: str
+    hands_min: float
+    wait_min: float
+    waits_for_demould: bool = False
+    """True: the wait is the demould time of the material that is tested."""
+    uses: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """One line of the table: it fits a pair when a trait of each list is there and none of `lacks` is."""
+
+    id: str
+    contact: Contact
+    first: frozenset[str]
+    second: frozenset[str]
+    also: frozenset[str]
+    lacks: frozenset[str]
+    verdict: Verdict
+    reason: str
+    source: str
+    remedy: str
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judgement:
+    """What the table says of a pair: the worst verdict, the steps of all rules that fit, and the rules themselves."""
+
+    verdict: Verdict
+    rules: tuple[Rule, ...]
+    steps: tuple[Step, ...]
+
+    @property
+    def reason(self) -> str:
+        worst = [rule for rule in self.rules if rule.verdict is self.verdict]
+        return " ".join(rule.reason for rule in worst)
+
+    @property
+    def remedy(self) -> str:
+        worst = [rule for rule in self.rules if rule.verdict is self.verdict]
+        return " ".join(rule.remedy for rule in worst)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MouldLife:
+    """How many copies a mould gives before its face goes: common practice, no source."""
+
+    low: int
+    high: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Table:
+    rules: tuple[Rule, ...]
+    steps: dict[str, Step]
+    lives: tuple[tuple[frozenset[str], frozenset[str], MouldLife], ...]
+
+
+UNKNOWN = Rule(
+    id="no-rule",
+    contact=Contact.CURES_AGAINST,
+    first=frozenset(),
+    second=frozenset(),
+    also=frozenset(),
+    lacks=frozenset(),
+    verdict=Verdict.WITH_STEP,
+    reason="No rule is known for this pair.",
+    source="none",
+    remedy="Test a patch before you pour.",
+    steps=("test-patch",),
+)
+
+
+def judge(*, first: frozenset[str], second: frozenset[str], contact: Contact) -> Judgement:
+    """What the rules say when `first` meets `second`; each is a set of traits (a material's, or a surface's).
+
+    Where no rule fits, the pair is allowed with a test patch: silence is no proof.
+
+    >>> judge(first=frozenset({"addition-cure silicone"}), second=frozenset({"contains sulphur"}),
+    ...       contact=Contact.CURES_AGAINST).verdict.value
+    'refused'
+    """
+    table = _table()
+    fitting = tuple(rule for rule in table.rules if _fits(rule, first, second, contact)) or (UNKNOWN,)
+    order = list(Verdict)
+    verdict = max((rule.verdict for rule in fitting), key=order.index)
+    names = dict.fromkeys(name for rule in fitting for name in rule.steps)
+    steps = () if verdict is Verdict.REFUSED else tuple(table.steps[name] for name in names)
+    return Judgement(verdict=verdict, rules=fitting, steps=steps)
+
+
+def mould_life(*, casting: frozenset[str], silicone: frozenset[str]) -> MouldLife | None:
+    """How many copies of `casting` a mould of `silicone` gives; None where nothing is known."""
+    fits = [life for first, second, life in _table().lives if first & casting and second & silicone]
+    return min(fits, key=lambda life: life.low, default=None)
+
+
+def step(step_id: str) -> Step:
+    """The step of that id.
+
+    Raises
+    ------
+    BadRequest
+        If there is none.
+    """
+    found = _table().steps.get(step_id)
+    if found is None:
+        raise BadRequest(f"no step “{step_id}” is known.", remedy=f"Use one of: {', '.join(_table().steps)}.")
+    return found
+
+
+def all_rules() -> tuple[Rule, ...]:
+    """Every rule of the table, in its order."""
+    return _table().rules
+
+
+def _fits(rule: Rule, first: frozenset[str], second: frozenset[str], contact: Contact) -> bool:
+    if rule.contact is not contact or rule.lacks & second or not rule.also <= second:
+        return False
+    return bool(rule.first & first and rule.second & second)
+
+
+@cache
+def _table() -> _Table:
+    text = (files("firstpour.materials") / "data" / "compatibility.toml").read_text(encoding="utf-8")
+    raw = tomllib.loads(text)
+    steps = {row["id"]: Step(**row) for row in raw["step"]}
+    lives = tuple(
+        (frozenset(row["first"]), frozenset(row["second"]), MouldLife(low=row["low"], high=row["high"]))
+        for row in raw["mould_life"]
+    )
+    return _Table(rules=tuple(_rule(row) for row in raw["rule"]), steps=steps, lives=lives)
+
+
+def _rule(row: dict[str, Any]) -> Rule:
+    return Rule(
+        id=row["id"],
+        contact=Contact(row["contact"]),
+        first=frozenset(row["first"]),
+        second=frozenset(row["second"]),
+        also=frozenset(row.get("with", [])),
+        lacks=frozenset(row.get("lacks", [])),
+        verdict=Verdict(row["verdict"]),
+        reason=row["reason"],
+        source=row["source"],
+        remedy=row["remedy"],
+        steps=tuple(row.get("steps", [])),
+    )

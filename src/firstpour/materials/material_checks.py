@@ -1,0 +1,130 @@
+"""Does a material record make sense? Every refusal names the figure and what to do."""
+
+import math
+import re
+from itertools import pairwise
+
+from firstpour.errors import BadRequest
+from firstpour.materials.figures import FIGURES, FigureName
+from firstpour.materials.material import ADDITIVE_KINDS, CASTING_KINDS, MIXED_KINDS, SILICONES, Material
+
+_N = FigureName
+NEEDED_TO_MIX = (_N.DENSITY_A, _N.DENSITY_B, _N.POT_LIFE, _N.DEMOULD)
+IN_ORDER = ((_N.POT_LIFE, _N.DEMOULD), (_N.DEMOULD, _N.FULL_CURE), (_N.COLDEST, _N.WARMEST))
+LARGEST_DOSE_RATIO = 3.0
+
+
+def check_material(material: Material, *, source: str) -> None:
+    """Refuse a record that cannot be meant.
+
+    Raises
+    ------
+    BadRequest
+        If a figure is missing for its kind, lies outside what makes sense, or two contradict each other.
+    """
+    _check_id(material, source)
+    _check_ranges(material, source)
+    _check_order(material, source)
+    if material.kind in MIXED_KINDS:
+        _check_mixed(material, source)
+    if material.kind in ADDITIVE_KINDS:
+        _check_additive(material, source)
+    _check_packs(material, source)
+
+
+def _check_id(material: Material, source: str) -> None:
+    if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,63}", material.id):
+        raise BadRequest(
+            f"{source}: “{material.id}” cannot be an id.", remedy="Use small letters, digits and hyphens, at most 64."
+        )
+
+
+def _check_ranges(material: Material, source: str) -> None:
+    for name, figure in material.figures.items():
+        spec = FIGURES[name]
+        if not (math.isfinite(figure.value) and spec.low <= figure.value <= spec.high):
+            raise BadRequest(
+                f"{source}: {spec.what} is {figure.value:g} {spec.unit}.",
+                remedy=f"It must lie between {spec.low:g} and {spec.high:g} {spec.unit}: check number and unit.",
+            )
+        if figure.temperature_c is not None and not -20 <= figure.temperature_c <= 100:
+            raise BadRequest(
+                f"{source}: {spec.what} is given at {figure.temperature_c:g} °C.",
+                remedy="Give the temperature of the data sheet, usually 23 °C.",
+            )
+        if figure.mass_g is not None and not 0 < figure.mass_g <= 1e5:
+            raise BadRequest(
+                f"{source}: {spec.what} is given for {figure.mass_g:g} g.", remedy="Give the mass, usually 100 g."
+            )
+
+
+def _check_order(material: Material, source: str) -> None:
+    for first, second in IN_ORDER:
+        a, b = material.figures.get(first), material.figures.get(second)
+        if a is not None and b is not None and a.value > b.value:
+            raise BadRequest(
+                f"{source}: {FIGURES[first].what} ({a.value:g}) is above {FIGURES[second].what} ({b.value:g}).",
+                remedy="Check both figures and their units against the data sheet.",
+            )
+
+
+def _check_mixed(material: Material, source: str) -> None:
+    if material.ratio is None:
+        raise BadRequest(
+            f"{source}: the mix ratio is missing.", remedy='Write ratio = [{ a = 100, b = 90, by = "weight" }].'
+        )
+    if not 0.5 <= material.ratio.b_per_100_a <= 1000:
+        raise BadRequest(
+            f"{source}: the mix ratio is 100:{material.ratio.b_per_100_a:g} by weight.",
+            remedy="It must lie between 100:0.5 and 100:1000.",
+        )
+    wanted = NEEDED_TO_MIX + ((_N.SHORE_A,) if material.kind in SILICONES else ())
+    for name in wanted:
+        if name not in material.figures:
+            raise BadRequest(f"{source}: {FIGURES[name].what} is missing.", remedy=f"Add {name.value} to [figures].")
+    hardness = {_N.SHORE_A, _N.SHORE_D} & set(material.figures)
+    if material.kind in CASTING_KINDS and not hardness:
+        raise BadRequest(f"{source}: no hardness is given.", remedy="Add shore_a or shore_d to [figures].")
+
+
+def _check_additive(material: Material, source: str) -> None:
+    if material.counts_on is None or not material.doses:
+        raise BadRequest(
+            f"{source}: an additive needs counts_on and at least one [[dose]].",
+            remedy='Write counts_on = "A", "B" or "A and B", and the doses of the data sheet.',
+        )
+    for before, after in pairwise(material.doses):
+        if not before.dose_ratio < after.dose_ratio:
+            raise BadRequest(f"{source}: the doses do not rise.", remedy="Write the [[dose]] tables smallest first.")
+        if after.pot_life_ratio > before.pot_life_ratio or after.cure_ratio > before.cure_ratio:
+            raise BadRequest(
+                f"{source}: more of it lengthens pot life or cure.",
+                remedy="Check the table: a larger dose is faster.",
+            )
+    for dose in material.doses:
+        if not 0 <= dose.dose_ratio <= LARGEST_DOSE_RATIO:
+            raise BadRequest(
+                f"{source}: a dose of {dose.dose_ratio:g} g per g.",
+                remedy=f"Give it as g per g of the part it counts on, 0 to {LARGEST_DOSE_RATIO:g}.",
+            )
+        if not (0 < dose.pot_life_ratio <= 1.0 and 0 < dose.cure_ratio <= 1.0 and abs(dose.shore_points) <= 60):
+            raise BadRequest(
+                f"{source}: the effect of a dose of {dose.dose_ratio:g} makes no sense.",
+                remedy="pot_life_ratio and cure_ratio lie between 0 and 1, shore_points between -60 and 60.",
+            )
+    if _N.DENSITY not in material.figures:
+        raise BadRequest(f"{source}: density is missing.", remedy="Add density to [figures].")
+
+
+def _check_packs(material: Material, source: str) -> None:
+    for pack in material.packs:
+        price = 0.0 if pack.price is None else pack.price
+        if not (0 < pack.part_a_g < 1e7 and 0 <= pack.part_b_g < 1e7 and 0 <= price < 1e9):
+            raise BadRequest(
+                f"{source}: a pack of {pack.part_a_g:g} g and {pack.part_b_g:g} g at {price:g}.",
+                remedy="Give grams above zero and a price of zero or more.",
+            )
+        if material.kind in MIXED_KINDS and pack.part_b_g == 0:
+            raise BadRequest(
+                f"{source}: a pack without part B.", remedy="Give part_b_g: this material has two parts."
+            )

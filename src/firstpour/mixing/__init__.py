@@ -1,0 +1,1 @@
+"""Mixing: what to weigh, how long it can be poured."""

@@ -1,0 +1,1 @@
+"""How the mould opens: draw direction, undercuts, seam, parting surface, halves."""

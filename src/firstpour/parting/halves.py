@@ -1,0 +1,167 @@
+"""The two halves of silicone: exact solids that meet in the parting surface and fit the part without a gap."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import manifold3d
+import numpy as np
+from scipy.ndimage import binary_dilation
+
+from firstpour.errors import MouldFailed
+from firstpour.kernels.dexels import dexel_lines
+from firstpour.parting.block import Block, block_solid
+from firstpour.parting.seam import Seamed
+from firstpour.parting.sheet import Sheet, loops_are_apart, make_sheet
+from firstpour.surface.solids import count_bodies, separate_bodies, to_solid, without_crumbs
+from firstpour.values import FloatArray, IntArray, Mesh
+
+OUTLINE_LINES = 256
+SPECK_MM3 = 0.05
+"""Bodies and gaps below this are rounding of the cut: a cube of 0.4 mm."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Halves:
+    """Upper and lower half as solids in the frame of the draw, the surface between, the seam on the part."""
+
+    upper: manifold3d.Manifold
+    lower: manifold3d.Manifold
+    seam_mm: tuple[FloatArray, ...]
+    sheet: Sheet
+    enclosed_mm3: float
+    """Silicone that touches neither half: it fills a void shut inside the part, and can never be poured."""
+
+
+def seam_halves(seamed: Seamed, block: Block, *, rim_band_mm: float) -> Halves | None:
+    """Build the halves through the seam; None where the seam, seen along the draw, does not outline the part."""
+    loops_mm = tuple(seamed.mesh.vertices_mm[loop] for loop in seamed.loops)
+    if not loops_mm or not loops_are_apart(loops_mm) or not _outlines_part(seamed.mesh, loops_mm):
+        return None
+    sheet = make_sheet(loops_mm, block, rim_band_mm=rim_band_mm)
+    if sheet is None:
+        return None
+    halves = [
+        half_solid(
+            sheet,
+            block,
+            side=side,
+            seam=np.concatenate(seamed.loops),
+            vertices_mm=seamed.mesh.vertices_mm,
+            shell=shell,
+        )
+        for side, shell in (
+            (Side.UPPER, seamed.mesh.faces[seamed.upper]),
+            (Side.LOWER, seamed.mesh.faces[~seamed.upper]),
+        )
+    ]
+    upper, lower = halves
+    if upper is None or lower is None or count_bodies(upper) + count_bodies(lower) > 2:
+        return None
+    return Halves(upper=upper, lower=lower, seam_mm=loops_mm, sheet=sheet, enclosed_mm3=0.0)
+
+
+def halves_below(
+    below: manifold3d.Manifold,
+    part: manifold3d.Manifold,
+    block: Block,
+    *,
+    seam_mm: tuple[FloatArray, ...],
+    sheet: Sheet,
+) -> Halves:
+    """Split the block at the top of `below`, which reaches past its sides, and take the part from both halves.
+
+    Splinters of one half that the surface leaves on the other side join the half that they touch.
+    """
+    whole = block_solid(block)
+    upper, upper_rest = _largest(whole - below - part)
+    lower, lower_rest = _largest((whole ^ below) - part)
+    if upper_rest or lower_rest:
+        upper, lost = _largest(manifold3d.Manifold.batch_boolean([upper, *lower_rest], manifold3d.OpType.Add))
+        lower, lost_too = _largest(manifold3d.Manifold.batch_boolean([lower, *upper_rest], manifold3d.OpType.Add))
+        enclosed_mm3 = sum(body.volume() for body in [*lost, *lost_too])
+    else:
+        enclosed_mm3 = 0.0
+    upper, lower = (without_crumbs(half, least_mm3=SPECK_MM3) for half in (upper, lower))
+    return Halves(upper=upper, lower=lower, seam_mm=seam_mm, sheet=sheet, enclosed_mm3=enclosed_mm3)
+
+
+def _largest(solid: manifold3d.Manifold) -> tuple[manifold3d.Manifold, tuple[manifold3d.Manifold, ...]]:
+    """The largest body of a solid, and the others."""
+    bodies = separate_bodies(solid)
+    return bodies[0], bodies[1:]
+
+
+class Side(StrEnum):
+    """The half above the parting surface (along the draw) or the one below."""
+
+    UPPER = "upper"
+    LOWER = "lower"
+
+
+def half_solid(
+    sheet: Sheet, block: Block, *, side: Side, seam: IntArray, vertices_mm: FloatArray, shell: IntArray
+) -> manifold3d.Manifold | None:
+    """The solid between the sheet with the faces `shell` (k, 3) of `vertices_mm`, and one end of the block.
+
+    The first points of the sheet are the vertices `seam` of `vertices_mm`. None where that is no closed solid.
+    """
+    n = len(vertices_mm)
+    number = np.concatenate([seam, n + np.arange(len(sheet.points_mm) - len(seam))])
+    rim = number[sheet.rim]
+    foot = n + len(sheet.points_mm) - len(seam) + np.arange(len(rim) + 1)
+    ends = np.concatenate([sheet.points_mm[sheet.rim], 0.5 * (block.low_mm + block.high_mm)[None]])
+    ends[:, 2] = block.high_mm[2] if side is Side.UPPER else block.low_mm[2]
+    vertices = np.concatenate([vertices_mm, sheet.points_mm[len(seam) :], ends])
+    closing = np.concatenate([number[sheet.tri], _skirt(rim, foot[:-1]), _fan(foot[:-1], int(foot[-1]))])
+    faces = np.concatenate([shell[:, ::-1], closing[:, ::-1] if side is Side.UPPER else closing])
+    used = np.zeros(len(vertices), bool)
+    used[faces] = True
+    place = np.cumsum(used) - 1
+    try:
+        return to_solid(Mesh(vertices_mm=vertices[used], faces=place[faces]))
+    except MouldFailed:
+        return None
+
+
+def _skirt(rim: IntArray, floor: IntArray) -> IntArray:
+    """Walls from the rim down to the floor, facing out; both chains run counter-clockwise."""
+    rim_next, floor_next = np.roll(rim, -1), np.roll(floor, -1)
+    return np.concatenate([np.stack([floor, floor_next, rim_next], axis=1), np.stack([floor, rim_next, rim], axis=1)])
+
+
+def _fan(chain: IntArray, middle: int) -> IntArray:
+    """The floor, facing down."""
+    return np.stack([np.roll(chain, -1), chain, np.full(len(chain), middle)], axis=1)
+
+
+def _outlines_part(mesh: Mesh, loops_mm: tuple[FloatArray, ...]) -> bool:
+    """Whether the loops enclose, seen along the draw, just the lines that meet the part (to a pixel and a half)."""
+    low, high = mesh.vertices_mm.min(axis=0), mesh.vertices_mm.max(axis=0)
+    pitch = float((high - low)[:2].max()) / OUTLINE_LINES
+    nx, ny = (int(np.ceil((high - low)[k] / pitch)) + 4 for k in range(2))
+    shift = low[:2] - 1.5 * pitch
+
+    def lines(vertices_mm: FloatArray, faces: IntArray) -> IntArray:
+        pix = vertices_mm.copy()
+        pix[:, :2] = (pix[:, :2] - shift) / pitch
+        offsets, _, _ = dexel_lines(pix, faces, nx, ny)
+        counts: IntArray = np.diff(offsets).reshape(ny, nx)
+        return counts
+
+    part = lines(mesh.vertices_mm, mesh.faces) > 0
+    starts = np.concatenate([[0], np.cumsum([len(loop) for loop in loops_mm])])
+    fans = [
+        np.stack(
+            [
+                np.full(len(loop), starts[-1]),
+                starts[n] + np.arange(len(loop)),
+                starts[n] + (np.arange(len(loop)) + 1) % len(loop),
+            ],
+            axis=1,
+        )
+        for n, loop in enumerate(loops_mm)
+    ]
+    points = np.concatenate([*loops_mm, loops_mm[0][:1]])
+    enclosed = (lines(points, np.concatenate(fans)) & 1) == 1
+    border = binary_dilation(enclosed, iterations=2) & binary_dilation(~enclosed, iterations=2)
+    return not bool(((part != enclosed) & ~border).any())

@@ -1,0 +1,218 @@
+"""How much larger the master must be, which fits that keeps, and the error left over."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from firstpour.errors import BadJob, OutOfRange
+from firstpour.printing.as_printed import roundness_printed_mm
+from firstpour.printing.printers import Printer
+from firstpour.rounds.round_features import RoundFeature
+from firstpour.values import Finding, FloatArray, Severity, frozen_array, place_words
+
+MOST_SHRINKAGE = 0.2
+
+
+class FitKind(StrEnum):
+    """A hole takes something in; a shaft goes into something."""
+
+    HOLE = "hole"
+    SHAFT = "shaft"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fit:
+    """A diameter that the copy must keep: `nominal_mm` ± `tolerance_mm`, of the round feature nearest `near_mm`.
+
+    Without `near_mm` it is every hole (or shaft) whose diameter lies within a tenth of the nominal.
+    """
+
+    kind: FitKind
+    nominal_mm: float
+    tolerance_mm: float
+    near_mm: tuple[float, float, float] | None = None
+
+    def __post_init__(self) -> None:
+        if not 0.0 < self.nominal_mm < 10_000.0 or not 0.0 < self.tolerance_mm < self.nominal_mm:
+            raise BadJob(
+                f"a fit of {self.nominal_mm} ± {self.tolerance_mm} mm",
+                remedy="give a diameter above 0 and a tolerance above 0 and below the diameter",
+            )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shrinkage:
+    """One material's linear shrinkage, as a share of what it was cast or printed to, along x, y and z.
+
+    `spread_ratio`: how far it may differ from job to job (one standard deviation).
+    """
+
+    name: str
+    ratio: tuple[float, float, float]
+    spread_ratio: float = 0.0
+
+    def __post_init__(self) -> None:
+        if any(not -MOST_SHRINKAGE < one < MOST_SHRINKAGE for one in self.ratio):
+            raise OutOfRange(
+                f"{self.name} shrinks by {self.ratio}",
+                remedy=f"give a share between −{MOST_SHRINKAGE} and {MOST_SHRINKAGE}: 0.4 % is 0.004",
+            )
+        if not 0.0 <= self.spread_ratio < MOST_SHRINKAGE:
+            raise OutOfRange(f"{self.name}: a spread of {self.spread_ratio}", remedy="give a share from 0 to 0.2")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitResult:
+    """What a fit comes to: the diameter drawn, the copy's, how far off that may be, and whether it holds.
+
+    `drawn_mm` is the diameter in the part; `master_mm` in the file that is printed; `copy_mm` what is expected on the
+    copy; `error_mm` twice the spread of the copy's diameter plus its out-of-round.
+    """
+
+    fit: Fit
+    at_mm: tuple[float, float, float]
+    drawn_mm: float
+    master_mm: float
+    copy_mm: float
+    error_mm: float
+    holds: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Allowance:
+    """The master is the part times `scale` (3,), axis by axis; `error_ratio`, one standard deviation, is left."""
+
+    scale: FloatArray
+    error_ratio: float
+    fits: tuple[FitResult, ...]
+    findings: tuple[Finding, ...]
+
+
+def same_all_round(name: str, ratio: float, *, spread_ratio: float = 0.0) -> Shrinkage:
+    """A shrinkage equal along every axis."""
+    return Shrinkage(name=name, ratio=(ratio, ratio, ratio), spread_ratio=spread_ratio)
+
+
+def master_scale(chain: Sequence[Shrinkage]) -> FloatArray:
+    r"""Scale (3,) of the master for a chain of materials, each cast from the last.
+
+    .. math:: k = \prod_i 1 / (1 - s_i)
+
+    The percentage counts on what each was cast to, as in ISO 294-4 (from memory).
+
+    >>> chain = [same_all_round("silicone", 0.001), same_all_round("casting", 0.004)]
+    >>> round(float(master_scale(chain)[0]), 8)
+    1.00502109
+    """
+    scale = np.ones(3)
+    for one in chain:
+        scale = scale / (1.0 - np.array(one.ratio))
+    frozen: FloatArray = frozen_array(scale, np.float64)
+    return frozen
+
+
+def work_out_allowance(
+    chain: Sequence[Shrinkage],
+    *,
+    printer: Printer,
+    direction: FloatArray,
+    layer_mm: float,
+    features: tuple[RoundFeature, ...] = (),
+    fits: Sequence[Fit] = (),
+) -> Allowance:
+    """Scale of the master, what each fit comes to on the copy, and what cannot hold.
+
+    The error left over adds the spreads of every shrinkage and of the printer's size in squares. Edge growth of the
+    printer is part of what the copy gets: holes come out smaller, shafts larger.
+
+    Raises
+    ------
+    BadJob
+        If a fit names no round feature of the part.
+    """
+    scale = master_scale(chain)
+    error_ratio = float(np.sqrt(sum(one.spread_ratio**2 for one in chain) + printer.size_spread_ratio**2))
+    results: list[FitResult] = []
+    for fit in fits:
+        matching = matching_features(fit, features)
+        rounds = roundness_printed_mm(matching, direction, printer=printer, layer_mm=layer_mm)[:, 0]
+        results += [
+            _fit_result(fit, one, scale, error_ratio, float(off), printer)
+            for one, off in zip(matching, rounds, strict=True)
+        ]
+    return Allowance(
+        scale=scale,
+        error_ratio=error_ratio,
+        fits=tuple(results),
+        findings=tuple(_fit_finding(one) for one in results if not one.holds),
+    )
+
+
+def matching_features(fit: Fit, features: tuple[RoundFeature, ...]) -> tuple[RoundFeature, ...]:
+    """The features that a fit means: holes or shafts of about its diameter, the nearest one if a place is given.
+
+    Raises
+    ------
+    BadJob
+        If there is none.
+    """
+    material = -1 if fit.kind is FitKind.HOLE else 1
+    close = [
+        one
+        for one in features
+        if one.material == material and abs(2.0 * one.radius_mm - fit.nominal_mm) <= 0.1 * fit.nominal_mm
+    ]
+    if not close:
+        kind = [f"{2.0 * one.radius_mm:.2f}" for one in features if one.material == material]
+        there = (
+            f"its {fit.kind.value}s measure {', '.join(kind)} mm" if kind else f"no round {fit.kind.value} was found"
+        )
+        raise BadJob(
+            f"the part has no {fit.kind.value} of about {fit.nominal_mm} mm",
+            remedy=f"{there}: correct nominal_mm or the part",
+        )
+    if fit.near_mm is None:
+        return tuple(close)
+    place = np.array(fit.near_mm)
+    return (min(close, key=lambda one: float(np.linalg.norm(one.section.centre_mm - place))),)
+
+
+def _fit_result(
+    fit: Fit, feature: RoundFeature, scale: FloatArray, error_ratio: float, off_mm: float, printer: Printer
+) -> FitResult:
+    drawn_mm = 2.0 * feature.radius_mm
+    across = float(np.sqrt(np.mean(scale**2)))
+    copy_mm = drawn_mm + 2.0 * feature.material * printer.growth_mm / across
+    error_mm = 2.0 * error_ratio * drawn_mm + off_mm
+    x, y, z = (float(v) for v in feature.section.centre_mm)
+    return FitResult(
+        fit=fit,
+        at_mm=(x, y, z),
+        drawn_mm=drawn_mm,
+        master_mm=drawn_mm * across,
+        copy_mm=copy_mm,
+        error_mm=error_mm,
+        holds=abs(copy_mm - fit.nominal_mm) + error_mm <= fit.tolerance_mm,
+    )
+
+
+def _fit_finding(result: FitResult) -> Finding:
+    fit = result.fit
+    off_mm = result.copy_mm - fit.nominal_mm
+    if abs(off_mm) > fit.tolerance_mm:
+        how = "smaller" if off_mm > 0.0 else "larger"
+        remedy = f"draw it {abs(off_mm):.2f} mm {how}, or bring it to size after casting"
+    else:
+        remedy = "print finer or flat on the bed, measure a test ring, or ream or turn the copy to size"
+    return Finding(
+        severity=Severity.WARNING,
+        code="fit-in-doubt",
+        what=(
+            f"the {fit.kind.value} of {fit.nominal_mm:g} ± {fit.tolerance_mm:g} mm is expected at"
+            f" {result.copy_mm:.2f} mm, ± {result.error_mm:.2f} mm"
+        ),
+        remedy=remedy,
+        where=place_words(result.at_mm),
+    )

@@ -1,0 +1,107 @@
+"""Printing time, material, and the work on a print before silicone may touch it."""
+
+import math
+from dataclasses import dataclass
+
+from firstpour.errors import OutOfRange
+from firstpour.printing.printers import PostStep, Printer, Process
+from firstpour.units import ml_from_mm3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintEstimate:
+    """How long a print runs, how many layers, and what goes into it."""
+
+    print_min: float
+    layers: int
+    material_ml: float
+    material_g: float
+
+
+def estimate_print(
+    *,
+    printer: Printer,
+    layer_mm: float,
+    height_mm: float,
+    volume_mm3: float,
+    area_mm2: float,
+    support_mm3: float,
+) -> PrintEstimate:
+    r"""Time and material of one print.
+
+    Filament: t = V / (q (1 − travel)) + layers · change, with V the walls (surface × walls × line width, never more
+    than the part), the infill's share of the rest and the support's share of its room. Vat: layers × cycle, the first
+    ones slower. Both plus the start. An estimate of our own: the printer's figures are the workshop's.
+
+    Raises
+    ------
+    OutOfRange
+        If a figure is below 0 or `layer_mm` or `height_mm` is not above 0.
+
+    >>> from firstpour.printing.printers import VAT_PRINTER
+    >>> estimate_print(printer=VAT_PRINTER, layer_mm=0.05, height_mm=20, volume_mm3=8000, area_mm2=2400,
+    ...                support_mm3=0).layers
+    400
+    """
+    if min(volume_mm3, area_mm2, support_mm3) < 0.0 or not (layer_mm > 0.0 and height_mm > 0.0):
+        raise OutOfRange(
+            f"a print {height_mm} mm high in layers of {layer_mm} mm, {volume_mm3} mm³", remedy="give sizes above 0"
+        )
+    layers = max(1, math.ceil(height_mm / layer_mm - 1e-6))
+    support = support_mm3 * printer.support_ratio
+    if printer.process is Process.FILAMENT:
+        walls = min(volume_mm3, area_mm2 * printer.walls * printer.line_width_mm)
+        body = walls + printer.infill_ratio * (volume_mm3 - walls)
+        # a thin layer limits the flow that a line of this width can carry at the machine's speed
+        flow = printer.flow_mm3_s * min(1.0, layer_mm / FULL_FLOW_LAYER_MM)
+        seconds = (body + support) / (flow * (1.0 - printer.travel_ratio)) + layers * printer.layer_change_s
+    else:
+        body = volume_mm3
+        first = min(layers, printer.first_layers)
+        seconds = first * printer.first_layer_cycle_s + (layers - first) * printer.layer_cycle_s
+    material_ml = ml_from_mm3(body + support)
+    return PrintEstimate(
+        print_min=printer.start_min + seconds / 60.0,
+        layers=layers,
+        material_ml=material_ml,
+        material_g=material_ml * printer.density_g_ml,
+    )
+
+
+FULL_FLOW_LAYER_MM = 0.2
+"""Layer height at which a filament machine reaches its flow; thinner layers flow in proportion (common practice)."""
+
+SMOOTH_MM = 0.02
+"""Steps below this go under the primer (about 5 µm Ra); common practice, no source."""
+
+
+def post_steps(*, process: Process, step_mm: float, show_area_mm2: float, support_mm2: float) -> tuple[PostStep, ...]:
+    """The work on a print until it is a master, in order, with its minutes (typical; common practice, no source)."""
+    sand_min = round(show_area_mm2 / 1000.0 * (1.0 + 4.0 * max(0.0, step_mm - SMOOTH_MM) / 0.1), 1)
+    support = PostStep(
+        name="take supports off",
+        hands_min=round(3.0 + support_mm2 / 200.0, 1) if support_mm2 > 0.0 else 0.0,
+        wait_min=0.0,
+        why="their marks would be copied",
+    )
+    paint = [
+        PostStep(name="sand", hands_min=sand_min, wait_min=0.0, why=f"steps of {step_mm:.3f} mm would be copied"),
+        PostStep(name="prime", hands_min=8.0, wait_min=60.0, why="fills what is left of the steps; two coats"),
+        PostStep(
+            name="sand the primer", hands_min=round(0.5 * sand_min, 1), wait_min=0.0, why="shows what is not smooth"
+        ),
+    ]
+    seal = PostStep(name="seal", hands_min=5.0, wait_min=120.0, why="closes the surface, so that the mould lets go")
+    if process is Process.FILAMENT:
+        return tuple(step for step in (support, *paint, seal) if step.hands_min > 0.0)
+    wash = PostStep(name="wash", hands_min=10.0, wait_min=10.0, why="uncured resin stops addition-cure silicone")
+    dry = PostStep(name="dry", hands_min=1.0, wait_min=30.0, why="solvent left in fine places clouds the surface")
+    cure = PostStep(name="post-cure", hands_min=3.0, wait_min=60.0, why="what is left uncured stops silicone curing")
+    rest = paint if step_mm > SMOOTH_MM else []
+    guard = PostStep(
+        name="seal against inhibition",
+        hands_min=8.0,
+        wait_min=240.0,
+        why="a barrier coat between photopolymer and silicone; try a dab of silicone on a hidden face first",
+    )
+    return tuple(step for step in (wash, dry, support, cure, *rest, guard) if step.hands_min > 0.0)

@@ -1,0 +1,1 @@
+"""Round features of a part: bores, pins and bodies of revolution."""

@@ -1,0 +1,1 @@
+"""The sample parts, made by our own code."""

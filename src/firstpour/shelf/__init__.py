@@ -1,1 +1,0 @@
-"""The shelf: materials, stock, mixing, the clock, what goes with what."""

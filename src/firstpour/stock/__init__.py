@@ -1,0 +1,1 @@
+"""What stands on the shelf: packs, what is taken, what must be bought."""

@@ -1,0 +1,1 @@
+"""Surfaces and solids: dexels, edges, sides of a closed mesh, exact solids."""

@@ -1,0 +1,1 @@
+"""The workshop: machines, kit, room and hours."""

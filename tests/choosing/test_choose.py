@@ -1,0 +1,261 @@
+"""The choice of materials for a whole job."""
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from firstpour.choosing.choice import PartChoice, PartNeed, ShelfPlan
+from firstpour.choosing.choose import choose_for_part, choose_materials
+from firstpour.errors import BadRequest, UnknownMaterial
+from firstpour.files.material_tables import part_choice_table, stock_line_table
+from firstpour.materials.compatibility import Verdict
+from firstpour.materials.material import CASTING_KINDS, SILICONES
+from firstpour.mixing.bench_kit import BenchKit, Pace
+from firstpour.printing.printers import Process
+from firstpour.stock.demo_stock import demo_stock
+from firstpour.values import Severity
+from firstpour.workshop.workshop import Workshop
+from shelf_samples import TODAY, pack, shipped
+
+STAR = PartNeed(
+    name="sea star",
+    pieces_ml={"upper": 260, "lower": 210},
+    casting_ml=62,
+    copies=6,
+    hardness="A 30",
+    master=Process.VAT,
+    colourant_ratio=0.01,
+    thinnest_mm=6,
+    reach_mm=35,
+)
+LIMPET = PartNeed(
+    name="limpet",
+    pieces_ml={"upper": 150, "lower": 120},
+    casting_ml=25,
+    copies=12,
+    hardness="rigid",
+    master=Process.VAT,
+    moulds=2,
+)
+RING = PartNeed(
+    name="porthole ring",
+    pieces_ml={"upper": 300, "lower": 300},
+    casting_ml=70,
+    copies=4,
+    hardness="A 40",
+    master=Process.FILAMENT,
+    serial_pours=2,
+)
+BOLLARD = PartNeed(
+    name="bollard",
+    pieces_ml={"upper": 350, "lower": 350},
+    casting_ml=140,
+    copies=4,
+    hardness="D 70",
+    master=Process.FILAMENT,
+    stretch_ratio=0.6,
+)
+SHELF = Workshop(catalogue=shipped(), stock=demo_stock(today=TODAY), today=TODAY)
+BARE = replace(SHELF, stock=())
+
+
+@pytest.fixture(scope="module")
+def demo() -> ShelfPlan:
+    return choose_materials([STAR, LIMPET, RING, BOLLARD], SHELF)
+
+
+def codes(part: PartChoice) -> set[str]:
+    return {finding.code for finding in part.findings}
+
+
+def test_every_demo_part_has_materials_masses_steps_and_pours_in_three_rooms(demo: ShelfPlan) -> None:
+    for part in demo.parts:
+        assert part.silicone is not None
+        assert part.silicone.material.kind in SILICONES
+        assert part.casting is not None
+        assert part.casting.material.kind in CASTING_KINDS
+        for chosen in (part.silicone, part.casting):
+            assert len(chosen.why) >= 4
+            assert chosen.steps
+            assert all(mix.mix.part_a_g > 0 and mix.mix.part_b_g > 0 for mix in chosen.mixes)
+            assert [pour.fit.temperature_c for pour in chosen.pours] == [18, 23, 28]
+        assert all(finding.severity is not Severity.ERROR for finding in part.findings)
+        assert part.cautions
+
+
+def test_the_feel_decides_the_casting_material(demo: ShelfPlan) -> None:
+    chosen = [part.casting.material.id for part in demo.parts if part.casting is not None]
+    assert chosen == [
+        "flexible-rubber-a30-slow",
+        "rigid-plastic-d72-middling",
+        "flexible-rubber-a40-middling",
+        "rigid-plastic-d72-middling",
+    ]
+
+
+def test_a_vat_master_is_sealed_before_addition_cure_silicone_and_both_halves_have_release(demo: ShelfPlan) -> None:
+    star, ring = demo.parts[0], demo.parts[2]
+    assert star.silicone is not None
+    assert [step.step.id for step in star.silicone.steps] == ["wash-and-post-cure", "seal-print", "test-patch"]
+    assert star.silicone.steps[-1].wait_min == star.silicone.demould_min
+    assert ring.silicone is not None
+    assert "release-silicone" in [step.step.id for step in ring.silicone.steps]
+    assert {"step-first", "typical-figures"} <= codes(star)
+
+
+def test_what_one_part_uses_up_is_not_there_for_the_next() -> None:
+    stock = (pack(1, "rigid-plastic-d72-middling", 450, 405),)
+    workshop = replace(SHELF, stock=stock)
+    need = replace(BOLLARD, casting="rigid-plastic-d72-middling")
+    plan = choose_materials([need, replace(need, name="second")], workshop)
+    first, second = (
+        next(line for line in part.stock if line.material_id == "rigid-plastic-d72-middling") for part in plan.parts
+    )
+    assert first.enough
+    assert not second.enough
+    assert second.have.a_g == pytest.approx(450 - first.need.a_g)
+    whole = next(line for line in plan.stock if line.material_id == "rigid-plastic-d72-middling")
+    assert whole.need.a_g == pytest.approx(first.need.a_g + second.need.a_g)
+    assert not whole.enough
+    assert whole.buy is not None
+    assert "buy" in {finding.code for finding in plan.findings}
+
+
+def test_an_empty_shelf_is_bought_and_the_steps_materials_are_missed() -> None:
+    part = choose_for_part(STAR, BARE)
+    assert not any(line.enough for line in part.stock)
+    assert {"buy", "step-material-missing"} <= codes(part)
+
+
+def test_what_is_on_the_shelf_goes_before_what_is_sooner() -> None:
+    stock = (pack(1, "addition-silicone-a32-slow", 5000, 500),)
+    with_slow = choose_for_part(LIMPET, replace(SHELF, stock=stock))
+    without = choose_for_part(LIMPET, BARE)
+    assert with_slow.silicone is not None
+    assert with_slow.silicone.material.id == "addition-silicone-a32-slow"
+    assert without.silicone is not None
+    assert without.silicone.ready_min < with_slow.silicone.ready_min
+
+
+def test_a_surface_with_sulphur_leaves_only_condensation_cure() -> None:
+    part = choose_for_part(replace(RING, surface=frozenset({"contains sulphur"})), SHELF)
+    assert part.silicone is not None
+    assert part.silicone.material.kind.value == "condensation-cure silicone"
+    reasons = {one.material_id: one.reason for one in part.silicone.rejected}
+    assert "Sulphur" in reasons["addition-silicone-a25-middling"]
+
+
+def test_a_clear_copy_takes_the_clear_plastic_and_no_tin_mould() -> None:
+    part = choose_for_part(replace(BOLLARD, hardness="D 80", clear=True), SHELF)
+    assert part.casting is not None
+    assert part.casting.material.id == "rigid-plastic-d80-clear"
+    assert part.silicone is not None
+    assert part.silicone.material.kind.value == "addition-cure silicone"
+    assert all(one.reason for one in part.silicone.rejected if one.material_id.startswith("condensation"))
+
+
+def test_an_undercut_beyond_the_stretch_of_every_silicone_is_an_error() -> None:
+    part = choose_for_part(replace(BOLLARD, stretch_ratio=3.0), SHELF)
+    assert part.silicone is None
+    assert [f.severity for f in part.findings if f.code == "no-silicone"] == [Severity.ERROR]
+
+
+def test_a_feel_that_nothing_reaches_is_an_error_with_the_nearest_named() -> None:
+    part = choose_for_part(replace(STAR, hardness="D 99"), SHELF)
+    assert part.casting is None
+    assert "no-casting-material" in codes(part)
+
+
+def test_a_feel_between_two_rubbers_is_reached_with_a_softener() -> None:
+    only = replace(
+        shipped(),
+        materials={
+            key: one
+            for key, one in shipped().materials.items()
+            if one.kind not in CASTING_KINDS or key == "flexible-rubber-a40-middling"
+        },
+    )
+    part = choose_for_part(STAR, replace(SHELF, catalogue=only))
+    assert part.casting is not None
+    assert [one.material.id for one in part.casting.additives] == ["urethane-softener", "urethane-colourant"]
+    assert "softener" in " ".join(part.casting.why).lower()
+    assert {line.material_id for line in part.stock} >= {"urethane-softener", "urethane-colourant"}
+
+
+def test_a_pour_that_does_not_fit_is_a_warning_here_and_a_note_elsewhere() -> None:
+    need = replace(BOLLARD, casting="rigid-plastic-d70-fast", moulds=3, copies=6)
+    part = choose_for_part(need, replace(SHELF, kit=BenchKit(pace=Pace.UNHURRIED)))
+    short = [finding for finding in part.findings if finding.code == "pot-life-short"]
+    severities = {finding.what[:8]: finding.severity for finding in short}
+    assert severities["At 23 °C"] is Severity.WARNING
+    assert severities["At 28 °C"] is Severity.INFO
+    assert all(finding.remedy for finding in short)
+
+
+def test_a_paint_that_will_not_hold_turns_the_material_down() -> None:
+    part = choose_for_part(replace(STAR, paint="flat-black-paint"), SHELF)
+    assert part.casting is None
+    flexible = choose_for_part(replace(STAR, paint="flexible-paint"), SHELF)
+    assert flexible.casting is not None
+    steps = [step.step.id for step in flexible.casting.steps]
+    assert "wash-copy" in steps
+    assert "release-paintable" in steps
+    assert "release-mould" not in steps
+
+
+def test_more_shots_than_a_mould_gives_ask_for_more_moulds() -> None:
+    part = choose_for_part(replace(LIMPET, copies=90, moulds=1), SHELF)
+    assert "mould-wears-out" in codes(part)
+    assert part.mould_life is not None
+    assert part.pours > 90
+    assert "mould-wears-out" not in codes(choose_for_part(LIMPET, SHELF))
+
+
+def test_a_room_outside_the_data_turns_every_material_down() -> None:
+    part = choose_for_part(STAR, replace(SHELF, temperature_c=8.0))
+    assert part.silicone is None
+    assert part.casting is None
+    assert "8 °C" in next(f.what for f in part.findings if f.code == "no-casting-material")
+
+
+def test_another_room_outside_the_data_is_only_noted() -> None:
+    part = choose_for_part(STAR, replace(SHELF, other_rooms_c=(10.0, 23.0)))
+    assert [f.severity for f in part.findings if f.code == "room-outside"] == [Severity.INFO, Severity.INFO]
+
+
+def test_a_sealed_master_needs_only_the_test_patch() -> None:
+    sealed = choose_for_part(replace(STAR, surface=frozenset({"sealed"})), SHELF)
+    assert sealed.silicone is not None
+    assert [step.step.id for step in sealed.silicone.steps] == ["test-patch"]
+
+
+def test_a_material_that_the_user_fixed_is_taken_or_refused_with_the_reason() -> None:
+    fixed = choose_for_part(replace(STAR, silicone="addition-silicone-a40-middling"), SHELF)
+    assert fixed.silicone is not None
+    assert fixed.silicone.material.id == "addition-silicone-a40-middling"
+    wrong = choose_for_part(replace(STAR, silicone="filament-rigid"), SHELF)
+    assert wrong.silicone is None
+    assert "no silicone for a mould" in next(f.what for f in wrong.findings if f.code == "no-silicone")
+    with pytest.raises(UnknownMaterial):
+        choose_for_part(replace(STAR, casting="unobtainium"), SHELF)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [{"casting_ml": 0.0}, {"pieces_ml": {}}, {"pieces_ml": {"upper": -1.0}}, {"copies": 0}, {"moulds": 0}],
+)
+def test_a_need_that_cannot_be_meant_is_refused(wrong: dict[str, object]) -> None:
+    with pytest.raises(BadRequest):
+        replace(STAR, **wrong)  # type: ignore[arg-type]
+
+
+def test_the_whole_answer_is_plain_json_without_empty_figures(demo: ShelfPlan) -> None:
+    tables = [part_choice_table(one) for one in demo.parts], [stock_line_table(line) for line in demo.stock]
+    (part, *_), stock = json.loads(json.dumps(tables, allow_nan=False))
+    assert {line["material"] for line in stock} == {line.material_id for line in demo.stock}
+    assert part["silicone"]["mixes"][0]["part_a_g"] > 100
+    assert part["casting"]["pours"][1]["fits"] is True
+    assert part["stiffness"]["estimate"] is True
+    assert part["cautions"][0]["text"].startswith("The data sheet")
+    assert Verdict.REFUSED.value not in json.dumps(part["silicone"]["steps"])

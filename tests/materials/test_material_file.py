@@ -1,0 +1,169 @@
+"""Material files: what is read, what is refused, and the published schema."""
+
+import json
+import tomllib
+from dataclasses import replace
+from importlib.resources import files
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from firstpour.errors import BadRequest, UnknownMaterial
+from firstpour.materials.catalogue import load_catalogue, save_record, shipped_materials
+from firstpour.materials.figures import FIGURES, FigureName, Origin
+from firstpour.materials.material import MIXED_KINDS, Kind, Material
+from firstpour.materials.material_file import material_text, read_material
+from firstpour.materials.material_schema import material_schema
+from shelf_samples import PLASTIC_TEXT, shipped, worked_plastic
+
+ROOT = Path(__file__).parents[2]
+SHIPPED = shipped_materials()
+
+
+def refused(text: str) -> BadRequest:
+    with pytest.raises(BadRequest) as caught:
+        read_material(text, source="x.toml")
+    assert caught.value.remedy
+    return caught.value
+
+
+def test_the_published_schema_is_current() -> None:
+    """Renew it with: python tools/write_material_schema.py."""
+    assert json.loads((ROOT / "docs" / "material.schema.json").read_text()) == material_schema()
+
+
+def test_every_shipped_file_passes_the_schema() -> None:
+    folder = files("firstpour.materials") / "data" / "materials"
+    validator = jsonschema.Draft202012Validator(material_schema())
+    tables = [tomllib.loads(entry.read_text()) for entry in folder.iterdir() if entry.name.endswith(".toml")]
+    assert len(tables) == len(SHIPPED) > 35
+    for table in tables:
+        validator.validate(table)
+
+
+def test_the_schema_refuses_what_the_reader_refuses() -> None:
+    table = tomllib.loads(PLASTIC_TEXT.replace('unit = "min", temperature_c = 23, origin', 'unit = "weeks", origin'))
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(table, material_schema())
+
+
+@pytest.mark.parametrize("material", SHIPPED, ids=lambda m: m.id)
+def test_a_shipped_material_is_typical_and_survives_writing_and_reading(material: Material) -> None:
+    assert {figure.origin for figure in material.figures.values()} == {Origin.TYPICAL}
+    assert read_material(material_text(material), source=material.id) == replace(material, shipped=False)
+
+
+def test_every_kind_is_on_the_shelf_and_its_helpers_exist() -> None:
+    catalogue = shipped()
+    assert {material.kind for material in SHIPPED} == set(Kind)
+    for material in SHIPPED:
+        for helper in filter(None, (material.accelerator, material.colourant, material.softener)):
+            assert {material.id, *material.traits} & set(catalogue.get(helper).works_in)
+
+
+@pytest.mark.parametrize(
+    ("material_id", "pot_life_min", "demould_min"),
+    [
+        ("addition-silicone-a22-fast", 6, 30),
+        ("addition-silicone-a18-slow", 50, 240),
+        ("condensation-silicone-a25-slow", 40, 1440),
+        ("flexible-rubber-a30-slow", 30, 960),
+        ("rigid-plastic-d72-middling", 7, 30),
+    ],
+)
+def test_typical_times_are_those_of_the_trade(material_id: str, pot_life_min: float, demould_min: float) -> None:
+    """Common practice, no source."""
+    figures = shipped().get(material_id).figures
+    assert figures[FigureName.POT_LIFE].value == pot_life_min
+    assert figures[FigureName.DEMOULD].value == demould_min
+
+
+def test_units_are_turned_into_ours() -> None:
+    text = PLASTIC_TEXT.replace('{ value = 7, unit = "min"', '{ value = 420, unit = "s"')
+    text = text.replace('density_a = { value = 1.05, unit = "g/ml"', 'density_a = { value = 1050, unit = "kg/m3"')
+    assert read_material(text, source="x") == worked_plastic()
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("100, b = 90", "100, b = -90", "mix ratio"),
+        ("100, b = 90", "0, b = 90", "mix ratio"),
+        ('ratio = [{ a = 100, b = 90, by = "weight" }]', "", "mix ratio is missing"),
+        ('by = "weight"', 'by = "eye"', "by “eye”"),
+        ("value = 1.05", "value = 0", "density of part A is 0"),
+        ("value = 1.05", "value = nan", "finite"),
+        ("value = 1.05", 'value = "1.05"', "value"),
+        ('unit = "g/ml"', 'unit = "stone"', "stone"),
+        ("temperature_c = 23, mass_g", "mass_g", "no temperature"),
+        ("temperature_c = 23, mass_g", "temperature_c = 900, mass_g", "900"),
+        ("value = 30,", "value = 3,", "demould"),
+        ('kind = "rigid casting plastic"', 'kind = "cheese"', "kind is “cheese”"),
+        ('origin = "data sheet"', 'origin = "hearsay"', "hearsay"),
+        ('id = "worked-plastic"', 'id = "../escape"', "cannot be an id"),
+        ("pot_life =", "potlife =", "potlife"),
+        ("shore_d = { value = 70", "shore_d = { value = 170", "170"),
+        ("[figures]", "[figures", "TOML"),
+        ("shore_d = {", "viscosity = {", "unit"),
+    ],
+)
+def test_a_record_that_cannot_be_meant_is_refused(old: str, new: str, says: str) -> None:
+    assert old in PLASTIC_TEXT
+    assert says in refused(PLASTIC_TEXT.replace(old, new)).problem
+
+
+def test_a_ratio_given_both_ways_that_disagrees_is_refused_and_one_that_agrees_is_not() -> None:
+    """100:90 by weight is 100:92.65 by volume at 1.05 and 1.02 g/ml."""
+    both = '[{{ a = 100, b = 90, by = "weight" }}, {{ a = 100, b = {}, by = "volume" }}]'
+    old = '[{ a = 100, b = 90, by = "weight" }]'
+    assert "by volume" in refused(PLASTIC_TEXT.replace(old, both.format(100))).problem
+    agreed = read_material(PLASTIC_TEXT.replace(old, both.format(93)), source="x")
+    assert agreed.ratio is not None
+    assert agreed.ratio.b_per_100_a == 90
+
+
+def test_a_ratio_by_volume_alone_becomes_one_by_weight() -> None:
+    """Recomputed: 1:1 by volume at 1.05 and 1.02 g/ml is 100:97.143 by weight."""
+    material = read_material(PLASTIC_TEXT.replace('b = 90, by = "weight"', 'b = 100, by = "volume"'), source="x")
+    assert material.ratio is not None
+    assert material.ratio.b_per_100_a == pytest.approx(97.143, abs=5e-4)
+
+
+def test_an_accelerator_that_slows_and_doses_out_of_order_are_refused() -> None:
+    text = material_text(shipped().get("urethane-accelerator"))
+    assert "do not rise" in refused(text.replace("dose = 0.01\n", "dose = 0.001\n")).problem
+    assert "lengthens" in refused(text.replace("pot_life_ratio = 0.5\n", "pot_life_ratio = 0.9\n")).problem
+
+
+def test_an_unknown_material_names_the_nearest() -> None:
+    with pytest.raises(UnknownMaterial) as caught:
+        shipped().get("adition-silicone-a20-fast")
+    assert "addition-silicone-a22-fast" in caught.value.remedy
+
+
+def test_a_record_of_ones_own_stands_before_the_shipped_one_and_is_not_overwritten(tmp_path: Path) -> None:
+    own = replace(shipped().get("addition-silicone-a22-fast"), name="Mine", shipped=False)
+    save_record(tmp_path, own, replacing=False)
+    assert load_catalogue(tmp_path).get(own.id).name == "Mine"
+    with pytest.raises(BadRequest, match="already"):
+        save_record(tmp_path, own, replacing=False)
+    save_record(tmp_path, replace(own, name="Mine, renewed"), replacing=True)
+    assert load_catalogue(tmp_path).get(own.id).name == "Mine, renewed"
+    assert [path.name for path in (tmp_path / "materials").iterdir()] == [f"{own.id}.toml"]
+
+
+def test_a_broken_record_names_its_file(tmp_path: Path) -> None:
+    (tmp_path / "materials").mkdir()
+    (tmp_path / "materials" / "mine.toml").write_bytes(b"\xff\xfe")
+    with pytest.raises(BadRequest, match=r"mine\.toml"):
+        load_catalogue(tmp_path)
+    (tmp_path / "materials" / "mine.toml").write_text(PLASTIC_TEXT)
+    with pytest.raises(BadRequest, match="holds the id"):
+        load_catalogue(tmp_path)
+
+
+def test_every_figure_has_a_range_and_every_mixed_kind_can_be_mixed() -> None:
+    assert set(FIGURES) == set(FigureName)
+    assert all(spec.low < spec.high for spec in FIGURES.values())
+    assert all(material.ratio is not None for material in SHIPPED if material.kind in MIXED_KINDS)
