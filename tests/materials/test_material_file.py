@@ -113,6 +113,24 @@ def test_a_record_that_cannot_be_meant_is_refused(old: str, new: str, says: str)
     assert says in refused(PLASTIC_TEXT.replace(old, new)).problem
 
 
+def test_a_figure_may_carry_its_range_in_the_unit_of_its_value() -> None:
+    old = 'pot_life = { value = 7, unit = "min"'
+    ranged = read_material(
+        PLASTIC_TEXT.replace(old, 'pot_life = { value = 420, low = 300, high = 540, unit = "s"'), source="x"
+    )
+    pot_life = ranged.figures[FigureName.POT_LIFE]
+    assert (pot_life.lowest, pot_life.value, pot_life.highest) == (5.0, 7.0, 9.0)
+    assert read_material(material_text(ranged), source="x") == ranged
+    alone = ranged.figures[FigureName.DEMOULD]
+    assert (alone.lowest, alone.value, alone.highest) == (30.0, 30.0, 30.0)
+
+
+@pytest.mark.parametrize("wrong", ["low = 8", "high = 6", "low = 0.1", "high = 700", "high = nan", 'low = "six"'])
+def test_a_range_that_does_not_hold_its_value_or_makes_no_sense_is_refused(wrong: str) -> None:
+    old = "pot_life = { value = 7,"
+    assert refused(PLASTIC_TEXT.replace(old, f"{old} {wrong},"))
+
+
 def test_a_ratio_given_both_ways_that_disagrees_is_refused_and_one_that_agrees_is_not() -> None:
     """100:90 by weight is 100:92.65 by volume at 1.05 and 1.02 g/ml."""
     both = '[{{ a = 100, b = 90, by = "weight" }}, {{ a = 100, b = {}, by = "volume" }}]'

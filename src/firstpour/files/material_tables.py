@@ -92,6 +92,8 @@ def material_table(material: Material) -> Table:
             name.value: {
                 "what": FIGURES[name].what,
                 "value": figure.value,
+                "low": figure.low,
+                "high": figure.high,
                 "unit": FIGURES[name].unit,
                 "temperature_c": figure.temperature_c,
                 "mass_g": figure.mass_g,

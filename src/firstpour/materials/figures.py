@@ -44,12 +44,31 @@ class FigureName(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:
-    """One figure in our unit, with the temperature and mass it was found at and where it comes from."""
+    """One figure in our unit, with the temperature and mass it was found at and where it comes from.
+
+    `low` and `high` hold what materials of its class show (or what a data sheet allows); None where it stands alone.
+    """
 
     value: float
     origin: Origin
     temperature_c: float | None = None
     mass_g: float | None = None
+    low: float | None = None
+    high: float | None = None
+
+    @property
+    def lowest(self) -> float:
+        """The lower end of its range; the value itself where it has none.
+
+        >>> Figure(value=25.0, origin=Origin.TYPICAL, low=20.0, high=35.0).lowest
+        20.0
+        """
+        return self.value if self.low is None else self.low
+
+    @property
+    def highest(self) -> float:
+        """The upper end of its range; the value itself where it has none."""
+        return self.value if self.high is None else self.high
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

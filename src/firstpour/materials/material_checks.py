@@ -47,6 +47,12 @@ def _check_ranges(material: Material, source: str) -> None:
                 f"{source}: {spec.what} is {figure.value:g} {spec.unit}.",
                 remedy=f"It must lie between {spec.low:g} and {spec.high:g} {spec.unit}: check number and unit.",
             )
+        if not spec.low <= figure.lowest <= figure.value <= figure.highest <= spec.high:
+            raise BadRequest(
+                f"{source}: {spec.what} is {figure.value:g} {spec.unit}, its range {figure.lowest:g} to "
+                f"{figure.highest:g} {spec.unit}.",
+                remedy=f"The value lies in its range, and the range between {spec.low:g} and {spec.high:g}.",
+            )
         if figure.temperature_c is not None and not -20 <= figure.temperature_c <= 100:
             raise BadRequest(
                 f"{source}: {spec.what} is given at {figure.temperature_c:g} °C.",

@@ -32,7 +32,7 @@ KEYS = (
     "dose",
     "pack",
 )
-_FIGURE_KEYS = ("value", "unit", "temperature_c", "mass_g", "origin")
+_FIGURE_KEYS = ("value", "low", "high", "unit", "temperature_c", "mass_g", "origin")
 _RATIO_KEYS = ("a", "b", "by")
 _DOSE_KEYS = ("dose", "pot_life_ratio", "cure_ratio", "shore_points")
 _PACK_KEYS = ("part_a_g", "part_b_g", "price")
@@ -95,7 +95,8 @@ def figure_from_table(name: FigureName, table: Mapping[str, Any], *, source: str
     """
     where = f"{source}, {name.value}"
     _known(table, _FIGURE_KEYS, where=where)
-    value = converted(_number(table, "value", where), unit=_text(table, "unit", where), to=FIGURES[name].unit)
+    value = _converted(table, "value", name, where)
+    low, high = (_converted(table, key, name, where) if key in table else None for key in ("low", "high"))
     origin = _choice(Origin, table.get("origin"), what="origin", source=where)
     temperature_c = _number_or_none(table, "temperature_c", where)
     if name in AT_TEMPERATURE and temperature_c is None:
@@ -103,7 +104,11 @@ def figure_from_table(name: FigureName, table: Mapping[str, Any], *, source: str
             f"{where}: no temperature is given.", remedy="Add temperature_c: this figure belongs to a temperature."
         )
     mass_g = _number_or_none(table, "mass_g", where)
-    return Figure(value=value, origin=origin, temperature_c=temperature_c, mass_g=mass_g)
+    return Figure(value=value, origin=origin, temperature_c=temperature_c, mass_g=mass_g, low=low, high=high)
+
+
+def _converted(table: Mapping[str, Any], key: str, name: FigureName, where: str) -> float:
+    return converted(_number(table, key, where), unit=_text(table, "unit", where), to=FIGURES[name].unit)
 
 
 def material_text(material: Material) -> str:
@@ -152,7 +157,10 @@ def _ratio_rows(ratio: Ratio) -> list[str]:
 
 
 def _figure_text(name: FigureName, figure: Figure) -> str:
-    parts = [f"value = {figure.value!r}", f"unit = {_quoted(FIGURES[name].unit)}"]
+    parts = [f"value = {figure.value!r}"]
+    parts += [] if figure.low is None else [f"low = {figure.low!r}"]
+    parts += [] if figure.high is None else [f"high = {figure.high!r}"]
+    parts += [f"unit = {_quoted(FIGURES[name].unit)}"]
     parts += [] if figure.temperature_c is None else [f"temperature_c = {figure.temperature_c!r}"]
     parts += [] if figure.mass_g is None else [f"mass_g = {figure.mass_g!r}"]
     return "{ " + ", ".join([*parts, f"origin = {_quoted(figure.origin.value)}"]) + " }"

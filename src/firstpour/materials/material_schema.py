@@ -41,6 +41,8 @@ def _figure_schema(name: FigureName) -> dict[str, Any]:
     units = ["°C", "C", "°F", "F", "K"] if spec.unit == "°C" else list(FACTORS[spec.unit])
     properties = {
         "value": {"type": "number"},
+        "low": {"type": "number", "description": "lower end of the range, in the same unit"},
+        "high": {"type": "number", "description": "upper end of the range, in the same unit"},
         "unit": {"enum": units},
         "temperature_c": {"type": "number", "minimum": -20, "maximum": 100},
         "mass_g": {"type": "number", "exclusiveMinimum": 0},
