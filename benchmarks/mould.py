@@ -13,13 +13,14 @@ import numpy as np
 from benchmarks.dexels import STOCK, Rays, lumps
 from benchmarks.rows import Row, once_ms, paired
 from firstpour.mould.mould import make_mould
-from firstpour.mould.values import Mould, MouldKind
+from firstpour.mould.values import Mould
 from firstpour.part.part import Part
 from firstpour.parting.block import Block, block_around, block_solid
 from firstpour.parting.draw import choose_draw, draw_along, rank_draws
 from firstpour.parting.halves import seam_halves
+from firstpour.parting.parting import lay_parting
 from firstpour.parting.seam import cut_seam
-from firstpour.parting.values import Draw
+from firstpour.parting.values import Draw, MouldKind
 from firstpour.surface.solids import from_solid, to_solid
 from firstpour.values import FloatArray, Mesh, frame_along
 
@@ -94,7 +95,7 @@ def flat_halves(at: Bench) -> tuple[manifold3d.Manifold, manifold3d.Manifold]:
 
 
 def trays(at: Bench) -> Mould:
-    return make_mould(at.part, at.draw, kind=MouldKind.TRAYS)
+    return make_mould(lay_parting(at.part, at.draw, kind=MouldKind.TRAYS))
 
 
 def halves_and_trays(at: Bench) -> list[Row]:
@@ -116,7 +117,7 @@ def halves_and_trays(at: Bench) -> list[Row]:
 
 def whole(part: Part) -> Mould:
     """From the part to its pieces: rank, choose, mould."""
-    return make_mould(part, choose_draw(part, rank_draws(part), wall_mm=WALL_MM), kind=MouldKind.TRAYS)
+    return make_mould(lay_parting(part, choose_draw(part, rank_draws(part), wall_mm=WALL_MM), kind=MouldKind.TRAYS))
 
 
 def against_faces() -> list[Row]:

@@ -4,9 +4,9 @@ import manifold3d
 import numpy as np
 
 from firstpour.fill.values import Channel, ChannelUse
-from firstpour.mould.values import Mould, MouldKind, Piece, Role
+from firstpour.mould.values import Mould, Piece, Role
 from firstpour.part.part import Part
-from firstpour.parting.values import Draw, Reach
+from firstpour.parting.values import Draw, MouldKind, Reach
 from firstpour.surface.solids import from_solid
 from firstpour.values import Finding, FloatArray, Mesh, Severity, face_normals
 

@@ -7,12 +7,13 @@ import numpy as np
 
 from firstpour.mould.mould import make_mould
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import Mould, MouldKind
+from firstpour.mould.values import Mould
 from firstpour.part.part import FaceMark, Part
 from firstpour.part.read import read_part
 from firstpour.parting.draw import draw_along
+from firstpour.parting.parting import lay_parting
 from firstpour.parting.seam import Seamed, cut_seam
-from firstpour.parting.values import Draw
+from firstpour.parting.values import Draw, MouldKind
 from firstpour.surface.solids import from_solid
 from firstpour.values import FloatArray, Mesh, face_normals, frame_along, turned
 from sample_shapes import shipped_path
@@ -198,7 +199,7 @@ def draw_of(name: str, direction: tuple[float, float, float]) -> Draw:
 @cache
 def mould_of(name: str, direction: tuple[float, float, float], kind: MouldKind) -> Mould:
     """The mould of a sample with the ordinary settings, worked out once."""
-    return make_mould(sample(name), draw_of(name, direction), kind=kind)
+    return make_mould(lay_parting(sample(name), draw_of(name, direction), kind=kind))
 
 
 def in_frame(part: Part, draw: Draw) -> Mesh:

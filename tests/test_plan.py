@@ -14,12 +14,12 @@ from firstpour.formulas.shrinkage import scale_for_chain
 from firstpour.job.job import Job, PartRequest
 from firstpour.materials.catalogue import load_catalogue
 from firstpour.materials.figures import FigureName
-from firstpour.mould.settings import MouldSettings
+from firstpour.mould.settings import MouldMaterials
 from firstpour.mould.values import Role
 from firstpour.part.marks import MarkRule
 from firstpour.part.part import FaceMark
 from firstpour.plan import make_plan
-from firstpour.plan.part_stages import part_of, ranked, settings_of
+from firstpour.plan.part_stages import materials_of, part_of, ranked
 from firstpour.plan.shrinking import allowance_findings
 from firstpour.plan.values import each_once
 from firstpour.printing.printers import Process
@@ -184,8 +184,7 @@ def test_a_material_that_nobody_knows_is_told_before_any_work_begins(knob_file, 
     assert told == []
 
 
-def test_a_part_may_shrink_otherwise_than_the_rest_of_the_job():
-    settings = MouldSettings(silicone_shrinkage_ratio=0.002, casting_shrinkage_ratio=0.004)
-    own = settings_of(PartRequest(name="a", casting_shrinkage_ratio=0.001), settings)
-    assert (own.silicone_shrinkage_ratio, own.casting_shrinkage_ratio) == (0.002, 0.001)
-    assert settings_of(PartRequest(name="b"), settings) == settings
+def test_a_part_may_give_its_own_shrinkage():
+    own = materials_of(PartRequest(name="a", casting_shrinkage_ratio=0.001))
+    assert (own.silicone_shrinkage_ratio, own.casting_shrinkage_ratio) == (0.001, 0.001)
+    assert materials_of(PartRequest(name="b")) == MouldMaterials()

@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from firstpour.demo.tide_pool import job_text, tide_pool_job, write_samples
 from firstpour.errors import BadJob
-from firstpour.files.job_toml import job_from_text, read_job, settings_from_words
 from firstpour.files.job_tables import (
     FitTable,
     JobFile,
@@ -22,10 +21,11 @@ from firstpour.files.job_tables import (
     RoomTable,
     keys_of,
 )
+from firstpour.files.job_toml import job_from_text, read_job, settings_from_words
 from firstpour.job.job import PRINTER_MM
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import MouldKind
 from firstpour.part.part import FaceMark
+from firstpour.parting.values import MouldKind
 from firstpour.samples.samples import Sample
 from firstpour.units import LengthUnit
 
@@ -39,7 +39,6 @@ size_mm = [180, 180, 200]
 
 [mould]
 wall_mm = 10
-casting_shrinkage_ratio = 0.002
 
 [[part]]
 name = "star"
@@ -72,7 +71,7 @@ def test_every_key_lands_where_it_belongs(tmp_path):
     job = read(WHOLE, tmp_path)
     star, limpet = job.parts
     assert (job.name, job.due, job.printer_mm) == ("Tide pool", date(2027, 4, 16), (180.0, 180.0, 200.0))
-    assert job.settings == dataclasses.replace(MouldSettings(), wall_mm=10.0, casting_shrinkage_ratio=0.002)
+    assert job.settings == dataclasses.replace(MouldSettings(), wall_mm=10.0)
     assert (star.name, star.file, star.unit, star.copies) == ("star", tmp_path / "star.stl", LengthUnit.IN, 12)
     assert (star.kind, star.draw, star.gates_mm) == (MouldKind.BEDDING, (0.0, 0.0, 2.0), ((1.0, 2.0, 3.0),))
     assert [rule.mark for rule in star.marks] == [FaceMark.SHOW, FaceMark.HIDDEN, FaceMark.KEEP_CLEAR]

@@ -18,6 +18,10 @@ CORNERS_MM2 = 2 * SETTINGS.chamfer_mm**2
 """What the four chamfers of the upright edges take from a slice: t²/2 each."""
 
 
+def wall_of(block):
+    return box_wall_mm(block, SETTINGS, silicone_g_ml=1.2)
+
+
 def block_of(width_mm, depth_mm, height_mm):
     return Block(low_mm=np.zeros(3), high_mm=np.array([width_mm, depth_mm, height_mm]))
 
@@ -34,16 +38,16 @@ def test_the_head_of_a_known_box_asks_for_a_known_wall():
     """100 mm wide and high, silicone of 1.2 g/ml: α = 0.000804, q₀ = 1177.2 Pa; t³ = 12 (1 − ν²) α q₀ a⁴ / (E w)."""
     needed_mm = (12 * 0.91 * 0.000804 * 1177.2e-6 * 1e8 / (2000.0 * 0.3)) ** (1 / 3)
     assert needed_mm == pytest.approx(1.198, abs=0.001)
-    assert box_wall_mm(block_of(100, 60, 100), SETTINGS) == pytest.approx(1.6)  # the least a wall may be
+    assert wall_of(block_of(100, 60, 100)) == pytest.approx(1.6)  # the least a wall may be
     needed_200_mm = (12 * 0.91 * 0.000804 * 2354.4e-6 * 200.0**4 / (2000.0 * 0.3)) ** (1 / 3)
-    assert box_wall_mm(block_of(200, 60, 200), SETTINGS) == pytest.approx(0.4 * np.ceil(needed_200_mm / 0.4))
+    assert wall_of(block_of(200, 60, 200)) == pytest.approx(0.4 * np.ceil(needed_200_mm / 0.4))
 
 
 @given(width_mm=st.floats(30, 300), ratio=st.floats(0.5, 2.0))
 @settings(max_examples=25, deadline=None)
 def test_no_wall_within_the_table_gives_more_than_allowed(width_mm, ratio):
     height_mm = ratio * width_mm
-    t = box_wall_mm(block_of(width_mm, width_mm, height_mm), SETTINGS)
+    t = wall_of(block_of(width_mm, width_mm, height_mm))
     pressure_mpa = 1200.0 * 9.81 * height_mm / 1000.0 * 1e-6
     stiffness = SETTINGS.print_modulus_mpa * t**3 / (12 * (1 - POISSON_RATIO**2))
     give_mm = wall_give_alpha(width_mm=width_mm, height_mm=height_mm) * pressure_mpa * width_mm**4 / stiffness
@@ -53,9 +57,9 @@ def test_no_wall_within_the_table_gives_more_than_allowed(width_mm, ratio):
 @given(width_mm=st.floats(20, 200), height_mm=st.floats(5, 400))
 @settings(max_examples=25, deadline=None)
 def test_walls_outside_the_table_are_no_thinner_than_at_its_ends(width_mm, height_mm):
-    t = box_wall_mm(block_of(width_mm, width_mm, height_mm), SETTINGS)
+    t = wall_of(block_of(width_mm, width_mm, height_mm))
     assert t >= SETTINGS.least_wall_mm
-    assert t >= box_wall_mm(block_of(width_mm, width_mm, min(height_mm, 2 * width_mm)), SETTINGS) - 1e-9
+    assert t >= wall_of(block_of(width_mm, width_mm, min(height_mm, 2 * width_mm))) - 1e-9
     assert t / 0.4 == pytest.approx(round(t / 0.4))
 
 

@@ -11,12 +11,14 @@ from firstpour.fill.values import Channel, ChannelUse
 from firstpour.kernels.edges import pair_sides
 from firstpour.mould.bed import on_the_bed
 from firstpour.mould.joints import fits
-from firstpour.mould.mould import allowance, choose_kind, make_mould
-from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import MouldKind, Role
+from firstpour.mould.mould import make_mould
+from firstpour.mould.settings import MouldMaterials
+from firstpour.mould.values import Role
 from firstpour.parting.block import box_solid
 from firstpour.parting.draw import draw_along, rank_draws
+from firstpour.parting.parting import choose_kind, lay_parting
 from firstpour.parting.undercut import find_undercut
+from firstpour.parting.values import MouldKind
 from firstpour.surface.solids import count_bodies, from_solid, to_solid
 from firstpour.values import Severity, mesh_volume_mm3, scaled
 from mould_shapes import SETTINGS, Y, Z, as_part, draw_of, half_ball, mould_of, sample, shipped, with_marks
@@ -42,7 +44,11 @@ ALL = [
     *((name, d, kind) for name, d in TWO_PART for kind in (MouldKind.TRAYS, MouldKind.BEDDING, MouldKind.BLOCK)),
     *((name, d, MouldKind.OPEN_FACE) for name, d in FLAT_BACKED),
 ]
-NO_SHRINKAGE = MouldSettings(silicone_shrinkage_ratio=0.0, casting_shrinkage_ratio=0.0)
+NO_SHRINKAGE = MouldMaterials(silicone_shrinkage_ratio=0.0, casting_shrinkage_ratio=0.0)
+
+
+def trays_of(part, draw, **made):
+    return make_mould(lay_parting(part, draw, kind=MouldKind.TRAYS), **made)
 
 
 def solids_of(mould):
@@ -160,9 +166,9 @@ def test_the_pry_notches_open_the_parting_line_on_two_sides(name):
 @given(silicone=st.floats(0.0, 0.05), casting=st.floats(0.0, 0.05))
 @settings(max_examples=25, deadline=None)
 def test_the_cavity_is_the_part_times_the_cube_of_the_allowance(silicone, casting):
-    sizes = MouldSettings(silicone_shrinkage_ratio=silicone, casting_shrinkage_ratio=casting)
+    sizes = MouldMaterials(silicone_shrinkage_ratio=silicone, casting_shrinkage_ratio=casting)
     part = as_part("half ball", half_ball())
-    mould = make_mould(part, draw_of("half ball", UP), kind=MouldKind.OPEN_FACE, settings=sizes)
+    mould = make_mould(lay_parting(part, draw_of("half ball", UP), kind=MouldKind.OPEN_FACE), materials=sizes)
     (silicone_piece,) = (piece for piece in mould.pieces if piece.role is Role.SILICONE)
     low, high = silicone_piece.mesh.vertices_mm.min(axis=0), silicone_piece.mesh.vertices_mm.max(axis=0)
     cavity_mm3 = np.prod(high - low) - silicone_piece.volume_mm3
@@ -176,12 +182,12 @@ def test_the_allowance_of_one_material_has_its_known_value(shrinkage, scale):
     """1/(1 − s): the percentage is taken on the mould's dimension (ISO 294-4, from memory; checks.md, Shrinkage)."""
     for given_to in ("silicone_shrinkage_ratio", "casting_shrinkage_ratio"):
         chosen = {"silicone_shrinkage_ratio": 0.0, "casting_shrinkage_ratio": 0.0, given_to: shrinkage}
-        assert allowance(MouldSettings(**chosen)) == pytest.approx(scale, abs=1e-8)
+        assert MouldMaterials(**chosen).scale == pytest.approx(scale, abs=1e-8)
 
 
 def test_the_allowance_of_a_chain_is_the_product():
-    chain = MouldSettings(silicone_shrinkage_ratio=0.001, casting_shrinkage_ratio=0.004)
-    assert allowance(chain) == pytest.approx(1.00502109, abs=1e-8)
+    chain = MouldMaterials(silicone_shrinkage_ratio=0.001, casting_shrinkage_ratio=0.004)
+    assert chain.scale == pytest.approx(1.00502109, abs=1e-8)
 
 
 def test_a_copy_that_shrinks_by_what_was_allowed_comes_out_at_size():
@@ -203,7 +209,9 @@ def test_quantities_are_the_volumes_of_the_pieces():
 
 def test_without_channels_a_shot_is_just_the_part():
     mould = make_mould(
-        sample("sphere"), draw_of("sphere", UP), kind=MouldKind.TRAYS, channels=(), settings=NO_SHRINKAGE
+        lay_parting(sample("sphere"), draw_of("sphere", UP), kind=MouldKind.TRAYS),
+        channels=(),
+        materials=NO_SHRINKAGE,
     )
     assert mould.channels == ()
     assert mould.casting_ml * 1000.0 == pytest.approx(mesh_volume_mm3(sample("sphere").mesh), rel=1e-6)
@@ -212,7 +220,9 @@ def test_without_channels_a_shot_is_just_the_part():
 def test_pieces_come_back_in_the_coordinates_of_the_part():
     """Cavity and part coincide whichever way the draw points."""
     draw = draw_along(sample("L-bracket"), Y)
-    mould = make_mould(sample("L-bracket"), draw, kind=MouldKind.TRAYS, channels=(), settings=NO_SHRINKAGE)
+    mould = make_mould(
+        lay_parting(sample("L-bracket"), draw, kind=MouldKind.TRAYS), channels=(), materials=NO_SHRINKAGE
+    )
     solids = solids_of(mould)
     both = solids["silicone-upper"] + solids["silicone-lower"]
     part = to_solid(sample("L-bracket").mesh)
@@ -225,7 +235,7 @@ def test_given_channels_are_led_out_and_scaled_with_the_part():
     vent = Channel(
         use=ChannelUse.VENT, path_mm=np.array([[0, 0, 10.0], [5.0, 0, 15.0]]), radius_start_mm=1.0, radius_end_mm=1.0
     )
-    mould = make_mould(sample("cube"), draw_of("cube", UP), kind=MouldKind.TRAYS, channels=(vent,))
+    mould = make_mould(lay_parting(sample("cube"), draw_of("cube", UP), kind=MouldKind.TRAYS), channels=(vent,))
     (channel,) = mould.channels
     assert channel.path_mm[0] == pytest.approx(np.array([0, 0, 10.0]) * mould.scale)
     assert channel.radius_start_mm == 1.0
@@ -239,7 +249,7 @@ def test_a_hidden_flat_back_makes_an_open_face_mould_whichever_way_the_draw_poin
     for direction in (Z, -Z):
         assert choose_kind(part, direction) is MouldKind.OPEN_FACE
         assert choose_kind(plain, direction) is MouldKind.TRAYS
-        mould = make_mould(part, draw_along(part, direction))
+        mould = make_mould(lay_parting(part, draw_along(part, direction)))
         assert mould.kind is MouldKind.OPEN_FACE
         assert mould.draw.direction == pytest.approx(Z)
 
@@ -247,7 +257,7 @@ def test_a_hidden_flat_back_makes_an_open_face_mould_whichever_way_the_draw_poin
 def test_a_part_with_a_void_shut_inside_is_called_impossible():
     ball = manifold3d.Manifold.sphere
     hollow = as_part("hollow", ball(15.0, 48) - ball(8.0, 48))
-    mould = make_mould(hollow, draw_along(hollow, Z), kind=MouldKind.TRAYS)
+    mould = make_mould(lay_parting(hollow, draw_along(hollow, Z), kind=MouldKind.TRAYS))
     assert "enclosed-void" in {f.code for f in mould.findings if f.severity is Severity.ERROR}
 
 
@@ -262,14 +272,14 @@ def test_an_undercut_is_reported_with_its_stretch():
 def test_two_bodies_side_by_side_share_a_mould():
     box = manifold3d.Manifold.cube((10.0, 10.0, 10.0))
     part = as_part("two", box + box.translate((16.0, 0.0, 0.0)))
-    mould = make_mould(part, draw_along(part, Z), kind=MouldKind.TRAYS)
+    mould = make_mould(lay_parting(part, draw_along(part, Z), kind=MouldKind.TRAYS))
     assert mould.findings == ()
     assert len(mould.seam_mm) == 2
 
 
 def test_pieces_larger_than_the_printer_are_cut_and_said_to_be():
     mould = make_mould(
-        sample("bollard"), draw_of("bollard", SIDE), kind=MouldKind.TRAYS, printer_mm=(45.0, 45.0, 60.0)
+        lay_parting(sample("bollard"), draw_of("bollard", SIDE), kind=MouldKind.TRAYS), printer_mm=(45.0, 45.0, 60.0)
     )
     assert {finding.code for finding in mould.findings} == {"cut-to-fit"}
     for piece in mould.pieces:
@@ -282,7 +292,9 @@ def test_pieces_larger_than_the_printer_are_cut_and_said_to_be():
 def test_meshes_that_a_library_ships_give_moulds_of_closed_single_pieces(name, direction):
     """Each along the draw that `choose_draw` takes for it."""
     part = shipped(name)
-    mould = make_mould(part, draw_along(part, direction), kind=MouldKind.TRAYS, printer_mm=(400.0, 400.0, 400.0))
+    mould = make_mould(
+        lay_parting(part, draw_along(part, direction), kind=MouldKind.TRAYS), printer_mm=(400.0, 400.0, 400.0)
+    )
     for piece in mould.pieces:
         assert piece.volume_mm3 > 0.0
         assert piece.bodies == 1
@@ -295,13 +307,13 @@ def test_meshes_that_a_library_ships_give_moulds_of_closed_single_pieces(name, d
 @pytest.mark.parametrize("printer_mm", [(0.0, 200.0, 200.0), (200.0, -1.0, 200.0)])
 def test_a_printer_without_a_volume_is_refused_with_a_remedy(printer_mm):
     with pytest.raises(BadRequest, match="build volume") as refused:
-        make_mould(sample("cube"), draw_of("cube", UP), printer_mm=printer_mm)
+        make_mould(lay_parting(sample("cube"), draw_of("cube", UP)), printer_mm=printer_mm)
     assert refused.value.remedy
 
 
 def test_an_open_face_mould_of_a_ball_is_refused_with_a_remedy():
     with pytest.raises(BadRequest, match="no flat back") as refused:
-        make_mould(sample("sphere"), draw_of("sphere", UP), kind=MouldKind.OPEN_FACE)
+        make_mould(lay_parting(sample("sphere"), draw_of("sphere", UP), kind=MouldKind.OPEN_FACE))
     assert "trays" in refused.value.remedy
 
 
@@ -313,11 +325,11 @@ def test_a_block_mould_whose_master_has_no_gate_to_stand_on_is_refused(path):
         else (Channel(use=ChannelUse.GATE, path_mm=np.array(path), radius_start_mm=3.0, radius_end_mm=6.0),)
     )
     with pytest.raises(BadRequest, match="gate") as refused:
-        make_mould(sample("cube"), draw_of("cube", UP), kind=MouldKind.BLOCK, channels=gate)
+        make_mould(lay_parting(sample("cube"), draw_of("cube", UP), kind=MouldKind.BLOCK), channels=gate)
     assert "along the draw" in refused.value.remedy
 
 
 def test_a_ranked_draw_is_worked_out_before_the_mould():
     ranked = rank_draws(sample("cube"), directions=20, keep=1)[0]
     assert ranked.reach is None
-    assert make_mould(sample("cube"), ranked, kind=MouldKind.TRAYS).draw.reach is not None
+    assert make_mould(lay_parting(sample("cube"), ranked, kind=MouldKind.TRAYS)).draw.reach is not None

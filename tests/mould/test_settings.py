@@ -5,7 +5,7 @@ from dataclasses import fields
 import pytest
 
 from firstpour.errors import BadRequest
-from firstpour.mould.settings import NEEDED, MouldSettings
+from firstpour.mould.settings import NEEDED, MouldMaterials, MouldSettings
 
 
 @pytest.mark.parametrize("name", [field.name for field in fields(MouldSettings)])
@@ -29,6 +29,6 @@ def test_a_figure_that_must_be_there_is_not_nothing(name):
 
 
 def test_a_shrinkage_given_in_per_cent_is_caught():
-    with pytest.raises(BadRequest, match="a fifth or more") as refused:
-        MouldSettings(casting_shrinkage_ratio=0.4)
+    with pytest.raises(BadRequest, match=r"a shrinkage of 0\.4") as refused:
+        MouldMaterials(casting_shrinkage_ratio=0.4)
     assert "0.4 % is 0.004" in refused.value.remedy

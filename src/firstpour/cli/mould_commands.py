@@ -10,7 +10,7 @@ from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
     from firstpour.files.plan_json import DrawEntry, MouldEntry
-    from firstpour.mould.values import MouldKind
+    from firstpour.parting.values import MouldKind
 
 PartFile = Annotated[Path, typer.Argument(help="The part: an STL, OBJ, PLY, 3MF or GLB file.", show_default=False)]
 Units = Annotated[LengthUnit, typer.Option(help="The unit of the file's coordinates.")]
@@ -100,7 +100,7 @@ def mould(
 
 def _kind(word: str | None) -> "MouldKind | None":
     from firstpour.errors import BadRequest
-    from firstpour.mould.values import MouldKind
+    from firstpour.parting.values import MouldKind
 
     if word is None:
         return None

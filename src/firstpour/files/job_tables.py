@@ -8,7 +8,7 @@ from typing import Annotated, Any, ClassVar, get_type_hints
 from pydantic import BaseModel, ConfigDict, Field, create_model
 
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import MouldKind
+from firstpour.parting.values import MouldKind
 from firstpour.printing.allowance import FitKind
 from firstpour.printing.printers import Process
 from firstpour.samples.samples import Sample

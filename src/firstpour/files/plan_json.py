@@ -13,9 +13,9 @@ from firstpour import __version__
 from firstpour.files.pieces import WrittenPiece
 from firstpour.files.results import PLAN_FILE, PLAN_FORMAT
 from firstpour.fill.values import Channel, ChannelUse
-from firstpour.mould.values import Mould, MouldKind, Role
+from firstpour.mould.values import Mould, Role
 from firstpour.part.measure import Measures
-from firstpour.parting.values import Draw, UndercutRegion
+from firstpour.parting.values import Draw, MouldKind, UndercutRegion
 from firstpour.values import Finding, FloatArray, Severity
 
 Vector = tuple[float, float, float]

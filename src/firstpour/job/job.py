@@ -5,8 +5,8 @@ from datetime import date
 from pathlib import Path
 
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import MouldKind
 from firstpour.part.marks import MarkRule
+from firstpour.parting.values import MouldKind
 from firstpour.printing.allowance import Fit
 from firstpour.printing.printers import Process
 from firstpour.samples.samples import Sample

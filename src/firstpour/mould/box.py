@@ -16,7 +16,7 @@ WALL_STEP_MM = 0.4
 """Walls are rounded up to whole widths of an ordinary print line."""
 
 
-def box_wall_mm(block: Block, settings: MouldSettings) -> float:
+def box_wall_mm(block: Block, settings: MouldSettings, *, silicone_g_ml: float) -> float:
     """Thickness of the box walls: the longest wall gives no more than allowed under the head of wet silicone.
 
     Outside the table of `formulas.plates` the nearest height ÷ width is taken with the wall's own foot pressure: a
@@ -24,7 +24,7 @@ def box_wall_mm(block: Block, settings: MouldSettings) -> float:
     """
     width_mm = float((block.high_mm - block.low_mm)[:2].max())
     height_mm = float((block.high_mm - block.low_mm)[2])
-    pressure_pa = settings.silicone_g_ml * 1000.0 * GRAVITY_M_S2 * height_mm / 1000.0
+    pressure_pa = silicone_g_ml * 1000.0 * GRAVITY_M_S2 * height_mm / 1000.0
     width_mm = max(width_mm, height_mm / HEIGHT_TO_WIDTH[-1])
     alpha = wall_give_alpha(width_mm=width_mm, height_mm=max(height_mm, HEIGHT_TO_WIDTH[0] * width_mm))
     needed_mm = wall_thickness_mm(

@@ -9,10 +9,10 @@ import shapely
 from firstpour.fill.values import Channel
 from firstpour.mould.settings import MouldSettings
 from firstpour.parting.block import Block
+from firstpour.parting.key_room import corner_sites
 from firstpour.parting.sheet import Sheet
 from firstpour.values import FloatArray
 
-RIM_GAP_MM = 2.0
 CHANNEL_GAP_MM = 1.0
 LEAST_COVER_MM = 3.0
 """Silicone that stays over the tip of a key."""
@@ -37,7 +37,11 @@ def place_keys(
     """
     radius_mm = settings.key_radius_mm
     part = shapely.box(*block.low_mm[:2], *block.high_mm[:2]).difference(sheet.region)
-    chosen = corner_sites(part, block, settings, channels=channels)
+    taken = [
+        shapely.LineString(one.path_mm[:, :2]).buffer(one.radius_end_mm + radius_mm + CHANNEL_GAP_MM)
+        for one in channels
+    ]
+    chosen = corner_sites(part, block, wall_mm=settings.wall_mm, key_radius_mm=radius_mm, taken=taken)
     if len(chosen) < 3:
         return ()
     heights = sheet_heights(sheet, chosen)
@@ -49,42 +53,6 @@ def place_keys(
         Key(foot_mm=np.array([*place, z]), radius_mm=radius_mm, height_mm=height_mm, on_lower=n > 0)
         for n, (place, z) in enumerate(zip(chosen, heights, strict=True))
     )
-
-
-def corner_sites(
-    part: shapely.Geometry, block: Block, settings: MouldSettings, *, channels: tuple[Channel, ...] = ()
-) -> FloatArray:
-    """Places (k, 2) for keys: for each corner of the block the nearest with room, those kept that are well apart.
-
-    There is room where the key is clear of `part` (the plan of what the seam encloses) by the silicone wall, and of
-    the rim, and of the plan of the channels. Fewer than three where there is none.
-    """
-    room = shapely.box(*block.low_mm[:2], *block.high_mm[:2]).buffer(-(settings.key_radius_mm + RIM_GAP_MM))
-    room = room.difference(part.simplify(0.2).buffer(settings.wall_mm + settings.key_radius_mm))
-    for channel in channels:
-        reach_mm = channel.radius_end_mm + settings.key_radius_mm + CHANNEL_GAP_MM
-        room = room.difference(shapely.LineString(channel.path_mm[:, :2]).buffer(reach_mm))
-    if room.is_empty:
-        return np.empty((0, 2))
-    x0, y0, x1, y1 = room.bounds
-    x, y = np.meshgrid(np.linspace(x0, x1, 60), np.linspace(y0, y1, 60))
-    shapely.prepare(room)
-    inside = shapely.intersects_xy(room, x, y)
-    return _near_corners(np.column_stack([x[inside], y[inside]]), block)
-
-
-def _near_corners(sites: FloatArray, block: Block) -> FloatArray:
-    """For each corner the site nearest to it, those kept that lie well apart."""
-    if len(sites) == 0:
-        return sites
-    (x0, y0), (x1, y1) = block.low_mm[:2], block.high_mm[:2]
-    apart = 0.25 * float(min(x1 - x0, y1 - y0))
-    chosen: list[FloatArray] = []
-    for corner in np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]):
-        nearest = sites[np.argmin(np.linalg.norm(sites - corner, axis=1))]
-        if all(np.linalg.norm(nearest - other) > apart for other in chosen):
-            chosen.append(nearest)
-    return np.array(chosen)
 
 
 def sheet_heights(sheet: Sheet, xy: FloatArray) -> FloatArray:

@@ -1,6 +1,6 @@
 """The pieces of each kind of mould: the silicone for the record, and what is printed for it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import manifold3d
 import numpy as np
@@ -47,6 +47,12 @@ class Cast:
     block: Block
     channels: tuple[Channel, ...]
     settings: MouldSettings
+    silicone_g_ml: float
+
+    @property
+    def wall_mm(self) -> float:
+        """Thickness of the box walls."""
+        return box_wall_mm(self.block, self.settings, silicone_g_ml=self.silicone_g_ml)
 
 
 def silicone_halves(
@@ -87,7 +93,7 @@ def bedding_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast:
     bed = lower - to_solid(grown_mesh(cast.part, by_mm=play))
     bed -= joined([channel_solid(channel, clearance_mm=play) for channel in cast.channels])
     bed = without_crumbs(bed, least_mm3=CRUMB_MM3)
-    box = box_ring(cast.block, wall_mm=box_wall_mm(cast.block, cast.settings), settings=cast.settings)
+    box = box_ring(cast.block, wall_mm=cast.wall_mm, settings=cast.settings)
     return [
         Solid(name="silicone-upper", role=Role.SILICONE, solid=upper, turn=UPRIGHT),
         Solid(name="silicone-lower", role=Role.SILICONE, solid=lower, turn=TURNED_OVER),
@@ -121,7 +127,7 @@ def block_pieces(cast: Cast) -> list[Solid]:
         (float(gate.path_mm[-1, 0]), float(gate.path_mm[-1, 1]), float(level))
     )
     master = to_solid(cast.part) + (channels ^ block_solid(block)) + post
-    wall_mm = box_wall_mm(block, cast.settings)
+    wall_mm = cast.wall_mm
     play = cast.settings.bed_clearance_mm
     base = box_solid(
         np.array([*(block.low_mm[:2] - wall_mm - play), level]),
@@ -165,7 +171,7 @@ def grown_mesh(mesh: Mesh, *, by_mm: float) -> Mesh:
 def _tray(silicone: manifold3d.Manifold, cast: Cast) -> manifold3d.Manifold:
     """The tray that leaves room for just this silicone, open at the top of the block."""
     floor_mm = float(silicone.bounding_box()[2]) - cast.settings.floor_mm
-    wall_mm = box_wall_mm(cast.block, cast.settings)
+    wall_mm = cast.wall_mm
     outer = tray_outer(cast.block, floor_mm=floor_mm, wall_mm=wall_mm, settings=cast.settings)
     return without_crumbs(outer - silicone, least_mm3=CRUMB_MM3)
 
@@ -215,4 +221,4 @@ def _block_over(block: Block) -> Block:
 
 def _cast_over(cast: Cast) -> Cast:
     """What a tray for the lower half needs, turned half about the x axis."""
-    return Cast(part=cast.part, block=_block_over(cast.block), channels=(), settings=cast.settings)
+    return replace(cast, block=_block_over(cast.block), channels=())

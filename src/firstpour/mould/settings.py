@@ -3,10 +3,14 @@
 from dataclasses import dataclass
 
 from firstpour.errors import BadRequest
+from firstpour.formulas.shrinkage import scale_for_chain
+from firstpour.parting.parting import PartingSizes
 
 MOST_MM = 500.0
 """No size of a mould that one person handles is larger (a limit of our own)."""
 MOST = 1e6
+MOST_DENSITY_G_ML = 25.0
+"""No silicone, however filled, is heavier (a limit of our own)."""
 NEEDED = (
     "wall_mm",
     "key_radius_mm",
@@ -15,7 +19,6 @@ NEEDED = (
     "gate_mouth_radius_mm",
     "vent_radius_mm",
     "wall_give_mm",
-    "silicone_g_ml",
     "print_modulus_mpa",
 )
 """Settings that cannot be 0."""
@@ -46,11 +49,6 @@ class MouldSettings:
     gate_radius_mm: float = 3.0
     gate_mouth_radius_mm: float = 6.0
     vent_radius_mm: float = 1.0
-    silicone_shrinkage_ratio: float = 0.001
-    """Linear; typical of addition-cure silicone."""
-    casting_shrinkage_ratio: float = 0.004
-    """Linear; typical of casting rubbers and plastics."""
-    silicone_g_ml: float = 1.2
     print_modulus_mpa: float = 2000.0
     """Young's modulus of the printed box walls."""
 
@@ -63,9 +61,41 @@ class MouldSettings:
         for name in NEEDED:
             if getattr(self, name) <= 0.0:
                 raise BadRequest(f"mould setting {name} is 0", remedy="give a number above 0")
+
+    @property
+    def parting(self) -> PartingSizes:
+        """What the parting needs of them."""
+        return PartingSizes(wall_mm=self.wall_mm, rim_mm=self.rim_mm, key_radius_mm=self.key_radius_mm)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MouldMaterials:
+    """What the mould must know of its materials: linear shrinkages, and the weight of the wet silicone.
+
+    The defaults are typical, and serve where no material is known.
+    """
+
+    silicone_shrinkage_ratio: float = 0.001
+    casting_shrinkage_ratio: float = 0.004
+    silicone_g_ml: float = 1.2
+
+    def __post_init__(self) -> None:
         for name in ("silicone_shrinkage_ratio", "casting_shrinkage_ratio"):
-            if getattr(self, name) >= 0.2:
+            if not 0.0 <= getattr(self, name) < 0.2:
                 raise BadRequest(
-                    f"mould setting {name} = {getattr(self, name)} is a fifth or more",
-                    remedy="give the linear shrinkage as a ratio: 0.4 % is 0.004",
+                    f"a shrinkage of {getattr(self, name)}",
+                    remedy="give the linear shrinkage as a ratio from 0 to below 0.2: 0.4 % is 0.004",
                 )
+        if not 0.0 < self.silicone_g_ml <= MOST_DENSITY_G_ML:
+            raise BadRequest(
+                f"silicone of {self.silicone_g_ml} g/ml", remedy=f"give a density above 0, to {MOST_DENSITY_G_ML:g}"
+            )
+
+    @property
+    def scale(self) -> float:
+        """The master's scale so that the copy comes out at size: 1/((1 − s₁)(1 − s₂)), silicone then casting.
+
+        >>> round(MouldMaterials(silicone_shrinkage_ratio=0.001, casting_shrinkage_ratio=0.004).scale, 8)
+        1.00502109
+        """
+        return scale_for_chain((self.silicone_shrinkage_ratio, self.casting_shrinkage_ratio))

@@ -6,17 +6,8 @@ from enum import StrEnum
 import numpy as np
 
 from firstpour.fill.values import Channel
-from firstpour.parting.values import Draw
+from firstpour.parting.values import Draw, MouldKind
 from firstpour.values import Finding, FloatArray, Mesh
-
-
-class MouldKind(StrEnum):
-    """The ways to make the mould."""
-
-    TRAYS = "trays"
-    BEDDING = "bedding"
-    OPEN_FACE = "open-face"
-    BLOCK = "block"
 
 
 class Role(StrEnum):

@@ -1,12 +1,21 @@
 """What the parting is asked and what it answers."""
 
 from dataclasses import dataclass
-from enum import IntEnum
+from enum import IntEnum, StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstpour.values import FloatArray, IntArray
+
+
+class MouldKind(StrEnum):
+    """The ways to make the mould."""
+
+    TRAYS = "trays"
+    BEDDING = "bedding"
+    OPEN_FACE = "open-face"
+    BLOCK = "block"
 
 
 class Reach(IntEnum):

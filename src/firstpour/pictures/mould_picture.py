@@ -8,7 +8,8 @@ from PIL import Image
 
 from firstpour.errors import BadRequest
 from firstpour.mould.bed import on_the_bed
-from firstpour.mould.values import Mould, MouldKind, Piece, Role
+from firstpour.mould.values import Mould, Piece, Role
+from firstpour.parting.values import MouldKind
 from firstpour.pictures import sheet as on
 from firstpour.pictures.colours import BLUE, FAINT_INK, GREEN, ORANGE, PURPLE, SKY_BLUE, YELLOW, pale
 from firstpour.pictures.part_picture import view_along

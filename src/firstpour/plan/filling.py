@@ -9,11 +9,11 @@ from firstpour.fill.pour import rank_pours
 from firstpour.fill.values import Channel, ChannelUse, Pour, PourKind
 from firstpour.fill.wedge import wedge_foot
 from firstpour.job.job import PartRequest
-from firstpour.mould.mould import seam_along
 from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import Mould, MouldKind, Piece, Role
+from firstpour.mould.values import Mould, Piece, Role
 from firstpour.part.part import Part
-from firstpour.parting.values import Draw
+from firstpour.parting.parting import Parting
+from firstpour.parting.values import MouldKind
 from firstpour.values import Finding, FloatArray, Severity, mesh_volume_mm3
 
 SHOWN_POURS = 8
@@ -38,9 +38,7 @@ class PartFill:
         return tuple(_channel(route) for route in routes if route is not None)
 
 
-def plan_fill(
-    part: Part, draw: Draw, kind: MouldKind, request: PartRequest, settings: MouldSettings
-) -> PartFill | None:
+def plan_fill(part: Part, parting: Parting, request: PartRequest, settings: MouldSettings) -> PartFill | None:
     """Choose the pour direction, gate and vents; None for an open-face mould, which is open where it is poured.
 
     A block mould is poured along the draw: its master stands on its gate.
@@ -50,13 +48,13 @@ def plan_fill(
     BadRequest
         If a gate or a vent of the maker's lies off the part, or the pour direction has no length.
     """
-    if kind is MouldKind.OPEN_FACE:
+    if parting.kind is MouldKind.OPEN_FACE:
         return None
-    seam_mm = seam_along(part, draw, settings)
+    draw, seam_mm = parting.draw, parting.seam_on_part_mm
     pours: tuple[Pour, ...] = ()
     if request.up is not None:
         up = np.array(request.up)
-    elif kind is MouldKind.BLOCK:
+    elif parting.kind is MouldKind.BLOCK:
         up = draw.direction
     else:
         pours = rank_pours(part, draw=draw.direction, seam_mm=seam_mm)

@@ -3,10 +3,11 @@
 from dataclasses import dataclass, replace
 
 from firstpour.job.job import PartRequest
-from firstpour.mould.settings import MouldSettings
-from firstpour.mould.values import Mould, MouldKind, Role
+from firstpour.mould.settings import MouldMaterials
+from firstpour.mould.values import Mould, Role
 from firstpour.part.part import Part
-from firstpour.parting.values import Draw
+from firstpour.parting.parting import Parting
+from firstpour.parting.values import MouldKind
 from firstpour.printing.allowance import Allowance, same_all_round, work_out_allowance
 from firstpour.printing.choice import MasterPlan
 from firstpour.printing.choose import choose_master
@@ -35,10 +36,9 @@ class PartMaster:
 
 def plan_master(
     part: Part,
-    draw: Draw,
-    kind: MouldKind,
+    parting: Parting,
     request: PartRequest,
-    settings: MouldSettings,
+    materials: MouldMaterials,
     *,
     printer_mm: tuple[float, float, float],
 ) -> PartMaster:
@@ -53,16 +53,16 @@ def plan_master(
     plan = choose_master(part, printers)
     in_tray = None
     process, printer, direction, layer_mm = plan.process, plan.chosen.printer, plan.direction.direction, plan.layer_mm
-    if kind in IN_TRAYS:
+    if parting.kind in IN_TRAYS:
         printer = next((one for one in printers if one.process is Process.FILAMENT), printers[0])
-        process, direction = printer.process, draw.direction
+        process, direction = printer.process, parting.draw.direction
         layer_mm = min(printer.layer_heights_mm)
         in_tray = measure_directions(
             part, direction[None], printer=printer, layer_mm=layer_mm, features=plan.features
         )[0]
     chain = [
-        same_all_round("silicone", settings.silicone_shrinkage_ratio),
-        same_all_round("casting", settings.casting_shrinkage_ratio),
+        same_all_round("silicone", materials.silicone_shrinkage_ratio),
+        same_all_round("casting", materials.casting_shrinkage_ratio),
     ]
     allowance = work_out_allowance(
         chain, printer=printer, direction=direction, layer_mm=layer_mm, features=plan.features, fits=request.fits

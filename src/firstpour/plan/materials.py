@@ -7,7 +7,8 @@ from firstpour.choosing.choice import PartNeed, ShelfPlan
 from firstpour.choosing.choose import choose_materials
 from firstpour.errors import UnknownMaterial
 from firstpour.job.job import Job
-from firstpour.mould.values import MouldKind, Role
+from firstpour.mould.values import Role
+from firstpour.parting.values import MouldKind
 from firstpour.plan.values import PartPlan
 from firstpour.printing.printers import Process
 from firstpour.units import MM3_PER_ML

@@ -6,13 +6,14 @@ from pathlib import Path
 import numpy as np
 
 from firstpour.job.job import Job, PartRequest
-from firstpour.mould.mould import choose_kind, make_mould
-from firstpour.mould.settings import MouldSettings
+from firstpour.mould.mould import make_mould
+from firstpour.mould.settings import MouldMaterials
 from firstpour.part.marks import apply_marks
 from firstpour.part.measure import measure_part
 from firstpour.part.part import Part
 from firstpour.part.read import read_likely_part
 from firstpour.parting.draw import choose_draw, draw_along, rank_draws
+from firstpour.parting.parting import lay_parting
 from firstpour.parting.values import Draw
 from firstpour.plan.filling import plan_fill, wedge_piece
 from firstpour.plan.mastering import plan_master, stood_as_chosen
@@ -29,7 +30,7 @@ def plan_part(request: PartRequest, job: Job, *, done: int, progress: Progress) 
         If the part cannot be used or no valid mould comes out.
     """
     total = (STAGES + 1) * len(job.parts)
-    settings = settings_of(request, job.settings)
+    settings = job.settings
     progress(done, total, f"{request.name}: reading and measuring")
     part = part_of(request)
     measures = measure_part(part)
@@ -37,16 +38,17 @@ def plan_part(request: PartRequest, job: Job, *, done: int, progress: Progress) 
     draws = ranked(part, request)
     best = draws[0] if request.draw is not None else choose_draw(part, draws, wall_mm=settings.wall_mm)
     progress(done + 2, total, f"{request.name}: fill")
-    kind = request.kind or choose_kind(part, best.direction)
-    fill = plan_fill(part, best, kind, request, settings)
+    parting = lay_parting(part, best, kind=request.kind, sizes=settings.parting)
+    fill = plan_fill(part, parting, request, settings)
     progress(done + 3, total, f"{request.name}: mould")
     channels = () if fill is None else fill.channels
-    mould = make_mould(part, best, kind=kind, settings=settings, channels=channels, printer_mm=job.printer_mm)
+    materials = materials_of(request)
+    mould = make_mould(parting, settings=settings, materials=materials, channels=channels, printer_mm=job.printer_mm)
     foot = wedge_piece(fill, mould)
     if foot is not None:
         mould = replace(mould, pieces=(*mould.pieces, foot))
     progress(done + 4, total, f"{request.name}: master")
-    master = plan_master(part, best, kind, request, settings, printer_mm=job.printer_mm)
+    master = plan_master(part, parting, request, materials, printer_mm=job.printer_mm)
     return PartPlan(
         request=request,
         part=part,
@@ -58,13 +60,13 @@ def plan_part(request: PartRequest, job: Job, *, done: int, progress: Progress) 
     )
 
 
-def settings_of(request: PartRequest, settings: MouldSettings) -> MouldSettings:
-    """The job's mould settings with the shrinkages that the part gives itself."""
+def materials_of(request: PartRequest) -> MouldMaterials:
+    """What the mould must know of its materials: what the part gives, else what is typical."""
     own = {
         "silicone_shrinkage_ratio": request.silicone_shrinkage_ratio,
         "casting_shrinkage_ratio": request.casting_shrinkage_ratio,
     }
-    return replace(settings, **{name: value for name, value in own.items() if value is not None})
+    return MouldMaterials(**{name: value for name, value in own.items() if value is not None})
 
 
 def part_of(request: PartRequest) -> Part:

@@ -1,0 +1,164 @@
+"""How the mould parts: the kind of mould, the block, the seam cut once, the parting surface and the halves.
+
+Everything is at the part's own size; the mould scales it by the allowance of its materials (`scaled_parting`).
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from firstpour.errors import BadRequest
+from firstpour.part.part import FaceMark, Part, marked
+from firstpour.parting.block import Block, block_around
+from firstpour.parting.draw import FREE_GIVE_RATIO, draw_along
+from firstpour.parting.flat_back import back_down, flat_back
+from firstpour.parting.halves import Halves, seam_halves
+from firstpour.parting.key_room import corner_sites
+from firstpour.parting.outline import outline_halves
+from firstpour.parting.seam import Seamed, cut_seam
+from firstpour.parting.values import Draw, MouldKind
+from firstpour.values import BoolArray, FloatArray, Mesh, frame_along, scaled, turned
+
+SIDE_STEP_MM, MOST_WIDENING_MM = 2.0, 16.0
+"""The block is widened in such steps, and by so much at the most, until keys find room."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PartingSizes:
+    """What the maker may set about the parting: silicone around the part, the flat rim, the keys that need room."""
+
+    wall_mm: float = 8.0
+    rim_mm: float = 3.0
+    key_radius_mm: float = 4.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Parting:
+    """How the mould of one part opens, in the frame of the draw (rows of `frame`; the draw is +z).
+
+    `mesh` is the part in that frame, `seam_mm` the parting line as closed polylines (k, 3) in that frame; `halves`
+    is None for an open-face and a block mould. `smooth` tells the seam through the part's own mesh from the one that
+    only follows its outline.
+    """
+
+    kind: MouldKind
+    draw: Draw
+    frame: FloatArray
+    mesh: Mesh
+    block: Block
+    seam_mm: tuple[FloatArray, ...]
+    halves: Halves | None
+    smooth: bool
+
+    @property
+    def seam_on_part_mm(self) -> tuple[FloatArray, ...]:
+        """The parting line in the part's own coordinates."""
+        return tuple(loop @ self.frame for loop in self.seam_mm)
+
+
+def choose_kind(part: Part, direction: FloatArray) -> MouldKind:
+    """Open-face where the part has a flat back that is hidden; else trays, which cure both halves at once."""
+    for d in (direction, -direction):
+        back = flat_back(part.mesh, d)
+        if back is not None and marked(part, FaceMark.HIDDEN)[back].all():
+            return MouldKind.OPEN_FACE
+    return MouldKind.TRAYS
+
+
+def lay_parting(
+    part: Part, draw: Draw, *, kind: MouldKind | None = None, sizes: PartingSizes | None = None
+) -> Parting:
+    """Cut the seam, lay the parting surface and build the halves, at the part's own size.
+
+    Raises
+    ------
+    BadRequest
+        If an open-face mould is asked of a part without a flat back.
+    MouldFailed
+        If no closed parting surface can be laid.
+    """
+    sizes = sizes or PartingSizes()
+    draw = draw if draw.reach is not None else draw_along(part, draw.direction)
+    kind = kind or choose_kind(part, draw.direction)
+    if kind is MouldKind.OPEN_FACE:
+        draw = back_down(part, draw)
+    frame = frame_along(draw.direction)
+    mesh = turned(part.mesh, rotation=frame)
+    around = block_around(mesh.vertices_mm, wall_mm=sizes.wall_mm, side_mm=sizes.wall_mm)
+    laid = Parting(kind=kind, draw=draw, frame=frame, mesh=mesh, block=around, seam_mm=(), halves=None, smooth=True)
+    if kind is MouldKind.OPEN_FACE:
+        low = np.array([*around.low_mm[:2], mesh.vertices_mm[:, 2].min()])
+        return replace(laid, block=Block(low_mm=low, high_mm=around.high_mm))
+    shallow = None if kind is MouldKind.BLOCK else _shallow(draw, wall_mm=sizes.wall_mm)
+    seamed = cut_seam(mesh, reach=_reach(draw), marks=part.marks, shallow=shallow)
+    seam_mm = _seam(seamed)
+    if kind is MouldKind.BLOCK:
+        return replace(laid, seam_mm=seam_mm)
+    block = _block_with_room(seam_mm, mesh.vertices_mm, sizes)
+    smooth = seam_halves(seamed, block, rim_band_mm=sizes.rim_mm)
+    halves = smooth or outline_halves(mesh, seamed, block, rim_band_mm=sizes.rim_mm)
+    return replace(laid, block=block, seam_mm=halves.seam_mm, halves=halves, smooth=smooth is not None)
+
+
+def scaled_parting(parting: Parting, *, factor: float) -> Parting:
+    """The parting with every length times `factor`, about the origin."""
+    halves = parting.halves
+    if halves is not None:
+        sheet = replace(
+            halves.sheet,
+            points_mm=halves.sheet.points_mm * factor,
+            rim_mm=halves.sheet.rim_mm * factor,
+            region=shapely.transform(halves.sheet.region, lambda xy: xy * factor),
+        )
+        halves = replace(
+            halves,
+            upper=halves.upper.scale((factor, factor, factor)),
+            lower=halves.lower.scale((factor, factor, factor)),
+            seam_mm=tuple(loop * factor for loop in halves.seam_mm),
+            sheet=sheet,
+            enclosed_mm3=halves.enclosed_mm3 * factor**3,
+        )
+    return replace(
+        parting,
+        mesh=scaled(parting.mesh, factor=factor),
+        block=Block(low_mm=parting.block.low_mm * factor, high_mm=parting.block.high_mm * factor),
+        seam_mm=tuple(loop * factor for loop in parting.seam_mm),
+        halves=halves,
+    )
+
+
+def _reach(draw: Draw) -> NDArray[np.uint8]:
+    if draw.reach is None:
+        raise BadRequest("the draw direction was only ranked", remedy="work it out with draw_along first")
+    return draw.reach
+
+
+def _shallow(draw: Draw, *, wall_mm: float) -> BoolArray:
+    """Faces (m,) that bound no undercut deeper than the silicone gives without notice."""
+    shallow = np.ones(len(_reach(draw)), bool)
+    for region in draw.regions or ():
+        if region.depth_mm is None or region.depth_mm > FREE_GIVE_RATIO * wall_mm:
+            shallow[region.faces] = False
+    return shallow
+
+
+def _seam(seamed: Seamed) -> tuple[FloatArray, ...]:
+    """The seam as closed polylines, or as single edges where its loops touch."""
+    chains = seamed.loops or tuple(seamed.edges)
+    return tuple(seamed.mesh.vertices_mm[chain] for chain in chains)
+
+
+def _block_with_room(seam_mm: tuple[FloatArray, ...], vertices_mm: FloatArray, sizes: PartingSizes) -> Block:
+    """The block around the part, widened until keys find room beside the silicone wall."""
+    outline = shapely.union_all([shapely.Polygon(loop[:, :2]).buffer(0) for loop in seam_mm if len(loop) > 2])
+    if outline.is_empty:
+        outline = shapely.MultiPoint(vertices_mm[:, :2]).convex_hull
+    side_mm = sizes.wall_mm
+    while True:
+        block = block_around(vertices_mm, wall_mm=sizes.wall_mm, side_mm=side_mm)
+        sites = corner_sites(outline, block, wall_mm=sizes.wall_mm, key_radius_mm=sizes.key_radius_mm)
+        if len(sites) >= 3 or side_mm >= sizes.wall_mm + MOST_WIDENING_MM:
+            return block
+        side_mm += SIDE_STEP_MM
