@@ -3,8 +3,15 @@
 import numpy as np
 import pytest
 
-from firstpour.parting.block import block_around
-from firstpour.parting.sheet import harmonic_heights, loops_are_apart, make_sheet, mean_height_mm, triangulate_rings
+from firstpour.parting.block import Block, block_around
+from firstpour.parting.sheet import (
+    harmonic_heights,
+    loops_are_apart,
+    make_sheet,
+    mean_height_mm,
+    sheet_height_mm,
+    triangulate_rings,
+)
 from mould_shapes import draw_of, sample, seam_of
 
 
@@ -57,3 +64,18 @@ def test_loops_that_cross_seen_along_the_draw_are_not_apart():
 
 def test_the_rim_lies_at_the_mean_height_of_the_outer_seam():
     assert mean_height_mm((circle(9.0, z_mm=4.0), circle(3.0, z_mm=-7.0)[::-1])) == pytest.approx(4.0)
+
+
+def test_the_height_of_the_surface_is_the_seams_at_the_seam_and_its_own_at_its_points():
+    seamed = seam_of(sample("warped ring"), draw_of("warped ring", (0.0, 0.0, 1.0)))
+    loops = tuple(seamed.mesh.vertices_mm[loop] for loop in seamed.loops)
+    sheet = make_sheet(loops, block_around(seamed.mesh.vertices_mm, wall_mm=8.0, side_mm=10.0), rim_band_mm=3.0)
+    for points in (np.concatenate(loops), sheet.points_mm, sheet.points_mm[sheet.tri].mean(axis=1)):
+        assert sheet_height_mm(sheet, points[:, :2]) == pytest.approx(points[:, 2], abs=1e-6)
+
+
+def test_the_height_of_the_surface_inside_the_part_and_past_the_rim_is_the_nearest():
+    loop = circle(10.0, z_mm=2.0, count=256)
+    block = Block(low_mm=np.array([-30.0, -30.0, -5.0]), high_mm=np.array([30.0, 30.0, 5.0]))
+    sheet = make_sheet((loop,), block, rim_band_mm=3.0)
+    assert sheet_height_mm(sheet, np.array([[0.0, 0.0], [4.0, -3.0], [90.0, 20.0]])) == pytest.approx(2.0)

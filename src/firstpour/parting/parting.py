@@ -18,6 +18,7 @@ from firstpour.parting.halves import Halves, seam_halves
 from firstpour.parting.key_room import corner_sites
 from firstpour.parting.outline import outline_halves
 from firstpour.parting.seam import Seamed, cut_seam
+from firstpour.parting.sheet import sheet_height_mm
 from firstpour.parting.values import Draw, MouldKind
 from firstpour.values import BoolArray, FloatArray, Mesh, frame_along, scaled, turned
 
@@ -56,6 +57,20 @@ class Parting:
     def seam_on_part_mm(self) -> tuple[FloatArray, ...]:
         """The parting line in the part's own coordinates."""
         return tuple(loop @ self.frame for loop in self.seam_mm)
+
+    def surface_height_mm(self, xy_mm: FloatArray) -> FloatArray:
+        """Height (n,) of the parting surface along the draw at places (n, 2) in the frame of the draw.
+
+        Inside the part, where there is no surface, that of its nearest place.
+
+        Raises
+        ------
+        BadRequest
+            If the mould is an open-face or a block mould, which has none.
+        """
+        if self.halves is None:
+            raise BadRequest(f"a parting surface of a mould of kind {self.kind}", remedy="ask for trays or bedding")
+        return sheet_height_mm(self.halves.sheet, xy_mm)
 
 
 def choose_kind(part: Part, direction: FloatArray) -> MouldKind:

@@ -43,6 +43,39 @@ class Sheet:
     region: shapely.Polygon | shapely.MultiPolygon
 
 
+def sheet_height_mm(sheet: Sheet, xy_mm: FloatArray) -> FloatArray:
+    """Height of the parting surface at places (n, 2): (n,).
+
+    Inside the part, and past the rim, that of the nearest place on the sheet; where it stands upright, any of its
+    heights there.
+    """
+    xy_mm = np.atleast_2d(xy_mm)
+    corners = sheet.points_mm[sheet.tri]
+    tree = shapely.STRtree(shapely.polygons(corners[:, :, :2]))
+    places = shapely.points(xy_mm)
+    which, triangle = tree.query_nearest(places, all_matches=False)
+    nearest = shapely.get_coordinates(shapely.shortest_line(tree.geometries[triangle], places[which]))[::2]
+    height = np.empty(len(xy_mm))
+    height[which] = _heights_in(corners[triangle], nearest)
+    return height
+
+
+def _heights_in(corners: FloatArray, xy_mm: FloatArray) -> FloatArray:
+    """Heights (k,) of triangles (k, 3, 3) at a place (k, 2) in each; without area, that of the nearest corner."""
+    a, b, c = (corners[:, k] for k in range(3))
+    u, v, w = (b - a)[:, :2], (c - a)[:, :2], xy_mm - a[:, :2]
+    area2 = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+    longest2 = np.maximum((u * u).sum(axis=1), (v * v).sum(axis=1))
+    flat = np.abs(area2) <= FLAT_RATIO * longest2
+    whole = np.where(flat, 1.0, area2)
+    s = (w[:, 0] * v[:, 1] - w[:, 1] * v[:, 0]) / whole
+    t = (u[:, 0] * w[:, 1] - u[:, 1] * w[:, 0]) / whole
+    inside = a[:, 2] + s * (b - a)[:, 2] + t * (c - a)[:, 2]
+    nearest = np.argmin(((corners[:, :, :2] - xy_mm[:, None]) ** 2).sum(axis=2), axis=1)
+    heights: FloatArray = np.where(flat, corners[np.arange(len(corners)), nearest, 2], inside)
+    return heights
+
+
 def loops_are_apart(loops_mm: tuple[FloatArray, ...]) -> bool:
     """Whether the loops (k, 3), seen along the draw, neither cross themselves nor each other."""
     rings = [shapely.LinearRing(loop[:, :2]) for loop in loops_mm]
