@@ -97,8 +97,15 @@ def test_the_feel_decides_the_casting_material(demo: ShelfPlan) -> None:
 def test_a_vat_master_is_sealed_before_addition_cure_silicone_and_both_halves_have_release(demo: ShelfPlan) -> None:
     star, ring = demo.parts[0], demo.parts[2]
     assert star.silicone is not None
-    assert [step.step.id for step in star.silicone.steps] == ["wash-and-post-cure", "seal-print", "test-patch"]
-    assert star.silicone.steps[-1].wait_min == star.silicone.demould_min
+    assert [step.step.id for step in star.silicone.steps] == [
+        "wash",
+        "dry-wash",
+        "post-cure",
+        "seal",
+        "dry-sealer",
+        "test-patch",
+    ]
+    assert star.silicone.steps[-1].step.wait_min == star.silicone.demould_min
     assert ring.silicone is not None
     assert "release-silicone" in [step.step.id for step in ring.silicone.steps]
     assert {"step-first", "typical-figures"} <= codes(star)

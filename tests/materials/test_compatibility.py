@@ -3,7 +3,8 @@
 import pytest
 
 from firstpour.materials.cautions import cautions_for
-from firstpour.materials.compatibility import Contact, Verdict, all_rules, judge, mould_life, step
+from firstpour.materials.compatibility import Contact, Verdict, all_rules, judge, mould_life
+from firstpour.materials.steps import step
 from shelf_samples import shipped
 
 ADDITION = "addition-silicone-a25-middling"
@@ -72,7 +73,7 @@ def test_a_photopolymer_master_is_washed_sealed_and_tried_in_this_order() -> Non
     judged = judge(
         first=shipped().get(ADDITION).traits, second=frozenset({"photopolymer"}), contact=Contact.CURES_AGAINST
     )
-    assert [one.id for one in judged.steps] == ["wash-and-post-cure", "seal-print", "test-patch"]
+    assert [one.id for one in judged.steps] == ["wash", "dry-wash", "post-cure", "seal", "dry-sealer", "test-patch"]
     sealed = judge(
         first=shipped().get(ADDITION).traits,
         second=frozenset({"photopolymer", "sealed"}),
@@ -86,7 +87,7 @@ def test_damp_and_open_surfaces_and_urethane() -> None:
     open_surface = judge(first=urethane, second=frozenset({"porous"}), contact=Contact.CURES_AGAINST)
     assert open_surface.verdict is Verdict.REFUSED
     damp = judge(first=urethane, second=frozenset({"damp", "sealed"}), contact=Contact.CURES_AGAINST)
-    assert "dry-master" in [one.id for one in damp.steps]
+    assert "dry-surface" in [one.id for one in damp.steps]
 
 
 def test_where_nothing_is_known_a_test_patch_is_asked_for() -> None:

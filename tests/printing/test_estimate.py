@@ -41,7 +41,7 @@ def test_thinner_layers_and_more_support_never_print_faster(layer, support):
 
 def test_a_vat_master_is_washed_dried_cured_and_sealed_in_that_order():
     names = [s.name for s in post_steps(process=Process.VAT, step_mm=0.01, show_area_mm2=5000, support_mm2=0)]
-    assert names == ["wash", "dry", "post-cure", "seal against inhibition"]
+    assert names == ["wash", "dry", "post-cure", "seal", "dry the sealer"]
 
 
 def test_a_filament_master_is_sanded_primed_and_sealed_and_rough_steps_take_longer():
@@ -49,7 +49,15 @@ def test_a_filament_master_is_sanded_primed_and_sealed_and_rough_steps_take_long
         post_steps(process=Process.FILAMENT, step_mm=step, show_area_mm2=5000, support_mm2=400)
         for step in (0.05, 0.2)
     )
-    assert [s.name for s in fine] == ["take supports off", "sand", "prime", "sand the primer", "seal"]
+    assert [s.name for s in fine] == [
+        "take supports off",
+        "sand",
+        "prime",
+        "dry the primer",
+        "sand the primer",
+        "seal",
+        "dry the sealer",
+    ]
     assert sum(s.hands_min for s in rough) > sum(s.hands_min for s in fine)
 
 

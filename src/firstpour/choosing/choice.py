@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from firstpour.errors import BadRequest
 from firstpour.materials.additives import Additive
 from firstpour.materials.cautions import Caution
-from firstpour.materials.compatibility import MouldLife, Step
+from firstpour.materials.compatibility import MouldLife
 from firstpour.materials.feel import Hardness, Stiffness
 from firstpour.materials.material import Material
+from firstpour.materials.steps import Step, surface_after
 from firstpour.mixing.mix import Mix
 from firstpour.mixing.pour import PourFit
 from firstpour.printing.printers import Process
@@ -34,6 +35,8 @@ class PartNeed:
     master: Process
     surface: frozenset[str] = frozenset()
     """More traits of the master's surface: `sealed`, `damp`, `porous`, …"""
+    master_steps: tuple[Step, ...] = ()
+    """The work on the master before silicone meets it; each step leaves its traits on the surface."""
     moulds: int = 1
     serial_pours: int = 1
     """Silicone pours that must wait for one another: 2 for a bedding, 1 for trays."""
@@ -68,8 +71,8 @@ class PartNeed:
 
     @property
     def surface_traits(self) -> frozenset[str]:
-        """All traits of the surface that the silicone is poured on."""
-        return SURFACES[self.master] | self.surface
+        """All traits of the surface that the silicone is poured on: what was printed, and what was done to it."""
+        return surface_after(SURFACES[self.master] | self.surface, self.master_steps)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,12 +94,10 @@ class PlannedMix:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedStep:
-    """A step before a pour, with its minutes, and the reason for it."""
+    """A step before a pour, and the reason for it; a wait for a demould time is filled in."""
 
     before: str
     step: Step
-    hands_min: float
-    wait_min: float
     reason: str
 
 

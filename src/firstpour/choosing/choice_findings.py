@@ -108,7 +108,7 @@ def step_findings(
                 severity=Severity.INFO,
                 code="step-first",
                 what=f"Before {before}: {group[0].reason}",
-                remedy=" ".join(step.step.text for step in group),
+                remedy=" ".join(step.step.instruction for step in group),
                 where=need.name,
             )
         )

@@ -10,10 +10,11 @@ from firstpour.errors import BadRequest, WorkshopError
 from firstpour.formulas.yields import pours_for_good
 from firstpour.materials.additives import Additive
 from firstpour.materials.catalogue import Catalogue
-from firstpour.materials.compatibility import Contact, Judgement, Verdict, judge, step
+from firstpour.materials.compatibility import Contact, Judgement, Verdict, judge
 from firstpour.materials.feel import FeelWay, Hardness, hardness_of, ways_to_reach
 from firstpour.materials.figures import FigureName
 from firstpour.materials.material import CASTING_KINDS, SILICONES, Kind, Material, value_or
+from firstpour.materials.steps import Step, step
 from firstpour.mixing.mix import Mix, mix_volume
 from firstpour.mixing.pour import Pour, PourFit, pour_fit
 from firstpour.stock.stock import Amount, StockLine, stock_line
@@ -193,7 +194,7 @@ def _silicone_option(need: PartNeed, workshop: Workshop, material: Material) -> 
     pour = Pour(material=material, volume_ml=largest_ml, kit=workshop.kit)
     demould_min = mixes[0].mix.times.demould_min
     steps = _silicone_steps(need, material, demould_min)
-    waits = sum(one.hands_min + one.wait_min for one in steps)
+    waits = sum(one.step.hands_min + one.step.wait_min for one in steps)
     lines = _lines(workshop, mixes)
     return Option(
         material=material,
@@ -294,15 +295,13 @@ def _paint_steps(need: PartNeed, workshop: Workshop, casting: Material) -> tuple
 
 def _planned(verdict: Judgement, *, before: str, demould_min: float) -> tuple[PlannedStep, ...]:
     return tuple(
-        PlannedStep(
-            before=before,
-            step=one,
-            hands_min=one.hands_min,
-            wait_min=demould_min if one.waits_for_demould else one.wait_min,
-            reason=verdict.reason,
-        )
-        for one in verdict.steps
+        PlannedStep(before=before, step=_timed(one, demould_min), reason=verdict.reason) for one in verdict.steps
     )
+
+
+def _timed(one: Step, demould_min: float) -> Step:
+    """The step with the demould time that it waits for, if it does."""
+    return replace(one, wait=one.wait.scaled_to(demould_min)) if one.waits_for_demould else one
 
 
 def needs_of(mixes: Sequence[PlannedMix]) -> dict[str, Amount]:

@@ -1,9 +1,9 @@
 """The master's answers as plain tables: the keys that stay stable in JSON."""
 
-from dataclasses import asdict
 from typing import Any
 
 from firstpour.files.plan_json import vector
+from firstpour.files.step_tables import step_table
 from firstpour.printing.allowance import Allowance
 from firstpour.printing.choice import MasterPlan
 from firstpour.printing.orient import PrintDirection
@@ -23,7 +23,7 @@ def master_table(plan: MasterPlan, *, keep: int) -> dict[str, Any]:
         "material_g": best.estimate.material_g,
         "why": list(plan.why),
         "directions": [direction_table(one) for one in plan.ranked[:keep]],
-        "steps": [asdict(step) for step in plan.steps],
+        "steps": [step_table(step) for step in plan.steps],
         "round_features": [
             {
                 "kind": one.fit.kind.value,

@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 from firstpour.choosing.choice import Chosen, PartChoice, PlannedStep
+from firstpour.files.step_tables import step_table
 from firstpour.materials.cautions import FIRST, Caution
 from firstpour.materials.feel import Stiffness
 from firstpour.materials.figures import FIGURES
@@ -209,12 +210,8 @@ def _chosen_table(chosen: Chosen) -> Table:
 
 def _step_table(planned: PlannedStep) -> Table:
     return {
-        "id": planned.step.id,
+        **step_table(planned.step),
         "before": planned.before,
-        "text": planned.step.text,
-        "hands_min": planned.hands_min,
-        "wait_min": planned.wait_min,
-        "uses": planned.step.uses,
         "reason": planned.reason,
     }
 

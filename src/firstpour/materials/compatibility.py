@@ -1,13 +1,14 @@
 """What may touch what: rules with reason, source and remedy; how long a mould lasts with a casting material."""
 
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from firstpour.errors import BadRequest
+from firstpour.materials.steps import Step, step, still_to_do
 
 
 class Contact(StrEnum):
@@ -24,19 +25,6 @@ class Verdict(StrEnum):
     ALLOWED = "allowed"
     WITH_STEP = "allowed with a step"
     REFUSED = "refused"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """Something to do first: its words, minutes of hands, minutes of waiting, and what is used up."""
-
-    id: str
-    text: str
-    hands_min: float
-    wait_min: float
-    waits_for_demould: bool = False
-    """True: the wait is the demould time of the material that is tested."""
-    uses: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +74,6 @@ class MouldLife:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Table:
     rules: tuple[Rule, ...]
-    steps: dict[str, Step]
     lives: tuple[tuple[frozenset[str], frozenset[str], MouldLife], ...]
 
 
@@ -108,7 +95,8 @@ UNKNOWN = Rule(
 def judge(*, first: frozenset[str], second: frozenset[str], contact: Contact) -> Judgement:
     """What the rules say when `first` meets `second`; each is a set of traits (a material's, or a surface's).
 
-    Where no rule fits, the pair is allowed with a test patch: silence is no proof.
+    Where no rule fits, the pair is allowed with a test patch: silence is no proof. Steps that the surface already
+    carries the traces of are left out; the rest come in the order of the table of steps.
 
     >>> judge(first=frozenset({"addition-cure silicone"}), second=frozenset({"contains sulphur"}),
     ...       contact=Contact.CURES_AGAINST).verdict.value
@@ -118,8 +106,7 @@ def judge(*, first: frozenset[str], second: frozenset[str], contact: Contact) ->
     fitting = tuple(rule for rule in table.rules if _fits(rule, first, second, contact)) or (UNKNOWN,)
     order = list(Verdict)
     verdict = max((rule.verdict for rule in fitting), key=order.index)
-    names = dict.fromkeys(name for rule in fitting for name in rule.steps)
-    steps = () if verdict is Verdict.REFUSED else tuple(table.steps[name] for name in names)
+    steps = () if verdict is Verdict.REFUSED else still_to_do(_steps_of(fitting), second)
     return Judgement(verdict=verdict, rules=fitting, steps=steps)
 
 
@@ -129,23 +116,13 @@ def mould_life(*, casting: frozenset[str], silicone: frozenset[str]) -> MouldLif
     return min(fits, key=lambda life: life.low, default=None)
 
 
-def step(step_id: str) -> Step:
-    """The step of that id.
-
-    Raises
-    ------
-    BadRequest
-        If there is none.
-    """
-    found = _table().steps.get(step_id)
-    if found is None:
-        raise BadRequest(f"no step “{step_id}” is known.", remedy=f"Use one of: {', '.join(_table().steps)}.")
-    return found
-
-
 def all_rules() -> tuple[Rule, ...]:
     """Every rule of the table, in its order."""
     return _table().rules
+
+
+def _steps_of(rules: Iterable[Rule]) -> list[Step]:
+    return [step(name) for rule in rules for name in rule.steps]
 
 
 def _fits(rule: Rule, first: frozenset[str], second: frozenset[str], contact: Contact) -> bool:
@@ -158,12 +135,11 @@ def _fits(rule: Rule, first: frozenset[str], second: frozenset[str], contact: Co
 def _table() -> _Table:
     text = (files("firstpour.materials") / "data" / "compatibility.toml").read_text(encoding="utf-8")
     raw = tomllib.loads(text)
-    steps = {row["id"]: Step(**row) for row in raw["step"]}
     lives = tuple(
         (frozenset(row["first"]), frozenset(row["second"]), MouldLife(low=row["low"], high=row["high"]))
         for row in raw["mould_life"]
     )
-    return _Table(rules=tuple(_rule(row) for row in raw["rule"]), steps=steps, lives=lives)
+    return _Table(rules=tuple(_rule(row) for row in raw["rule"]), lives=lives)
 
 
 def _rule(row: dict[str, Any]) -> Rule:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 
 from firstpour.job.job import PartRequest
+from firstpour.materials.steps import Step
 from firstpour.mould.settings import MouldMaterials
 from firstpour.mould.values import Mould, Role
 from firstpour.part.part import Part
@@ -10,7 +11,7 @@ from firstpour.parting.parting import Parting
 from firstpour.parting.values import MouldKind
 from firstpour.printing.allowance import Allowance, same_all_round, work_out_allowance
 from firstpour.printing.choice import MasterPlan
-from firstpour.printing.choose import choose_master
+from firstpour.printing.choose import choose_master, steps_after
 from firstpour.printing.orient import PrintDirection, measure_directions
 from firstpour.printing.printers import FILAMENT_PRINTER, TYPICAL_PRINTERS, Printer, Process
 from firstpour.values import Finding, Severity, frame_along
@@ -30,6 +31,8 @@ class PartMaster:
     """The part as printed in its tray, along the draw; None where the master is printed by itself."""
     process: Process
     """How the surface that the silicone copies is printed."""
+    steps: tuple[Step, ...]
+    """The work on that surface before silicone meets it, in order."""
     allowance: Allowance
     findings: tuple[Finding, ...]
 
@@ -67,11 +70,13 @@ def plan_master(
     allowance = work_out_allowance(
         chain, printer=printer, direction=direction, layer_mm=layer_mm, features=plan.features, fits=request.fits
     )
+    steps = plan.steps if in_tray is None else steps_after(part, in_tray, process=process)
     findings = plan.findings if in_tray is None else (*_tray_findings(plan, in_tray), *_of_cups(plan))
     return PartMaster(
         plan=plan,
         in_tray=in_tray,
         process=process,
+        steps=steps,
         allowance=allowance,
         findings=(*findings, *allowance.findings),
     )

@@ -57,6 +57,7 @@ def need_of(one: PartPlan) -> PartNeed:
         copies=request.copies,
         hardness=request.hardness or "",
         master=Process(one.master.process.value),
+        master_steps=one.master.steps,
         moulds=request.moulds,
         serial_pours=2 if mould.kind is MouldKind.BEDDING else 1,
         stretch_ratio=mould.stretch_ratio,

@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 
+from firstpour.materials.steps import Step
 from firstpour.printing.estimate import PrintEstimate
 from firstpour.printing.orient import PrintDirection
-from firstpour.printing.printers import PostStep, Printer, Process
+from firstpour.printing.printers import Printer, Process
 from firstpour.printing.slices import Hollows, Slices
 from firstpour.printing.suction import Suction
 from firstpour.rounds.round_features import RoundFeature
@@ -17,7 +18,7 @@ class MasterChoice:
 
     printer: Printer
     direction: PrintDirection
-    steps: tuple[PostStep, ...]
+    steps: tuple[Step, ...]
     hands_min: float
     total_min: float
     cupped: PrintDirection | None
@@ -67,7 +68,7 @@ class MasterPlan:
         return self.chosen.direction.layer_mm
 
     @property
-    def steps(self) -> tuple[PostStep, ...]:
+    def steps(self) -> tuple[Step, ...]:
         """The work on the print, in order."""
         return self.chosen.steps
 

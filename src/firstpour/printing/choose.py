@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from firstpour.errors import BadRequest
+from firstpour.materials.steps import Step
 from firstpour.part.part import Part
 from firstpour.printing.choice import MasterChoice, MasterPlan
 from firstpour.printing.choice_reasons import cup_avoided, direction_findings, reasons
@@ -16,7 +17,7 @@ from firstpour.printing.orient import (
     ranked,
     show_faces,
 )
-from firstpour.printing.printers import Printer
+from firstpour.printing.printers import Printer, Process
 from firstpour.printing.slices import Footing, find_hollows, slice_part
 from firstpour.printing.suction import suction_findings, suction_of
 from firstpour.rounds.round_features import RoundFeature, find_round_features
@@ -115,13 +116,7 @@ def _at_layer(
 
 
 def _choice(part: Part, printer: Printer, direction: PrintDirection, cupped: PrintDirection | None) -> MasterChoice:
-    show_area_mm2 = float(face_areas_mm2(part.mesh)[show_faces(part)].sum())
-    steps = post_steps(
-        process=printer.process,
-        step_mm=direction.step_mm,
-        show_area_mm2=show_area_mm2,
-        support_mm2=direction.support_mm2,
-    )
+    steps = steps_after(part, direction, process=printer.process)
     hands = sum(step.hands_min for step in steps)
     return MasterChoice(
         printer=printer,
@@ -130,4 +125,14 @@ def _choice(part: Part, printer: Printer, direction: PrintDirection, cupped: Pri
         hands_min=hands,
         total_min=direction.print_min + hands + sum(step.wait_min for step in steps),
         cupped=cupped,
+    )
+
+
+def steps_after(part: Part, direction: PrintDirection, *, process: Process) -> tuple[Step, ...]:
+    """The work on the part as printed in a direction, until silicone may be poured on it."""
+    return post_steps(
+        process=process,
+        step_mm=direction.step_mm,
+        show_area_mm2=float(face_areas_mm2(part.mesh)[show_faces(part)].sum()),
+        support_mm2=direction.support_mm2,
     )

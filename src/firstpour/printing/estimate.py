@@ -4,7 +4,8 @@ import math
 from dataclasses import dataclass
 
 from firstpour.errors import OutOfRange
-from firstpour.printing.printers import PostStep, Printer, Process
+from firstpour.materials.steps import Step, in_order, step, with_hands
+from firstpour.printing.printers import Printer, Process
 from firstpour.units import ml_from_mm3
 
 
@@ -75,33 +76,21 @@ SMOOTH_MM = 0.02
 """Steps below this go under the primer (about 5 µm Ra); common practice, no source."""
 
 
-def post_steps(*, process: Process, step_mm: float, show_area_mm2: float, support_mm2: float) -> tuple[PostStep, ...]:
-    """The work on a print until it is a master, in order, with its minutes (typical; common practice, no source)."""
+def post_steps(*, process: Process, step_mm: float, show_area_mm2: float, support_mm2: float) -> tuple[Step, ...]:
+    """The work on a print until it is a master, in order: the table's steps, their hands by area and support.
+
+    One minute of sanding to 10 cm², and four more for each tenth of a millimetre of step; three minutes for supports
+    and one to every 2 cm² that they touched. Estimates of our own.
+    """
     sand_min = round(show_area_mm2 / 1000.0 * (1.0 + 4.0 * max(0.0, step_mm - SMOOTH_MM) / 0.1), 1)
-    support = PostStep(
-        name="take supports off",
-        hands_min=round(3.0 + support_mm2 / 200.0, 1) if support_mm2 > 0.0 else 0.0,
-        wait_min=0.0,
-        why="their marks would be copied",
-    )
-    paint = [
-        PostStep(name="sand", hands_min=sand_min, wait_min=0.0, why=f"steps of {step_mm:.3f} mm would be copied"),
-        PostStep(name="prime", hands_min=8.0, wait_min=60.0, why="fills what is left of the steps; two coats"),
-        PostStep(
-            name="sand the primer", hands_min=round(0.5 * sand_min, 1), wait_min=0.0, why="shows what is not smooth"
-        ),
-    ]
-    seal = PostStep(name="seal", hands_min=5.0, wait_min=120.0, why="closes the surface, so that the mould lets go")
-    if process is Process.FILAMENT:
-        return tuple(step for step in (support, *paint, seal) if step.hands_min > 0.0)
-    wash = PostStep(name="wash", hands_min=10.0, wait_min=10.0, why="uncured resin stops addition-cure silicone")
-    dry = PostStep(name="dry", hands_min=1.0, wait_min=30.0, why="solvent left in fine places clouds the surface")
-    cure = PostStep(name="post-cure", hands_min=3.0, wait_min=60.0, why="what is left uncured stops silicone curing")
-    rest = paint if step_mm > SMOOTH_MM else []
-    guard = PostStep(
-        name="seal against inhibition",
-        hands_min=8.0,
-        wait_min=240.0,
-        why="a barrier coat between photopolymer and silicone; try a dab of silicone on a hidden face first",
-    )
-    return tuple(step for step in (wash, dry, support, cure, *rest, guard) if step.hands_min > 0.0)
+    hands_min = {
+        "supports-off": round(3.0 + support_mm2 / 200.0, 1) if support_mm2 > 0.0 else 0.0,
+        "sand": sand_min,
+        "sand-primer": round(0.5 * sand_min, 1),
+    }
+    names = ["supports-off", "seal", "dry-sealer"]
+    names += ["wash", "dry-wash", "post-cure"] if process is Process.VAT else []
+    if process is Process.FILAMENT or step_mm > SMOOTH_MM:
+        names += ["sand", "prime", "dry-primer", "sand-primer"]
+    made = (with_hands(step(name), hands_min[name]) if name in hands_min else step(name) for name in names)
+    return tuple(one for one in in_order(made) if one.hands_min > 0.0 or one.wait_min > 0.0)

@@ -17,16 +17,6 @@ class Process(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PostStep:
-    """One thing to do to the print before silicone may touch it."""
-
-    name: str
-    hands_min: float
-    wait_min: float
-    why: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Printer:
     """One machine with its own figures. Those that shape errors are to be measured on a test ring and entered.
 

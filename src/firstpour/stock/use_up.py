@@ -8,6 +8,7 @@ from firstpour.errors import BadRequest
 from firstpour.materials.catalogue import Catalogue
 from firstpour.materials.compatibility import Contact, Verdict, judge
 from firstpour.materials.material import SILICONES, Kind, Material
+from firstpour.materials.steps import in_order
 from firstpour.mixing.mix import mass_for_g, mix_density_g_ml
 from firstpour.stock.stock import Pack, after_taking, amount_left, mixable_g, split_by_ratio, usable
 
@@ -171,11 +172,12 @@ def _side_by_side(one: Material, other: Material) -> bool:
 
 
 def _steps(chosen: list[Material], surface: frozenset[str], *, cubes: bool) -> tuple[str, ...]:
-    words = {
-        step.text: None
+    needed = in_order(
+        step
         for material in chosen
         for step in judge(first=material.traits, second=surface, contact=Contact.CURES_AGAINST).steps
-    }
+    )
+    words = dict.fromkeys(step.instruction for step in needed)
     if cubes:
         words[
             "Cut cured silicone of the same kind into 10 mm cubes, wash and dry them; pour a skin on the part first."
