@@ -65,7 +65,7 @@ def test_the_scarcer_part_decides_what_can_be_mixed() -> None:
 
 
 @MODEST
-@given(need_a=st.floats(0, 3000), need_b=st.floats(0, 3000))
+@given(need_a=st.integers(0, 30_000).map(lambda tenths: tenths / 10), need_b=st.integers(0, 3000).map(float))
 def test_what_is_bought_covers_what_is_short_at_the_least_cost(need_a: float, need_b: float) -> None:
     """Against trying every count of packs."""
     sizes = [PackSize(part_a_g=450, part_b_g=405, price=28), PackSize(part_a_g=1800, part_b_g=1620, price=90)]
