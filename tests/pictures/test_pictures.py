@@ -153,5 +153,17 @@ def test_a_picture_is_written_the_same_each_time_and_reads_back(tmp_path):
 
 
 def test_a_picture_that_cannot_be_written_says_so(tmp_path):
-    with pytest.raises(CannotWrite, match="picture"):
-        save_png(blank_sheet((4, 4)), tmp_path / "missing" / "a.png")
+    (tmp_path / "file").touch()
+    with pytest.raises(CannotWrite, match=r"a\.png cannot be written"):
+        save_png(blank_sheet((4, 4)), tmp_path / "file" / "a.png")
+    with pytest.raises(CannotWrite, match="PNG by another name"):
+        save_png(blank_sheet((4, 4)), tmp_path / "part.stl")
+
+
+def test_a_picture_takes_the_place_of_an_earlier_one_and_of_no_photograph(tmp_path):
+    save_png(blank_sheet((4, 4)), tmp_path / "a.png")
+    save_png(blank_sheet((8, 8)), tmp_path / "a.png")
+    assert Image.open(tmp_path / "a.png").size == (8, 8)
+    blank_sheet((4, 4)).save(tmp_path / "photo.png")
+    with pytest.raises(CannotWrite, match="there already"):
+        save_png(blank_sheet((8, 8)), tmp_path / "photo.png")

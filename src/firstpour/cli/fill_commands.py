@@ -136,14 +136,9 @@ def _flow(
 def _pictures(plan: "ChannelPlan", out: Path | None, name: str) -> list[Path]:
     if out is None:
         return []
-    from firstpour.errors import CannotWrite
     from firstpour.pictures.fill_picture import save_fill
 
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-        return list(save_fill(plan.vented, out, name=name))
-    except OSError as error:
-        raise CannotWrite(f"{out} cannot be written ({error.strerror})", remedy="choose another folder") from error
+    return list(save_fill(plan.vented, out, name=name))
 
 
 def pours_in_words(name: str, pours: "tuple[Pour, ...]") -> list[str]:

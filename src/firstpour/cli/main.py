@@ -1,5 +1,6 @@
 """The `firstpour` command: parses, calls one use case, shows what came back."""
 
+import signal
 import sys
 from typing import Any, Final
 
@@ -10,6 +11,8 @@ from firstpour.errors import WorkshopError
 UNUSABLE: Final = 2
 STOPPED: Final = 130
 """What the shell expects after Ctrl-C."""
+ENDED: Final = 143
+"""What it expects after SIGTERM."""
 
 app = typer.Typer(
     name="firstpour",
@@ -39,8 +42,10 @@ def register_commands() -> None:
 
 def run() -> None:
     """Entry point: a problem the maker can put right is shown with its remedy and exits 2."""
-    register_commands()
+    ended: list[int] = []
+    _take_an_end_as_a_stop(ended)
     try:
+        register_commands()
         code = app(prog_name="firstpour", standalone_mode=False)
     except WorkshopError as error:
         _tell(error.problem, error.remedy)
@@ -57,7 +62,18 @@ def run() -> None:
             raise
     if code == STOPPED:
         sys.stderr.write("Stopped; nothing half-written was left behind.\n")
+        code = ENDED if ended else STOPPED
     sys.exit(code if isinstance(code, int) else 0)
+
+
+def _take_an_end_as_a_stop(ended: list[int]) -> None:
+    """Let SIGTERM tidy up as Ctrl-C does; `ended` is told."""
+
+    def stop(number: int, _: object) -> None:
+        ended.append(number)
+        raise KeyboardInterrupt
+
+    signal.signal(signal.SIGTERM, stop)
 
 
 def _came_of_ctrl_c(error: BaseException) -> bool:

@@ -36,6 +36,10 @@ def master(
     from firstpour.part.read import read_likely_part
     from firstpour.printing.choose import choose_master
 
+    if picture is not None:
+        from firstpour.files.whole import Over, may_write
+
+        may_write(picture, over=Over.OURS)
     solid = read_likely_part(part, unit=units)
     with show.progress("master") as told:
         told(0, 1, "trying print directions")

@@ -2,11 +2,10 @@
 
 from pathlib import Path
 
-from firstpour.errors import CannotWrite
 from firstpour.files.job_toml import job_from_text
-from firstpour.files.results import replace_file
 from firstpour.files.rounding import rounded
 from firstpour.files.stl import stl_bytes
+from firstpour.files.whole import Over, may_write, write_all_whole, write_whole
 from firstpour.job.job import Job
 from firstpour.samples.samples import Sample, sample_part
 
@@ -111,17 +110,14 @@ def write_samples(folder: Path, *, faces: int = 20_000) -> tuple[Path, ...]:
     Raises
     ------
     CannotWrite
-        If the folder or a file cannot be written.
+        If the folder or a file cannot be written, or a part of that name is there that is not ours.
     """
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for sample in Sample:
-            replace_file(folder / f"{sample}.stl", stl_bytes(rounded(sample_part(sample, faces=faces).mesh).mesh))
-        if not (folder / "job.toml").exists():
-            replace_file(folder / "job.toml", job_text(from_files=True).encode())
-    except OSError as error:
-        raise CannotWrite(
-            f"the sample parts cannot be written into {folder}: {error.strerror or error}",
-            remedy="choose a folder you may write to with --out",
-        ) from error
-    return (*(folder / f"{sample}.stl" for sample in Sample), folder / "job.toml")
+    files = {folder / f"{sample}.stl": sample for sample in Sample}
+    for path in files:
+        may_write(path, over=Over.OURS)
+    parts = {path: stl_bytes(rounded(sample_part(sample, faces=faces).mesh).mesh) for path, sample in files.items()}
+    write_all_whole(parts, over=Over.OURS)
+    job = folder / "job.toml"
+    if not job.exists():
+        write_whole(job, job_text(from_files=True).encode(), over=Over.NOTHING)
+    return (*files, job)

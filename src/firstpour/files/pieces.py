@@ -12,6 +12,7 @@ from firstpour.errors import CannotWrite, MouldFailed
 from firstpour.files.rounding import Rounded, rounded
 from firstpour.files.stl import read_stl, stl_bytes
 from firstpour.files.threemf import Solid3mf, model_of, read_model, write_3mf
+from firstpour.files.whole import Over, write_whole
 from firstpour.mould.bed import on_the_bed, places_side_by_side_mm
 from firstpour.mould.values import Piece, Role
 from firstpour.values import Mesh
@@ -51,7 +52,7 @@ def write_pieces(folder: Path, pieces: Sequence[Piece], *, below: Path = Path())
     for piece, stem in zip(pieces, file_stems([piece.name for piece in pieces]), strict=True):
         solid = rounded(piece.mesh if piece.role is Role.SILICONE else on_the_bed(piece))
         file = below / f"{stem}.stl"
-        (folder / file).write_bytes(stl_bytes(solid.mesh))
+        write_whole(folder / file, stl_bytes(solid.mesh), over=Over.NOTHING)
         corners = solid.mesh.vertices_mm[solid.mesh.faces]
         _refuse_changed(piece.name, file, same=np.array_equal(read_stl(folder / file), corners))
         written.append(_as_written(piece, solid, file))

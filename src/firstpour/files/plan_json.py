@@ -12,6 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from firstpour import __version__
 from firstpour.files.pieces import WrittenPiece
 from firstpour.files.results import PLAN_FILE, PLAN_FORMAT
+from firstpour.files.whole import Over, write_whole
 from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.values import Mould, Role
 from firstpour.part.measure import Measures
@@ -271,7 +272,8 @@ def vector(values: FloatArray | Sequence[float]) -> Vector:
 
 def write_plan(folder: Path, plan: PlanEntry) -> None:
     """Write plan.json into `folder`."""
-    (folder / PLAN_FILE).write_text(plan.model_dump_json(indent=2) + "\n", encoding="utf-8")
+    content = plan.model_dump_json(indent=2) + "\n"
+    write_whole(folder / PLAN_FILE, content.encode(), over=Over.NOTHING)
 
 
 def schema_text() -> str:

@@ -17,7 +17,7 @@ def stl_bytes(mesh: Mesh) -> bytes:
     faces = np.zeros(len(mesh.faces), FACE)
     faces["normal"] = face_normals(mesh)
     faces["corners"] = mesh.vertices_mm[mesh.faces]
-    header = b"binary STL, lengths in mm".ljust(HEADER_BYTES)
+    header = b"Firstpour, binary STL, lengths in mm".ljust(HEADER_BYTES)
     return header + len(faces).to_bytes(4, "little") + faces.tobytes()
 
 

@@ -1,5 +1,6 @@
 """3MF: one zip with all pieces, each with its name and place (3MF Core Specification 1.x; names from memory)."""
 
+import io
 import zipfile
 import zlib
 from collections.abc import Sequence
@@ -10,6 +11,7 @@ from xml.sax.saxutils import quoteattr
 import numpy as np
 
 from firstpour.errors import CannotWrite
+from firstpour.files.whole import Over, write_whole
 from firstpour.values import FloatArray, Mesh
 
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
@@ -53,11 +55,13 @@ def model_of(solids: Sequence[Solid3mf]) -> str:
 
 def write_3mf(path: Path, model: str) -> None:
     """Write the package round a model part; the same model gives the same bytes."""
-    with zipfile.ZipFile(path, "w") as package:
+    content = io.BytesIO()
+    with zipfile.ZipFile(content, "w") as package:
         for name, text in (("[Content_Types].xml", _TYPES), ("_rels/.rels", _ROOT), (MODEL, model)):
             entry = zipfile.ZipInfo(name, date_time=LONG_AGO)
             entry.external_attr = 0o644 << 16
             package.writestr(entry, text, compress_type=zipfile.ZIP_DEFLATED, compresslevel=4)
+    write_whole(path, content.getvalue(), over=Over.NOTHING)
 
 
 def read_model(path: Path) -> str:

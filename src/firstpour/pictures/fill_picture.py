@@ -1,5 +1,6 @@
 """Pictures of a filling: the cavity seen through from the side and from above, and the level rising."""
 
+import io
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -7,7 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
+from firstpour.files.whole import OUR_MARK, Over, may_write, write_whole
 from firstpour.fill.values import Fill
+from firstpour.pictures.sheet import save_png
 from firstpour.values import FloatArray
 
 Rgb = NDArray[np.uint8]
@@ -53,9 +56,21 @@ def draw_fill(fill: Fill, *, width_px: int = 1200, title: str = "") -> Image.Ima
 def save_fill(fill: Fill, folder: Path, *, name: str, title: str = "") -> tuple[Path, Path]:
     """Write NAME-fill.png and the animated NAME-fill.gif of the rising level into `folder`; gives both paths."""
     still, moving = folder / f"{name}-fill.png", folder / f"{name}-fill.gif"
-    draw_fill(fill, title=title or name).save(still, optimize=True)
+    for path in (still, moving):
+        may_write(path, over=Over.OURS)
+    save_png(draw_fill(fill, title=title or name), still)
     first, *rest = rising(fill, title=title or name)
-    first.save(moving, save_all=True, append_images=rest, duration=[90] * (len(rest)) + [1800], loop=0)
+    content = io.BytesIO()
+    first.save(
+        content,
+        format="GIF",
+        save_all=True,
+        append_images=rest,
+        duration=[90] * (len(rest)) + [1800],
+        loop=0,
+        comment=OUR_MARK,
+    )
+    write_whole(moving, content.getvalue(), over=Over.OURS)
     return still, moving
 
 

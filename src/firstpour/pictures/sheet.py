@@ -1,14 +1,15 @@
 """What stands on a picture besides the solids: titles, labels, the legend, a scale bar, arrows; and the file."""
 
-import os
+import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw, ImageFont, PngImagePlugin
 
 from firstpour.errors import CannotWrite
+from firstpour.files.whole import OUR_MARK, Over, write_whole
 from firstpour.pictures.colours import FAINT_INK, INK, PAPER
 from firstpour.pictures.shade import Picture
 
@@ -110,17 +111,17 @@ def draw_leader(sheet: Image.Image, *, start_px: tuple[float, float], end_px: tu
 
 
 def save_png(sheet: Image.Image, path: Path) -> None:
-    """Write the sheet as a PNG: the same bytes for the same picture.
+    """Write the sheet as a PNG, over an earlier one of ours alone: the same bytes for the same picture.
 
     Raises
     ------
     CannotWrite
-        If the file cannot be written.
+        If the file cannot be written, is not named .png, or another file is there.
     """
-    try:
-        sheet.save(path, format="PNG", compress_level=6)
-    except OSError as error:
-        raise CannotWrite(
-            f"the picture {os.fspath(path)} cannot be written: {error.strerror or error}",
-            remedy="free some space or choose another folder with --out",
-        ) from error
+    if path.suffix.lower() != ".png":
+        raise CannotWrite(f"the picture {path} is a PNG by another name", remedy=f"name it {path.stem}.png")
+    said = PngImagePlugin.PngInfo()
+    said.add_text("Software", OUR_MARK.decode())
+    content = io.BytesIO()
+    sheet.save(content, format="PNG", compress_level=6, pnginfo=said)
+    write_whole(path, content.getvalue(), over=Over.OURS)
