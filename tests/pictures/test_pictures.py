@@ -163,7 +163,8 @@ def test_a_picture_that_cannot_be_written_says_so(tmp_path):
 def test_a_picture_takes_the_place_of_an_earlier_one_and_of_no_photograph(tmp_path):
     save_png(blank_sheet((4, 4)), tmp_path / "a.png")
     save_png(blank_sheet((8, 8)), tmp_path / "a.png")
-    assert Image.open(tmp_path / "a.png").size == (8, 8)
+    with Image.open(tmp_path / "a.png") as written:
+        assert written.size == (8, 8)
     blank_sheet((4, 4)).save(tmp_path / "photo.png")
     with pytest.raises(CannotWrite, match="there already"):
         save_png(blank_sheet((8, 8)), tmp_path / "photo.png")
