@@ -1,17 +1,21 @@
 """The choice of materials for a whole job."""
 
 import json
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
 
-from firstpour.choosing.choice import PartChoice, PartNeed, ShelfPlan
-from firstpour.choosing.choose import choose_for_part, choose_materials
+from firstpour.choosing.choice import PartChoice, ShelfPlan
+from firstpour.choosing.decide import decide_materials
+from firstpour.choosing.need import PartNeed
+from firstpour.choosing.provide import provide_materials
 from firstpour.errors import BadRequest, UnknownMaterial
 from firstpour.files.material_tables import part_choice_table, stock_line_table
 from firstpour.materials.compatibility import Verdict
 from firstpour.materials.material import CASTING_KINDS, SILICONES
 from firstpour.mixing.bench_kit import BenchKit, Pace
+from firstpour.printing.estimate import post_steps
 from firstpour.printing.printers import Process
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.values import Severity
@@ -58,6 +62,14 @@ BOLLARD = PartNeed(
 )
 SHELF = Workshop(catalogue=shipped(), stock=demo_stock(today=TODAY), today=TODAY)
 BARE = replace(SHELF, stock=())
+
+
+def choose_materials(needs: Sequence[PartNeed], workshop: Workshop) -> ShelfPlan:
+    return provide_materials(needs, decide_materials(needs, workshop), workshop)
+
+
+def choose_for_part(need: PartNeed, workshop: Workshop) -> PartChoice:
+    return choose_materials([need], workshop).parts[0]
 
 
 @pytest.fixture(scope="module")
@@ -266,3 +278,63 @@ def test_the_whole_answer_is_plain_json_without_empty_figures(demo: ShelfPlan) -
     assert part["stiffness"]["estimate"] is True
     assert part["cautions"][0]["text"].startswith("The data sheet")
     assert Verdict.REFUSED.value not in json.dumps(part["silicone"]["steps"])
+
+
+def test_the_margin_of_the_pour_goes_before_what_is_ready_soonest() -> None:
+    """In a cool room a six-minute silicone fits, but leaves no room for a mishap; a slower one stands in front."""
+    cool = replace(BARE, temperature_c=17.0)
+    part = choose_for_part(LIMPET, cool)
+    assert part.silicone is not None
+    pour = next(pour.fit for pour in part.silicone.pours if pour.fit.temperature_c == 17.0)
+    assert pour.times is not None
+    assert pour.times.pot_life_low_min >= 2 * pour.work_min
+    slow = choose_for_part(replace(LIMPET, due_min=1.0), cool)
+    assert slow.silicone is not None
+    assert slow.silicone.material.id == part.silicone.material.id  # late either way: the margin decides again
+
+
+def test_a_date_that_presses_goes_before_the_margin() -> None:
+    cool = replace(BARE, temperature_c=17.0)
+    done = post_steps(process=Process.VAT, step_mm=0.01, show_area_mm2=3000.0, support_mm2=0.0)
+    need = replace(LIMPET, pieces_ml={"upper": 30, "lower": 30}, copies=2, master_steps=done)
+    calm = decide_materials([need], cool).parts[0]
+    assert calm.silicone is not None
+    soonest = choose_for_part(replace(need, silicone="addition-silicone-a22-fast"), cool)
+    assert soonest.silicone is not None
+    assert soonest.casting is not None
+    due_min = soonest.silicone.ready_min + soonest.casting.ready_min + 1.0
+    pressed = decide_materials([replace(need, due_min=due_min)], cool).parts[0]
+    assert pressed.silicone is not None
+    assert pressed.silicone.material.id == "addition-silicone-a22-fast" != calm.silicone.material.id
+
+
+def test_what_was_decided_is_provided_for_other_volumes_without_deciding_anew() -> None:
+    """With twice the volume another silicone would win on this shelf; the one decided on stays, and is bought."""
+    stock = (pack(1, "addition-silicone-a25-middling", 200, 200),)
+    workshop = replace(SHELF, stock=stock)
+    small = replace(LIMPET, pieces_ml={"upper": 80, "lower": 80})
+    decisions = decide_materials([small], replace(workshop, catalogue=shipped()))
+    assert decisions.of("limpet").silicone is not None
+    large = replace(small, pieces_ml={"upper": 400, "lower": 400}, moulds=1)
+    plan = provide_materials([large], decisions, workshop)
+    silicone = plan.parts[0].silicone
+    assert silicone is not None
+    assert silicone.material.id == decisions.of("limpet").silicone.material.id  # type: ignore[union-attr]
+    assert sum(mix.mix.volume_ml for mix in silicone.mixes) == 800
+    assert not next(line for line in plan.stock if line.material_id == silicone.material.id).enough
+    with pytest.raises(BadRequest, match="no materials were decided"):
+        decisions.of("lamp post")
+
+
+def test_a_surface_that_stops_what_was_decided_is_an_error_with_the_remedy() -> None:
+    decisions = decide_materials([RING], SHELF)
+    plan = provide_materials([replace(RING, surface=frozenset({"contains sulphur"}))], decisions, SHELF)
+    assert plan.parts[0].silicone is None
+    failed = [f for f in plan.parts[0].findings if f.code == "material-fails"]
+    assert [f.severity for f in failed] == [Severity.ERROR]
+    assert "without sulphur" in failed[0].remedy
+
+
+def test_an_open_process_must_suit_every_print() -> None:
+    either = replace(STAR, master=None)
+    assert {"photopolymer", "filament", "layered"} <= either.surface_traits

@@ -1,7 +1,12 @@
 """What is bad news, or must be done first, in a choice of materials."""
 
-from firstpour.choosing.choice import Chosen, PartNeed, PlannedPour
-from firstpour.choosing.options import Judged, rounds, shots
+from collections.abc import Sequence
+
+from firstpour.choosing.choice import Chosen, PlannedPour
+from firstpour.choosing.decisions import Decision, Picked, Rejected
+from firstpour.choosing.need import PartNeed
+from firstpour.choosing.trial import rounds, shots
+from firstpour.errors import WorkshopError
 from firstpour.materials.compatibility import MouldLife
 from firstpour.stock.stock import amount_left, usable
 from firstpour.units import chance_words
@@ -9,24 +14,24 @@ from firstpour.values import Finding, Severity
 from firstpour.workshop.workshop import Workshop
 
 
-def missing_findings(need: PartNeed, castings: Judged, silicones: Judged) -> tuple[Finding, ...]:
+def missing_findings(need: PartNeed, decision: Decision) -> tuple[Finding, ...]:
     """No material will do: an error, with what speaks against the nearest."""
     found = []
-    if not castings.options:
+    if decision.casting is None:
         found.append(
             _none_left(
                 need,
-                castings,
+                decision.castings_rejected,
                 code="no-casting-material",
                 what=f"No casting material will do for {need.hardness}.",
                 remedy="Ask for another hardness, or add a material: firstpour shelf add.",
             )
         )
-    if not silicones.options:
+    if decision.silicone is None:
         found.append(
             _none_left(
                 need,
-                silicones,
+                decision.silicones_rejected,
                 code="no-silicone",
                 what="No silicone will do for this mould.",
                 remedy="Change what is named first, e.g. seal the master or print it by another process.",
@@ -35,9 +40,20 @@ def missing_findings(need: PartNeed, castings: Judged, silicones: Judged) -> tup
     return tuple(found)
 
 
-def _none_left(need: PartNeed, judged: Judged, *, code: str, what: str, remedy: str) -> Finding:
-    reasons = "; ".join(f"{one.material_id}: {one.reason}" for one in judged.rejected[:4])
-    more = len(judged.rejected) - 4
+def failed_finding(need: PartNeed, picked: Picked, error: WorkshopError) -> Finding:
+    """A material that was decided on does not do for the finished mould: an error."""
+    return Finding(
+        severity=Severity.ERROR,
+        code="material-fails",
+        what=f"{picked.material.name} was decided on, but with the finished mould: {error.problem}",
+        remedy=error.remedy,
+        where=need.name,
+    )
+
+
+def _none_left(need: PartNeed, rejected: Sequence[Rejected], *, code: str, what: str, remedy: str) -> Finding:
+    reasons = "; ".join(f"{one.material_id}: {one.reason}" for one in rejected[:4])
+    more = len(rejected) - 4
     tail = f" (and {more} more)" if more > 0 else ""
     shown = f"{what} {reasons}{tail}" if reasons else what
     return Finding(severity=Severity.ERROR, code=code, what=shown, remedy=remedy, where=need.name)

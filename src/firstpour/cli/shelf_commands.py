@@ -228,7 +228,7 @@ def _pieces(volumes_ml: list[float]) -> dict[str, float]:
 
 
 def _surface(master: str, *, sealed: bool) -> frozenset[str]:
-    from firstpour.choosing.choice import SURFACES
+    from firstpour.choosing.need import SURFACES
     from firstpour.errors import BadRequest
     from firstpour.printing.printers import Process
 

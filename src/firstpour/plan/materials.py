@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from firstpour.choosing.choice import PartNeed, ShelfPlan
-from firstpour.choosing.choose import choose_materials
+from firstpour.choosing.choice import ShelfPlan
+from firstpour.choosing.decide import decide_materials
+from firstpour.choosing.need import PartNeed
+from firstpour.choosing.provide import provide_materials
 from firstpour.errors import UnknownMaterial
 from firstpour.job.job import Job
 from firstpour.mould.values import Role
@@ -24,7 +26,8 @@ def choose_for_job(job: Job, parts: Sequence[PartPlan], workshop: Workshop) -> S
         If a part names a material that the shelf does not know.
     """
     needs = [need_of(one) for one in parts if one.request.hardness is not None]
-    return choose_materials(needs, replace(workshop, temperature_c=job.temperature_c)) if needs else None
+    here = replace(workshop, temperature_c=job.temperature_c)
+    return provide_materials(needs, decide_materials(needs, here), here) if needs else None
 
 
 def check_names(job: Job, workshop: Workshop) -> None:

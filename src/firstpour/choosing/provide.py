@@ -1,0 +1,198 @@
+"""What the materials decided on come to: quantities, mixes, steps, the clock, stock and what to buy."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from firstpour.choosing.choice import Chosen, PartChoice, PlannedPour, ShelfPlan
+from firstpour.choosing.choice_findings import (
+    clock_findings,
+    failed_finding,
+    missing_findings,
+    mix_findings,
+    step_findings,
+    wear_findings,
+)
+from firstpour.choosing.decisions import Decision, Decisions, Picked, Rejected
+from firstpour.choosing.need import PartNeed
+from firstpour.choosing.preparing import casting_steps, check_surface
+from firstpour.choosing.trial import Trial, at_temperature, casting_trial, needs_of, rounds, shots, silicone_trial
+from firstpour.errors import WorkshopError
+from firstpour.materials.cautions import Caution, cautions_for
+from firstpour.materials.compatibility import MouldLife, mould_life
+from firstpour.materials.feel import Hardness, Stiffness, stiffness_of
+from firstpour.materials.figures import FigureName
+from firstpour.materials.material import Kind
+from firstpour.materials.steps import time_words
+from firstpour.stock.stock import Amount, after_taking, stock_lines
+from firstpour.units import chance_words
+from firstpour.values import Finding
+from firstpour.workshop.workshop import Workshop
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Worked:
+    """The two trials of a part with its final volumes, and what kept either from coming out."""
+
+    silicone: Trial | None
+    casting: Trial | None
+    findings: tuple[Finding, ...]
+
+
+def provide_materials(needs: Sequence[PartNeed], decisions: Decisions, workshop: Workshop) -> ShelfPlan:
+    """Work out mixes, steps, pours and stock for materials that are decided on; nothing is decided anew.
+
+    Parts are served from the shelf in their order: what one uses up is not there for the next. `stock` of the answer
+    holds one line a material for the whole job.
+
+    Raises
+    ------
+    BadRequest
+        If nothing was decided for a part.
+    """
+    shelf, parts, needed = workshop, [], dict[str, Amount]()
+    for need in needs:
+        part = _provided(need, decisions.of(need.name), shelf)
+        parts.append(part)
+        for key, amount in _needs(part).items():
+            needed[key] = needed.get(key, Amount()) + amount
+        shelf = _served(part, shelf)
+    lines = stock_lines(workshop.stock, needed, catalogue=workshop.catalogue, today=workshop.today)
+    findings = tuple(finding for line in lines for finding in line.findings)
+    return ShelfPlan(parts=tuple(parts), stock=lines, findings=findings)
+
+
+def _provided(need: PartNeed, decision: Decision, workshop: Workshop) -> PartChoice:
+    worked = _worked(need, decision, workshop)
+    silicone = _chosen(
+        decision.silicone, worked.silicone, workshop, what="silicone", rejected=decision.silicones_rejected
+    )
+    casting = _chosen(decision.casting, worked.casting, workshop, what="casting", rejected=decision.castings_rejected)
+    if silicone is not None and casting is not None:
+        mould = casting_steps(need, casting.material, silicone.material, workshop.kit)
+        casting = replace(casting, steps=mould + casting.steps)
+    life = _life(worked)
+    lines = tuple(line for trial in (worked.silicone, worked.casting) if trial is not None for line in trial.lines)
+    findings = (
+        *missing_findings(need, decision),
+        *worked.findings,
+        *clock_findings(need, silicone, workshop),
+        *clock_findings(need, casting, workshop),
+        *wear_findings(need, life),
+        *step_findings(need, silicone, casting, workshop),
+        *mix_findings(silicone, casting),
+        *(finding for line in lines for finding in line.findings),
+    )
+    return PartChoice(
+        name=need.name,
+        silicone=silicone,
+        casting=casting,
+        hardness=decision.hardness,
+        stiffness=_stiffness(need, decision.hardness),
+        pours=shots(need),
+        rounds=rounds(need),
+        mould_life=life,
+        stock=lines,
+        findings=tuple(dict.fromkeys(findings)),
+        cautions=_cautions(need, silicone, casting, workshop),
+    )
+
+
+def _worked(need: PartNeed, decision: Decision, workshop: Workshop) -> _Worked:
+    """Both materials with the final volumes and the final surface; what no longer goes is said, not replaced."""
+    findings: list[Finding] = []
+    silicone = casting = None
+    if decision.casting is not None:
+        picked = decision.casting
+        try:
+            casting = casting_trial(need, workshop, picked.material, picked.additives)
+        except WorkshopError as error:
+            findings.append(failed_finding(need, picked, error))
+    if decision.silicone is not None:
+        picked = decision.silicone
+        cast = None if decision.casting is None else decision.casting.material
+        try:
+            check_surface(need, picked.material)
+            silicone = silicone_trial(need, workshop, picked.material, casting=cast)
+        except WorkshopError as error:
+            findings.append(failed_finding(need, picked, error))
+    return _Worked(silicone=silicone, casting=casting, findings=tuple(findings))
+
+
+def _chosen(
+    picked: Picked | None, trial: Trial | None, workshop: Workshop, rejected: tuple[Rejected, ...], *, what: str
+) -> Chosen | None:
+    if picked is None or trial is None:
+        return None
+    rooms_c = sorted({*workshop.other_rooms_c, workshop.temperature_c})
+    pours = tuple(
+        PlannedPour(what=what, fit=at_temperature(trial, temperature_c=room_c, slower=picked.slower))
+        for room_c in rooms_c
+    )
+    return Chosen(
+        material=trial.material,
+        why=_why(picked, trial),
+        additives=trial.additives,
+        mixes=trial.mixes,
+        steps=trial.steps,
+        pours=pours,
+        rejected=rejected,
+        demould_min=trial.demould_min,
+        ready_min=trial.ready_min,
+    )
+
+
+def _why(picked: Picked, trial: Trial) -> tuple[str, ...]:
+    reasons = []
+    if picked.reached is not None:
+        softener = next((a for a in picked.additives if a.material.kind is Kind.SOFTENER), None)
+        with_what = "" if softener is None else f" with {softener.dose_ratio:.0%} {softener.material.name}"
+        reasons.append(f"It reaches {picked.reached}{with_what}.")
+    reasons.append(
+        f"The pour takes about {trial.fit.work_min:.0f} min and ends inside the pot life "
+        f"{chance_words(trial.fit.chance)} of the time."
+    )
+    reasons.append(
+        "The shelf has enough of it." if trial.enough else "Not enough is on the shelf: some must be bought."
+    )
+    reasons.append(f"Ready after {time_words(trial.ready_min)} of steps and cures.")
+    return tuple(reasons) + ((picked.others,) if picked.others else ())
+
+
+def _stiffness(need: PartNeed, hardness: Hardness) -> Stiffness | None:
+    return stiffness_of(hardness, thickness_mm=need.thinnest_mm, length_mm=need.reach_mm, load_n=need.load_n)
+
+
+def _life(worked: _Worked) -> MouldLife | None:
+    if worked.casting is None or worked.silicone is None:
+        return None
+    return mould_life(casting=worked.casting.material.traits, silicone=worked.silicone.material.traits)
+
+
+def _cautions(
+    need: PartNeed, silicone: Chosen | None, casting: Chosen | None, workshop: Workshop
+) -> tuple[Caution, ...]:
+    traits: set[str] = set(need.surface_traits)
+    for chosen in (silicone, casting):
+        if chosen is None:
+            continue
+        traits |= chosen.material.traits
+        traits = traits.union(*(additive.material.traits for additive in chosen.additives))
+        used = [step.step.uses for step in chosen.steps if step.step.uses is not None]
+        traits = traits.union(*(workshop.catalogue.get(key).traits for key in used))
+        if workshop.kit.vacuum and FigureName.DEGAS in chosen.material.figures:
+            traits.add("vacuum")
+    if workshop.kit.pressure:
+        traits.add("pressure")
+    return cautions_for(traits)
+
+
+def _needs(part: PartChoice) -> dict[str, Amount]:
+    mixes = [mix for chosen in (part.silicone, part.casting) if chosen is not None for mix in chosen.mixes]
+    return needs_of(mixes)
+
+
+def _served(part: PartChoice, workshop: Workshop) -> Workshop:
+    stock = workshop.stock
+    for key, amount in _needs(part).items():
+        stock = after_taking(stock, workshop.catalogue.get(key), amount, today=workshop.today)
+    return replace(workshop, stock=stock)

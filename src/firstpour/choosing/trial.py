@@ -1,0 +1,169 @@
+"""One material tried for a part: its mixes, steps and pour, what the shelf lacks, and when it is ready."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil
+
+from firstpour.choosing.choice import PlannedMix, PlannedStep
+from firstpour.choosing.need import PartNeed
+from firstpour.choosing.preparing import casting_steps, paint_steps, silicone_steps
+from firstpour.formulas.yields import pours_for_good
+from firstpour.materials.additives import Additive
+from firstpour.materials.material import Material
+from firstpour.mixing.mix import Mix, mix_volume
+from firstpour.mixing.pour import Pour, PourFit, pour_fit
+from firstpour.stock.stock import Amount, StockLine, stock_line
+from firstpour.workshop.workshop import Workshop
+
+ENOUGH_CONFIDENCE = 0.9
+ROOMY_RATIO = 2.0
+"""A pot life this many times as long as the work leaves room for a mishap: our own choice (decision 0018)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """A material worked out for a part, with everything that it is ranked by."""
+
+    material: Material
+    additives: tuple[Additive, ...]
+    mixes: tuple[PlannedMix, ...]
+    steps: tuple[PlannedStep, ...]
+    pour: Pour
+    fit: PourFit
+    lines: tuple[StockLine, ...]
+    ready_min: float
+    demould_min: float
+    cost: float
+
+    @property
+    def enough(self) -> bool:
+        return all(line.enough for line in self.lines)
+
+    @property
+    def spare_ratio(self) -> float:
+        """Pot life at its shortest ÷ minutes of work in it: below 1 the mix sets first; 0 where the room is wrong."""
+        return 0.0 if self.fit.times is None else self.fit.times.pot_life_low_min / self.fit.work_min
+
+    @property
+    def roomy(self) -> bool:
+        """Whether a mishap during the pour still leaves time."""
+        return self.spare_ratio >= ROOMY_RATIO
+
+
+def shots(need: PartNeed) -> int:
+    """Shots to reckon with so that nine times in ten enough of them are good."""
+    return pours_for_good(need.copies, yield_ratio=need.yield_ratio, confidence_ratio=ENOUGH_CONFIDENCE)
+
+
+def rounds(need: PartNeed) -> int:
+    """Times that all moulds are filled."""
+    return ceil(shots(need) / need.moulds)
+
+
+def silicone_trial(need: PartNeed, workshop: Workshop, material: Material, *, casting: Material | None) -> Trial:
+    """This silicone for the mould: ready once poured, cured and made fit for the casting material.
+
+    Raises
+    ------
+    WorkshopError
+        If it cannot be mixed or worked here.
+    """
+    mixes = tuple(
+        PlannedMix(what=piece, times=need.moulds, mix=_mixed(workshop, material, volume_ml, ()))
+        for piece, volume_ml in need.pieces_ml.items()
+    )
+    largest_ml = max(planned.mix.volume_ml / planned.mix.batches for planned in mixes)
+    pour = Pour(material=material, volume_ml=largest_ml, kit=workshop.kit)
+    demould_min = mixes[0].mix.times.demould_min
+    steps = silicone_steps(need, material, demould_min)
+    before_cast = () if casting is None else casting_steps(need, casting, material, workshop.kit)
+    once = [*steps, *(one for one in before_cast if not one.step.each_pour)]
+    waits = sum(one.step.hands_min + one.step.wait_min for one in once)
+    lines = _lines(workshop, mixes)
+    return Trial(
+        material=material,
+        additives=(),
+        mixes=mixes,
+        steps=steps,
+        pour=pour,
+        fit=pour_fit(pour, temperature_c=workshop.temperature_c),
+        lines=lines,
+        ready_min=waits + need.serial_pours * demould_min,
+        demould_min=demould_min,
+        cost=_cost(lines),
+    )
+
+
+def casting_trial(need: PartNeed, workshop: Workshop, material: Material, additives: tuple[Additive, ...]) -> Trial:
+    """This casting material with these additives: ready once every round has set.
+
+    Raises
+    ------
+    WorkshopError
+        If it cannot be mixed or worked here, or the paint will not hold.
+    """
+    poured_ml = need.casting_ml * need.moulds
+    mix = _mixed(workshop, material, poured_ml, additives)
+    openings = ceil(need.moulds / mix.batches)
+    pour = Pour(
+        material=material,
+        volume_ml=poured_ml / mix.batches,
+        openings=openings,
+        additives=additives,
+        kit=workshop.kit,
+        pour_min=None if need.pour_min is None else need.pour_min * openings,
+    )
+    steps = paint_steps(need, workshop.catalogue, material)
+    mixes = (PlannedMix(what=f"round of {need.moulds}", times=rounds(need), mix=mix),)
+    lines = _lines(workshop, mixes)
+    return Trial(
+        material=material,
+        additives=additives,
+        mixes=mixes,
+        steps=steps,
+        pour=pour,
+        fit=pour_fit(pour, temperature_c=workshop.temperature_c),
+        lines=lines,
+        ready_min=rounds(need) * mix.times.demould_min,
+        demould_min=mix.times.demould_min,
+        cost=_cost(lines),
+    )
+
+
+def _mixed(workshop: Workshop, material: Material, volume_ml: float, additives: Sequence[Additive]) -> Mix:
+    return mix_volume(
+        material,
+        volume_ml=volume_ml,
+        temperature_c=workshop.temperature_c,
+        additives=additives,
+        kit=workshop.kit,
+    )
+
+
+def needs_of(mixes: Sequence[PlannedMix]) -> dict[str, Amount]:
+    """Grams of every material that these mixes use up, by id."""
+    needs: dict[str, Amount] = {}
+    for planned in mixes:
+        mix = planned.mix
+        amounts = [(mix.material.id, Amount(a_g=mix.part_a_g, b_g=mix.part_b_g))]
+        amounts += [(additive.id, Amount(a_g=additive.mass_g)) for additive in mix.additives]
+        for key, amount in amounts:
+            whole = Amount(a_g=amount.a_g * planned.times, b_g=amount.b_g * planned.times)
+            needs[key] = needs.get(key, Amount()) + whole
+    return needs
+
+
+def _lines(workshop: Workshop, mixes: Sequence[PlannedMix]) -> tuple[StockLine, ...]:
+    return tuple(
+        stock_line(workshop.stock, workshop.catalogue.get(key), need, today=workshop.today)
+        for key, need in needs_of(mixes).items()
+    )
+
+
+def _cost(lines: Sequence[StockLine]) -> float:
+    return sum(line.buy.cost or 0.0 for line in lines if line.buy is not None)
+
+
+def at_temperature(trial: Trial, *, temperature_c: float, slower: Sequence[Material]) -> PourFit:
+    """The trial's pour in another room, with what would make it fit."""
+    return pour_fit(trial.pour, temperature_c=temperature_c, slower=slower)
