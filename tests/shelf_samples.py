@@ -4,9 +4,10 @@ from datetime import date
 
 from hypothesis import settings
 
-from firstpour.materials.catalogue import Catalogue, load_catalogue
+from firstpour.files.catalogue import load_catalogue
+from firstpour.files.material_toml import read_material
+from firstpour.materials.catalogue import Catalogue
 from firstpour.materials.material import Material
-from firstpour.materials.material_file import read_material
 from firstpour.stock.stock import Pack
 
 TODAY = date(2026, 3, 2)

@@ -7,10 +7,12 @@ from typing import Any
 
 import pytest
 import typer.main
+from pydantic import BaseModel
 from typer.core import TyperGroup
 
 from firstpour.cli.main import app, register_commands
-from firstpour.files.job_tables import JobFile, PartTable, keys_of
+from firstpour.files.checked import keys_of, tables_in
+from firstpour.files.job_tables import JobFile
 
 ROOT = Path(__file__).parents[1]
 PAGES = {page.name: page.read_text(encoding="utf-8") for page in (ROOT / "docs").glob("*.md")}
@@ -68,13 +70,16 @@ def test_every_command_and_option_is_in_the_docs(line: str) -> None:
     assert not option or f"--{option}" in ALL_PAGES
 
 
-@pytest.mark.parametrize(
-    "path", [(), ("job",), ("part",), *(("part", one) for one in PartTable.nested)], ids=".".join
-)
+def tables_of(model: type[BaseModel], path: tuple[str, ...] = ()) -> list[tuple[str, ...]]:
+    """The path of every table of a file that makers write, its own first."""
+    below = [(key, table) for key, one in model.model_fields.items() for table in tables_in(one.annotation)]
+    return [path, *(deeper for key, table in below for deeper in tables_of(table, (*path, key)))]
+
+
+@pytest.mark.parametrize("path", tables_of(JobFile), ids=".".join)
 def test_every_key_of_a_job_is_in_the_docs(path: tuple[str, ...]) -> None:
-    tables = {*JobFile.nested, *PartTable.nested, "mould"}
-    for key in keys_of(path):
-        named = f"[{'.'.join(('part', key) if path else (key,))}]" if key in tables else f"`{key}`"
+    for key in keys_of(JobFile, path):
+        named = f"[{'.'.join((*path, key))}]" if (*path, key) in tables_of(JobFile) else f"`{key}`"
         assert named in PAGES["job.md"], named
 
 

@@ -8,11 +8,11 @@ import pytest
 
 from files_shapes import knob_part
 from firstpour.errors import UnknownMaterial, UnreadablePart
+from firstpour.files.catalogue import load_catalogue
 from firstpour.files.stl import stl_bytes
 from firstpour.fill.values import ChannelUse, PlaceKind
 from firstpour.formulas.shrinkage import scale_for_chain
 from firstpour.job.job import Job, PartRequest
-from firstpour.materials.catalogue import load_catalogue
 from firstpour.materials.figures import FigureName
 from firstpour.mould.settings import MouldMaterials
 from firstpour.mould.values import Role

@@ -11,6 +11,8 @@ from PIL import Image
 
 from firstpour.demo.tide_pool import job_text, tide_pool_job
 from firstpour.files.plan_json import schema_text
+from firstpour.files.schemas import schema_texts
+from firstpour.files.whole import Over, write_all_whole
 
 ROOT = Path(__file__).parent.parent
 WIDEST_PX = 1240
@@ -19,8 +21,9 @@ PICTURES = ("sea-star-mould.png", "bollard-draw.png", "limpet-to-print.png")
 
 def main(words: list[str]) -> None:
     """Write the files; `words` are those of the command line."""
-    (ROOT / "docs" / "plan.schema.json").write_text(schema_text(), encoding="utf-8")
-    (ROOT / "examples" / "tide-pool" / "job.toml").write_text(job_text(from_files=True), encoding="utf-8")
+    texts = {f"docs/{name}": text for name, text in schema_texts().items()}
+    texts |= {"docs/plan.schema.json": schema_text(), "examples/tide-pool/job.toml": job_text(from_files=True)}
+    write_all_whole({ROOT / name: text.encode() for name, text in texts.items()}, over=Over.ANYTHING)
     if "pictures" in words:
         from firstpour.plan import plan_into
 

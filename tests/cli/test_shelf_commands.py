@@ -158,7 +158,7 @@ def test_a_material_file_is_taken_as_it_is(tmp_path: Path) -> None:
     answer("shelf", "add", "worked-plastic", "--from-file", str(file))
     assert answer("mix", "worked-plastic", "--volume-ml", "120", "--loss-ml", "0")["findings"] == []
     assert "holds" in refusal("shelf", "add", "another", "--from-file", str(file)).problem
-    assert "cannot be read" in refusal("shelf", "add", "another", "--from-file", str(tmp_path / "no.toml")).problem
+    assert "there is no" in refusal("shelf", "add", "another", "--from-file", str(tmp_path / "no.toml")).problem
 
 
 def test_packs_are_put_up_taken_counted_and_listed() -> None:

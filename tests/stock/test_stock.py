@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstpour.errors import BadRequest, CannotWrite
-from firstpour.materials.folder import SHELF_VARIABLE, shelf_folder, write_whole
+from firstpour.files.places import SHELF_VARIABLE, shelf_folder
 from firstpour.materials.material import SILICONES, PackSize
 from firstpour.mixing.mix import mass_for_g
 from firstpour.stock import store
@@ -156,7 +156,7 @@ import sys
 from datetime import datetime
 from pathlib import Path
 from firstpour.stock import store
-from firstpour.materials.catalogue import load_catalogue
+from firstpour.files.catalogue import load_catalogue
 from firstpour.stock.stock import Amount
 
 plastic = load_catalogue(None).get("rigid-plastic-d72-middling")
@@ -190,8 +190,6 @@ def test_a_folder_that_cannot_be_made_is_refused(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     with pytest.raises(CannotWrite):
         store.add_packs(tmp_path / "file" / "shelf", [pack(0, PLASTIC.id, 450, 405)], at=NOW)
-    with pytest.raises(CannotWrite):
-        write_whole(tmp_path / "file" / "x.toml", "x")
 
 
 def test_the_folder_is_the_given_one_then_the_variable_then_the_users(

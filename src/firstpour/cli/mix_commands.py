@@ -47,9 +47,9 @@ def mix(
 ) -> None:
     """Work out what to weigh for a volume, and how long it can be poured."""
     from firstpour.choosing.options import slower_like
+    from firstpour.files.catalogue import load_catalogue
     from firstpour.files.material_tables import mix_table, pour_table
-    from firstpour.materials.catalogue import load_catalogue
-    from firstpour.materials.folder import shelf_folder
+    from firstpour.files.places import shelf_folder
     from firstpour.mixing.bench_kit import BenchKit
     from firstpour.mixing.mix import mix_volume
     from firstpour.mixing.pour import Pour, pour_fit

@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 
 def opened(shelf: Path | None) -> "tuple[Path, Catalogue, tuple[Pack, ...]]":
     """The folder of the shelf, every material known, and the packs on it."""
-    from firstpour.materials.catalogue import load_catalogue
-    from firstpour.materials.folder import shelf_folder
+    from firstpour.files.catalogue import load_catalogue
+    from firstpour.files.places import shelf_folder
     from firstpour.stock.store import load_stock
 
     folder = shelf_folder(shelf)

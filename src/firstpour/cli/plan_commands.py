@@ -36,9 +36,9 @@ def plan(
 ) -> None:
     """Work out the whole job and write what is needed to do it."""
     from firstpour.errors import BadRequest
+    from firstpour.files.catalogue import load_catalogue
     from firstpour.files.job_toml import read_job
-    from firstpour.materials.catalogue import load_catalogue
-    from firstpour.materials.folder import shelf_folder
+    from firstpour.files.places import shelf_folder
     from firstpour.stock.store import load_stock
     from firstpour.workshop.workshop import Workshop
 
@@ -55,7 +55,7 @@ def demo(
 ) -> None:
     """Plan the tide pool of a children's museum: four parts, soft and hard."""
     from firstpour.demo.tide_pool import tide_pool_job
-    from firstpour.materials.catalogue import load_catalogue
+    from firstpour.files.catalogue import load_catalogue
     from firstpour.stock.demo_stock import demo_stock
     from firstpour.workshop.workshop import Workshop
 

@@ -143,15 +143,9 @@ def _record(
 
 def _record_from_file(path: Path, material: str) -> "Material":
     from firstpour.errors import BadRequest
-    from firstpour.materials.material_file import read_material
+    from firstpour.files.catalogue import read_record
 
-    try:
-        text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise BadRequest(
-            f"{path} cannot be read: {error}.", remedy="Name a material file (.toml) in UTF-8."
-        ) from error
-    record = read_material(text, source=path.name)
+    record = read_record(path)
     if record.id != material:
         raise BadRequest(f"{path.name} holds “{record.id}”, not “{material}”.", remedy="Give the id that it holds.")
     return record
@@ -217,9 +211,9 @@ def _origin(word: str) -> "Origin":
 
 
 def _save(record: "Material", shelf: Path | None, *, replacing: bool, as_json: bool) -> None:
+    from firstpour.files.catalogue import save_record
     from firstpour.files.material_tables import material_table
-    from firstpour.materials.catalogue import save_record
-    from firstpour.materials.folder import shelf_folder
+    from firstpour.files.places import shelf_folder
 
     path = save_record(shelf_folder(shelf), record, replacing=replacing)
     if as_json:

@@ -7,7 +7,6 @@ from datetime import date, datetime
 from pathlib import Path
 
 from firstpour.errors import BadRequest, CannotWrite
-from firstpour.materials.folder import made
 from firstpour.materials.material import Material
 from firstpour.stock.stock import WEIGHING_SLACK_G, Amount, Pack, after_taking, amount_left, amount_text, usable
 
@@ -187,7 +186,7 @@ def _day(day: date | None) -> str | None:
 @contextmanager
 def _changing(shelf: Path) -> Iterator[sqlite3.Connection]:
     """A connection inside a transaction that nobody else can write in; undone if anything is raised."""
-    with _opened(made(shelf)) as connection:
+    with _opened(_made(shelf)) as connection:
         connection.execute("BEGIN IMMEDIATE")
         try:
             yield connection
@@ -195,6 +194,17 @@ def _changing(shelf: Path) -> Iterator[sqlite3.Connection]:
             connection.execute("ROLLBACK")
             raise
         connection.execute("COMMIT")
+
+
+def _made(shelf: Path) -> Path:
+    try:
+        shelf.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise CannotWrite(
+            f"the shelf folder {shelf} cannot be made: {error.strerror}.",
+            remedy="Choose another with --shelf DIR or FIRSTPOUR_SHELF.",
+        ) from error
+    return shelf
 
 
 @contextmanager

@@ -1,0 +1,28 @@
+"""Where the user's own things lie: the shelf with its records, and the workshop file."""
+
+import os
+from pathlib import Path
+
+SHELF_VARIABLE = "FIRSTPOUR_SHELF"
+WORKSHOP_VARIABLE = "FIRSTPOUR_WORKSHOP"
+
+
+def shelf_folder(given: Path | None) -> Path:
+    """The folder of the user's shelf: `given`, else the variable FIRSTPOUR_SHELF, else the user's data folder."""
+    return _place(given, SHELF_VARIABLE, "shelf")
+
+
+def workshop_file(given: Path | None) -> Path:
+    """The user's workshop file: `given`, else the variable FIRSTPOUR_WORKSHOP, else in the user's data folder."""
+    return _place(given, WORKSHOP_VARIABLE, "workshop.toml")
+
+
+def _place(given: Path | None, variable: str, name: str) -> Path:
+    if given is not None:
+        return given
+    named = os.environ.get(variable)
+    if named:
+        return Path(named)
+    import platformdirs
+
+    return platformdirs.user_data_path("firstpour") / name
