@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.ready
 
-.PHONY: demo test check bench setup clean
+.PHONY: demo test check bench families setup clean
 
 setup: $(STAMP)
 
@@ -30,6 +30,10 @@ check: $(STAMP)
 
 bench: $(STAMP)
 	$(BIN)/python -m benchmarks
+
+# Every family of test parts planned, read back and checked; ARGS="--only wheel,bowl --size 20 --jobs 2 --docs".
+families: $(STAMP)
+	PYTHONPATH=tests $(BIN)/python -m families $(ARGS)
 
 clean:
 	rm -rf $(VENV) results

@@ -38,6 +38,15 @@ def test_every_piece_is_closed_with_its_volume_to_an_independent_reader(tmp_path
         np.testing.assert_allclose(seen.extents, one.size_mm, atol=1e-5)
 
 
+def test_every_piece_is_led_back_from_its_file_to_its_place_in_the_mould(tmp_path):
+    mould = knob_mould()
+    for one, asked in zip(write_pieces(tmp_path, mould.pieces), mould.pieces, strict=True):
+        seen = trimesh.load_mesh(tmp_path / one.file)
+        led_back = seen.vertices @ one.in_mould[:, :3].T + one.in_mould[:, 3]
+        np.testing.assert_allclose(led_back.min(axis=0), asked.mesh.vertices_mm.min(axis=0), atol=1e-4)
+        np.testing.assert_allclose(led_back.max(axis=0), asked.mesh.vertices_mm.max(axis=0), atol=1e-4)
+
+
 def test_printed_pieces_stand_on_the_bed_and_silicone_keeps_its_place(tmp_path):
     mould = knob_mould()
     for one in write_pieces(tmp_path, mould.pieces):

@@ -15,12 +15,12 @@ from firstpour.files.threemf import Solid3mf, model_of, read_model, write_3mf
 from firstpour.files.whole import Over, write_whole
 from firstpour.mould.bed import on_the_bed, places_side_by_side_mm
 from firstpour.mould.values import Piece, Role
-from firstpour.values import Mesh
+from firstpour.values import FloatArray, Mesh, turned
 
 ALL_IN_ONE = "to-print.3mf"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class WrittenPiece:
     """What the file of a piece holds, as read back from it."""
 
@@ -33,6 +33,8 @@ class WrittenPiece:
     volume_mm3: float
     watertight: bool
     size_mm: tuple[float, float, float]
+    in_mould: FloatArray
+    """Turn and shift (3, 4) that bring the file's points to where the piece sits, in the part's coordinates."""
 
 
 def write_pieces(folder: Path, pieces: Sequence[Piece], *, below: Path = Path()) -> tuple[WrittenPiece, ...]:
@@ -101,7 +103,16 @@ def _as_written(piece: Piece, solid: Rounded, file: Path) -> WrittenPiece:
         volume_mm3=closure.volume_mm3,
         watertight=closure.closed,
         size_mm=(width, depth, height),
+        in_mould=_in_mould(piece),
     )
+
+
+def _in_mould(piece: Piece) -> FloatArray:
+    """The way back (3, 4) from how the piece stands in its file to where it sits in the mould."""
+    if piece.role is Role.SILICONE:
+        return np.eye(3, 4)
+    lowest_mm = turned(piece.mesh, rotation=piece.print_turn).vertices_mm.min(axis=0)
+    return np.column_stack([piece.print_turn.T, piece.print_turn.T @ lowest_mm])
 
 
 def file_stems(names: Sequence[str]) -> tuple[str, ...]:

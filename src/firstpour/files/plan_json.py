@@ -20,6 +20,7 @@ from firstpour.parting.values import Draw, MouldKind, UndercutRegion
 from firstpour.values import Finding, FloatArray, Severity
 
 Vector = tuple[float, float, float]
+Row = tuple[float, float, float, float]
 
 
 class Entry(BaseModel):
@@ -100,6 +101,9 @@ class PieceEntry(Entry):
     bodies: int
     faces: int
     size_mm: Vector
+    in_mould: tuple[Row, Row, Row] = Field(
+        description="Turn and shift that bring the file's points to where the piece sits, in the part's coordinates."
+    )
 
 
 class MouldEntry(Entry):
@@ -238,7 +242,13 @@ def _piece_entry(piece: WrittenPiece) -> PieceEntry:
         bodies=piece.bodies,
         faces=piece.faces,
         size_mm=piece.size_mm,
+        in_mould=(_row(piece.in_mould[0]), _row(piece.in_mould[1]), _row(piece.in_mould[2])),
     )
+
+
+def _row(values: FloatArray) -> Row:
+    x, y, z, shift = (float(value) + 0.0 for value in values)
+    return (x, y, z, shift)
 
 
 def _channel_entry(channel: Channel) -> ChannelEntry:

@@ -1,0 +1,200 @@
+"""Gate and vents: clear of the part, open to the outside, and the air of cast and silicone gets out."""
+
+import numpy as np
+from scipy import ndimage
+
+from families.grids import Grid, air_left, grid_over, inside, reached_from
+from families.solids import Solid
+from families.written import Fault, Rod, WrittenMould
+from firstpour.values import FloatArray
+
+CLEAR_MM = 1.5
+"""Silicone between a channel and the part, beyond its start: the least wall."""
+MOST_POINTS = 150
+"""Grid points along the longest side, to keep the flood quick."""
+SMALL_AIR_MM3 = 4.0
+AWAY_RATIO = 0.1
+
+
+def clear_of_part(mould: WrittenMould) -> list[Fault]:
+    """No channel runs through the part, pierces a thin wall of it, or comes nearer than the least wall."""
+    faults = []
+    for k, rod in enumerate(mould.rods):
+        name = f"{rod.use} {k}"
+        bodies = [body for body in (rod.solid - mould.part).decompose() if body.volume() > 0.05]
+        if len(bodies) > 1:
+            inner = sum(sorted(body.volume() for body in bodies)[:-1])
+            faults.append(Fault(check="channel", what=f"{name} pierces the part: {inner:.1f} mm³ come out inside it"))
+            continue
+        start = rod.radii_mm[0]
+        later = rod.grown(0.0, skip_mm=2.0 * start + 2.0 * CLEAR_MM)
+        through = (later ^ mould.part).volume()
+        if through > 0.5:
+            faults.append(Fault(check="channel", what=f"{name} runs through the part: {through:.1f} mm³"))
+            continue
+        gap = later.min_gap(mould.part, CLEAR_MM)
+        if gap < 0.95 * CLEAR_MM:
+            faults.append(Fault(check="channel", what=f"{name} runs {gap:.2f} mm beside the part"))
+    return faults
+
+
+def vented(mould: WrittenMould) -> list[Fault]:
+    """A closed mould has a gate, and a vent away from it unless a finding says why not."""
+    if mould.kind == "open-face":
+        return []
+    faults = []
+    gates = [rod for rod in mould.rods if rod.use == "gate"]
+    if not gates:
+        return [Fault(check="vent", what="no gate")]
+    size = float(np.linalg.norm(np.ptp(mould.part_mesh.vertices, axis=0)))
+    away = [
+        rod
+        for rod in mould.rods
+        if rod.use == "vent"
+        and min(np.linalg.norm(rod.path_mm[0] - gate.path_mm[0]) for gate in gates) > AWAY_RATIO * size
+    ]
+    if not away and not mould.told("vent", but=("vent-narrowed", "vent-show", "vent-unmarked")):
+        faults.append(Fault(check="vent", what="no vent away from the gate, and nothing said of it"))
+    return faults
+
+
+def open_to_outside(mould: WrittenMould) -> list[Fault]:
+    """A flood through the mouth of each channel reaches the cavity, and through no other place."""
+    if len(mould.halves) < 2 or not mould.rods:
+        return []
+    low, high = mould.block_mm
+    pitch = max(0.4, float((high - low).max()) / MOST_POINTS)
+    grid = grid_over(low, high, pitch_mm=pitch, margin=3)
+    room = np.ones(grid.shape, bool)
+    for piece, _ in mould.halves:
+        room &= ~inside(piece.solid, grid)
+    cavity = inside(mould.part, grid) & room
+    core = ndimage.binary_erosion(cavity) if ndimage.binary_erosion(cavity).any() else cavity
+    faults = []
+    channels = [_points_near(rod, grid) for rod in mould.rods]
+    outside = np.ones(grid.shape, bool)
+    near_block = _within(grid, low + 0.6 * pitch, high - 0.6 * pitch)
+    outside &= ~near_block
+    for k, (rod, mine) in enumerate(zip(mould.rods, channels, strict=True)):
+        if rod.radii_mm.min() < 0.9 * pitch:
+            mine = mine | _along(rod, grid)
+            way = (room & mine) | cavity | outside | _along(rod, grid) & ~_silicone_at(rod, mould, grid)
+        else:
+            way = (room & mine) | cavity | outside
+        if not (reached_from(way, outside) & core).any():
+            faults.append(Fault(check="flood", what=f"{rod.use} {k} does not lead from the cavity to the outside"))
+    return faults
+
+
+def _silicone_at(rod: Rod, mould: WrittenMould, grid: Grid) -> np.ndarray:
+    """Points of a thin channel's middle line that lie in silicone all the same, as a grid."""
+    blocked = np.zeros(grid.shape, bool)
+    points = _line(rod, 0.25 * grid.pitch_mm)
+    for piece, _ in mould.halves:
+        held = piece.mesh.contains(points)
+        if held.any():
+            blocked[grid.index_of(points[held])] = True
+    return blocked
+
+
+def _line(rod: Rod, step_mm: float) -> FloatArray:
+    """Points along the middle line of a channel."""
+    path = rod.path_mm
+    way = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
+    at = np.arange(0.0, way[-1], step_mm)
+    return np.stack([np.interp(at, way, path[:, k]) for k in range(3)], axis=1)
+
+
+def _along(rod: Rod, grid: Grid) -> np.ndarray:
+    """The middle line of a channel on the grid, its steps closed along the axes."""
+    near = np.zeros(grid.shape, bool)
+    near[grid.index_of(_line(rod, 0.25 * grid.pitch_mm))] = True
+    return ndimage.binary_dilation(near)
+
+
+def _points_near(rod: Rod, grid: Grid) -> np.ndarray:
+    """Grid points within the channel, grown by a pitch."""
+    return inside(rod.grown(grid.pitch_mm), grid)
+
+
+def _within(grid: Grid, low: FloatArray, high: FloatArray) -> np.ndarray:
+    axes = [grid.origin_mm[k] + grid.pitch_mm * np.arange(grid.shape[2 - k]) for k in range(3)]
+    x, y, z = ((axis > low[k]) & (axis < high[k]) for k, axis in enumerate(axes))
+    return z[:, None, None] & y[None, :, None] & x[None, None, :]
+
+
+def air_in_cast(mould: WrittenMould) -> tuple[float | None, list[Fault]]:
+    """Air (mm³) that stays in the cast by a flood of the part itself, held against what the plan says."""
+    fill = mould.entry["fill"]
+    if fill is None:
+        return None, []
+    up = mould.frame @ np.array(fill["up"])
+    turn = _turn_up(up)
+    part = _turned(mould.part, turn)
+    bounds = np.array(part.bounding_box()).reshape(2, 3)
+    pitch = max(0.2, float(np.ptp(bounds, axis=0).max()) / 110)
+    grid = grid_over(bounds[0], bounds[1], pitch_mm=pitch)
+    cavity = inside(part, grid)
+    openings = [opening for rod in mould.rods for opening in _openings(rod, turn, cavity, grid)]
+    air = _counted(air_left(cavity, openings, grid), grid)
+    said = float(fill["trapped_vented_mm3"]) * mould.scale**3
+    slack = max(SMALL_AIR_MM3, 0.1 * said, 0.002 * part.volume())
+    if air > said + slack:
+        return air, [Fault(check="air", what=f"{air:.0f} mm³ of air stay in the cast; {said:.0f} said")]
+    if air > max(SMALL_AIR_MM3, 0.002 * part.volume()) and not mould.told("air"):
+        return air, [Fault(check="air", what=f"{air:.0f} mm³ of air stay in the cast and nothing is said of it")]
+    return air, []
+
+
+def _counted(kept: np.ndarray, grid: Grid) -> float:
+    """Volume of the pockets, without those too small for the grid (12 points)."""
+    labels, _ = ndimage.label(kept)
+    sizes = np.bincount(labels.ravel())[1:]
+    return float(sizes[sizes >= 12].sum()) * grid.pitch_mm**3
+
+
+def _openings(rod: Rod, turn: FloatArray, cavity: np.ndarray, grid: Grid) -> list[tuple[tuple[int, int, int], float]]:
+    """Cavity points within the channel's start, with the level down to which its way lets air out."""
+    path = rod.path_mm @ turn.T
+    reach = rod.radii_mm[0] + grid.pitch_mm
+    box_low, box_high = grid.index_of(path[0] - reach), grid.index_of(path[0] + reach)
+    found: list[tuple[tuple[int, int, int], float]] = []
+    lowest = float(path[:, 2].min())
+    for k in range(int(box_low[0][0]), int(box_high[0][0]) + 1):
+        for j in range(int(box_low[1][0]), int(box_high[1][0]) + 1):
+            for i in range(int(box_low[2][0]), int(box_high[2][0]) + 1):
+                at = grid.origin_mm + grid.pitch_mm * np.array([i, j, k])
+                if cavity[k, j, i] and np.linalg.norm(at - path[0]) <= reach:
+                    found.append(((k, j, i), lowest + rod.radii_mm[0] + grid.pitch_mm))
+    return found
+
+
+def air_in_silicone(mould: WrittenMould) -> list[Fault]:
+    """Air under tray, bed or master while each silicone is poured, unless a finding tells of it."""
+    faults = []
+    told = mould.told("silicone-air") or mould.told("air-in-silicone") or mould.told("pour-air")
+    for piece, way in mould.halves:
+        up = -way if mould.kind == "block" else way
+        turn = np.diag([1.0, up, up])
+        solid = _turned(piece.solid, turn)
+        bounds = np.array(solid.bounding_box()).reshape(2, 3)
+        grid = grid_over(bounds[0], bounds[1], pitch_mm=max(0.4, float(np.ptp(bounds, axis=0).max()) / 90))
+        filled = inside(solid, grid)
+        top = int(np.flatnonzero(filled.any(axis=(1, 2))).max())
+        openings = [((top, int(j), int(i)), np.inf) for j, i in np.argwhere(filled[top])]
+        air = _counted(air_left(filled, openings, grid), grid)
+        if air > max(20.0, 1e-3 * solid.volume()) and not told:
+            faults.append(Fault(check="silicone-air", what=f"{air:.0f} mm³ of air stay while {piece.name} is poured"))
+    return faults
+
+
+def _turn_up(up: FloatArray) -> FloatArray:
+    """A rotation (3, 3) whose last row is `up`."""
+    up = up / np.linalg.norm(up)
+    side = np.cross(up, np.eye(3)[np.argmin(np.abs(up))])
+    side /= np.linalg.norm(side)
+    return np.stack([side, np.cross(up, side), up])
+
+
+def _turned(solid: Solid, turn: FloatArray) -> Solid:
+    return solid.transform(np.column_stack([turn, np.zeros(3)]))
