@@ -100,9 +100,9 @@ def test_the_feel_decides_the_casting_material(demo: ShelfPlan) -> None:
     chosen = [part.casting.material.id for part in demo.parts if part.casting is not None]
     assert chosen == [
         "flexible-rubber-a30-slow",
-        "rigid-plastic-d72-middling",
+        "rigid-plastic-d75-middling",
         "flexible-rubber-a40-middling",
-        "rigid-plastic-d72-middling",
+        "rigid-plastic-d75-middling",
     ]
 
 
@@ -124,17 +124,17 @@ def test_a_vat_master_is_sealed_before_addition_cure_silicone_and_both_halves_ha
 
 
 def test_what_one_part_uses_up_is_not_there_for_the_next() -> None:
-    stock = (pack(1, "rigid-plastic-d72-middling", 450, 405),)
+    stock = (pack(1, "rigid-plastic-d75-middling", 450, 405),)
     workshop = replace(SHELF, stock=stock)
-    need = replace(BOLLARD, casting="rigid-plastic-d72-middling")
+    need = replace(BOLLARD, casting="rigid-plastic-d75-middling")
     plan = choose_materials([need, replace(need, name="second")], workshop)
     first, second = (
-        next(line for line in part.stock if line.material_id == "rigid-plastic-d72-middling") for part in plan.parts
+        next(line for line in part.stock if line.material_id == "rigid-plastic-d75-middling") for part in plan.parts
     )
     assert first.enough
     assert not second.enough
     assert second.have.a_g == pytest.approx(450 - first.need.a_g)
-    whole = next(line for line in plan.stock if line.material_id == "rigid-plastic-d72-middling")
+    whole = next(line for line in plan.stock if line.material_id == "rigid-plastic-d75-middling")
     assert whole.need.a_g == pytest.approx(first.need.a_g + second.need.a_g)
     assert not whole.enough
     assert whole.buy is not None
@@ -148,11 +148,11 @@ def test_an_empty_shelf_is_bought_and_the_steps_materials_are_missed() -> None:
 
 
 def test_what_is_on_the_shelf_goes_before_what_is_sooner() -> None:
-    stock = (pack(1, "addition-silicone-a32-slow", 5000, 500),)
+    stock = (pack(1, "addition-silicone-a30-slow", 5000, 500),)
     with_slow = choose_for_part(LIMPET, replace(SHELF, stock=stock))
     without = choose_for_part(LIMPET, BARE)
     assert with_slow.silicone is not None
-    assert with_slow.silicone.material.id == "addition-silicone-a32-slow"
+    assert with_slow.silicone.material.id == "addition-silicone-a30-slow"
     assert without.silicone is not None
     assert without.silicone.ready_min < with_slow.silicone.ready_min
 
@@ -294,18 +294,18 @@ def test_the_margin_of_the_pour_goes_before_what_is_ready_soonest() -> None:
 
 
 def test_a_date_that_presses_goes_before_the_margin() -> None:
-    cool = replace(BARE, temperature_c=17.0)
+    cool = replace(BARE, temperature_c=21.0)
     done = post_steps(process=Process.VAT, step_mm=0.01, show_area_mm2=3000.0, support_mm2=0.0)
     need = replace(LIMPET, pieces_ml={"upper": 30, "lower": 30}, copies=2, master_steps=done)
     calm = decide_materials([need], cool).parts[0]
     assert calm.silicone is not None
-    soonest = choose_for_part(replace(need, silicone="addition-silicone-a22-fast"), cool)
+    soonest = choose_for_part(replace(need, silicone="addition-silicone-a20-fast"), cool)
     assert soonest.silicone is not None
     assert soonest.casting is not None
     due_min = soonest.silicone.ready_min + soonest.casting.ready_min + 1.0
     pressed = decide_materials([replace(need, due_min=due_min)], cool).parts[0]
     assert pressed.silicone is not None
-    assert pressed.silicone.material.id == "addition-silicone-a22-fast" != calm.silicone.material.id
+    assert pressed.silicone.material.id == "addition-silicone-a20-fast" != calm.silicone.material.id
 
 
 def test_what_was_decided_is_provided_for_other_volumes_without_deciding_anew() -> None:

@@ -228,7 +228,7 @@ def test_the_job_in_the_docs_can_be_read(tmp_path):
 
 
 def test_a_material_without_a_hardness_is_told_and_not_passed_over(tmp_path):
-    text = '[[part]]\nsample = "limpet"\ncasting = "rigid-plastic-d72-middling"\n'
+    text = '[[part]]\nsample = "limpet"\ncasting = "rigid-plastic-d75-middling"\n'
     with pytest.raises(BadJob, match="names its casting but no hardness") as refused:
         job_from_text(text, folder=tmp_path)
     assert "hardness =" in refused.value.remedy

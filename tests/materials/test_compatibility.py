@@ -49,7 +49,7 @@ def test_what_cures_against_what(first: str, second: str, expected: Verdict) -> 
         ("flexible-rubber-a30-slow", "urethane-softener", Verdict.ALLOWED),
         (ADDITION, "urethane-colourant", Verdict.REFUSED),
         (ADDITION, "silicone-colourant", Verdict.ALLOWED),
-        ("rigid-plastic-d72-middling", "hollow-sphere-filler", Verdict.WITH_STEP),
+        ("rigid-plastic-d75-middling", "hollow-sphere-filler", Verdict.WITH_STEP),
     ],
 )
 def test_what_is_mixed_into_what(first: str, second: str, expected: Verdict) -> None:
@@ -62,7 +62,7 @@ def test_what_is_mixed_into_what(first: str, second: str, expected: Verdict) -> 
         ("flexible-silicone-a10-middling", "flexible-paint", Verdict.REFUSED),
         ("flexible-rubber-a30-slow", "flat-black-paint", Verdict.REFUSED),
         ("flexible-rubber-a30-slow", "flexible-paint", Verdict.WITH_STEP),
-        ("rigid-plastic-d72-middling", "flat-black-paint", Verdict.WITH_STEP),
+        ("rigid-plastic-d75-middling", "flat-black-paint", Verdict.WITH_STEP),
     ],
 )
 def test_what_is_painted_on_what(first: str, second: str, expected: Verdict) -> None:

@@ -86,7 +86,7 @@ def test_rounding_to_the_scale_never_leaves_the_tolerance(material: Material, ex
 
 
 def test_a_batch_below_the_smallest_is_said_and_the_finer_scale_is_enough() -> None:
-    material = shipped().get("addition-silicone-a32-slow")
+    material = shipped().get("addition-silicone-a30-slow")
     coarse = mix_volume(material, volume_ml=10, kit=BenchKit(scale_step_g=1.0))
     assert "batch-too-small" in codes(coarse)
     assert coarse.ratio_error_ratio > 0.03 / 2
@@ -142,9 +142,10 @@ def test_a_larger_mass_never_lasts_longer_and_the_range_has_two_ends(material: M
 
 def test_an_accelerator_that_halves_the_cure_of_a_slow_rubber() -> None:
     """Common practice, no source: 16 h become 8 h."""
+    plain = mix_volume(shipped().get(RUBBER), volume_ml=100)
     mix = mix_volume(shipped().get(RUBBER), volume_ml=100, additives=[additive("urethane-accelerator", 0.01)])
-    assert mix.times.demould_min == pytest.approx(8 * 60)
-    assert mix.times.pot_life_min == pytest.approx(15)
+    assert mix.times.demould_min / plain.times.demould_min == pytest.approx(8 / 16)
+    assert mix.times.pot_life_min < plain.times.pot_life_min
 
 
 def test_a_drop_of_accelerator_on_a_coarse_scale_is_said() -> None:
@@ -214,7 +215,7 @@ def test_a_room_outside_the_data_is_refused(room_c: float) -> None:
         (RUBBER, "water-paint-colourant", 0.01, "foams"),
         (RUBBER, "silicone-softener", 0.05, "Silicone oil"),
         (RUBBER, "flat-black-paint", 0.05, "no additive"),
-        ("rigid-plastic-d72-middling", "urethane-softener", 0.1, "not made for"),
+        ("rigid-plastic-d75-middling", "urethane-softener", 0.1, "not made for"),
     ],
 )
 def test_an_additive_that_does_not_belong_is_refused(base: str, key: str, dose: float, says: str) -> None:

@@ -21,7 +21,7 @@ from firstpour.mixing.bench_kit import BenchKit, Pace
 from firstpour.mixing.pour import CHANCE_TO_FIT, Pour, PourStepName, pour_fit, pour_steps
 from shelf_samples import MODEST, shipped, worked_plastic
 
-FAST_SILICONE = "addition-silicone-a22-fast"
+FAST_SILICONE = "addition-silicone-a20-fast"
 FAST_PLASTIC = "rigid-plastic-d70-fast"
 
 
@@ -48,7 +48,7 @@ def test_without_vacuum_or_with_additives_the_steps_change() -> None:
 
 
 def test_a_fast_silicone_in_a_large_mix_misses_its_pot_life_and_is_told_what_to_change() -> None:
-    big = pour(FAST_SILICONE, 400)
+    big = pour(FAST_SILICONE, 600)
     fit = pour_fit(big, temperature_c=23, slower=slower_like(big.material, shipped()))
     assert not fit.fits
     assert fit.chance < 0.05
@@ -60,7 +60,7 @@ def test_a_fast_silicone_in_a_large_mix_misses_its_pot_life_and_is_told_what_to_
 
 
 def test_the_first_change_is_the_least_trouble_that_makes_it_fit() -> None:
-    fit = pour_fit(pour(FAST_PLASTIC, 120, openings=2), temperature_c=23)
+    fit = pour_fit(pour(FAST_PLASTIC, 180, openings=4), temperature_c=23)
     assert not fit.fits
     assert fit.changes[0].text.startswith("Prepare the cups")
     assert fit.changes[0].chance >= CHANCE_TO_FIT
@@ -120,7 +120,7 @@ def test_minutes_through_the_gate_take_the_place_of_the_estimate() -> None:
         ("A 25-35", Scale.A, 30),
         ("A 25 to 35", Scale.A, 30),
         ("soft as rubber", Scale.A, 30),
-        ("Rigid", Scale.D, 72),
+        ("Rigid", Scale.D, 75),
     ],
 )
 def test_a_hardness_is_read_as_people_write_it(text: str, scale: Scale, points: float) -> None:
@@ -156,7 +156,7 @@ def test_a_wanted_feel_finds_the_material_itself_first_then_a_softened_one() -> 
     assert dose is not None
     assert dose.material.id == "urethane-softener"
     assert 0.1 < dose.dose_ratio < 0.3
-    assert "rigid-plastic-d72-middling" not in softened
+    assert "rigid-plastic-d75-middling" not in softened
 
 
 @MODEST

@@ -34,7 +34,7 @@ from shelf_samples import MODEST, TODAY, pack, shipped
 
 SILICONE = shipped().get("addition-silicone-a25-middling")
 TIN = shipped().get("condensation-silicone-a25-slow")
-PLASTIC = shipped().get("rigid-plastic-d72-middling")
+PLASTIC = shipped().get("rigid-plastic-d75-middling")
 NOW = datetime(2026, 3, 2, 14, 30)
 FILAMENT = frozenset({"filament", "layered"})
 
@@ -159,7 +159,7 @@ from firstpour.stock import store
 from firstpour.files.catalogue import load_catalogue
 from firstpour.stock.stock import Amount
 
-plastic = load_catalogue(None).get("rigid-plastic-d72-middling")
+plastic = load_catalogue(None).get("rigid-plastic-d75-middling")
 for _ in range(20):
     store.take(Path(sys.argv[1]), plastic, Amount(a_g=1.0, b_g=0.9), at=datetime(2026, 3, 2, 14, 30))
 """

@@ -56,7 +56,7 @@ casting_shrinkage_ratio = 0.001
 name = "bollard"
 {bollard}
 copies = 4
-hardness = "D 72"
+hardness = "D 75"
 """
 
 MARKS = {

@@ -76,8 +76,8 @@ WORDS = {
     "medium": (Scale.A, 40.0),
     "firm": (Scale.A, 60.0),
     "stiff": (Scale.A, 80.0),
-    "hard": (Scale.D, 72.0),
-    "rigid": (Scale.D, 72.0),
+    "hard": (Scale.D, 75.0),
+    "rigid": (Scale.D, 75.0),
 }
 """What the words mean here; common practice, no source."""
 
