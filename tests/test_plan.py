@@ -7,20 +7,21 @@ import numpy as np
 import pytest
 
 from files_shapes import knob_part
-from firstpour.errors import UnknownMaterial, UnreadablePart
+from firstpour.errors import UnknownMaterial, UnreadablePart, WorkshopError
 from firstpour.files.catalogue import load_catalogue
 from firstpour.files.stl import stl_bytes
 from firstpour.fill.values import ChannelUse, PlaceKind
 from firstpour.formulas.shrinkage import scale_for_chain
 from firstpour.job.job import Job, PartRequest
 from firstpour.materials.figures import FigureName
-from firstpour.mould.settings import MouldMaterials
+from firstpour.mixing.pour import PourStepName
+from firstpour.mould.settings import MouldMaterials, MouldSettings
 from firstpour.mould.values import Role
 from firstpour.part.marks import MarkRule
 from firstpour.part.part import FaceMark
 from firstpour.plan import make_plan
-from firstpour.plan.part_stages import materials_of, part_of, ranked
-from firstpour.plan.shrinking import allowance_findings
+from firstpour.plan.look import look_at, part_of
+from firstpour.plan.poured import poured_of
 from firstpour.plan.values import each_once
 from firstpour.printing.printers import Process
 from firstpour.samples.samples import Sample
@@ -69,24 +70,39 @@ def test_progress_only_goes_on(planned):
     _, told = planned
     done = [step for step, _, _ in told]
     assert done == sorted(done)
-    assert {total for _, total, _ in told} == {12}
+    assert {total for _, total, _ in told} == {6}
 
 
-def test_a_problem_names_the_part_it_is_in(knob_file, tmp_path):
+def test_a_part_that_fails_is_told_with_its_name_and_the_rest_is_planned(knob_file, tmp_path):
     (tmp_path / "bad.stl").write_text("hello", encoding="utf-8")
-    good = PartRequest(name="good", file=knob_file, draw=(0.0, 0.0, 1.0))
+    good = PartRequest(name="good", file=knob_file, draw=(0.0, 0.0, 1.0), process=Process.FILAMENT)
     bad = PartRequest(name="bad", file=tmp_path / "bad.stl")
-    with pytest.raises(UnreadablePart) as caught:
-        make_plan(Job(name="two", parts=(bad, good)), progress=lambda *_: None)
-    assert caught.value.problem.startswith("bad: ")
-    assert caught.value.remedy
+    gone = PartRequest(name="gone", file=tmp_path / "gone.stl")
+    plan = make_plan(Job(name="three", parts=(bad, good, gone)), progress=lambda *_: None)
+    assert [one.request.name for one in plan.parts] == ["good"]
+    assert [one.name for one in plan.failed] == ["bad", "gone"]
+    told = [finding for finding in plan.findings if finding.code == "part-not-planned"]
+    assert [finding.where for finding in told] == ["bad", "gone"]
+    assert {finding.severity for finding in told} == {Severity.ERROR}
+    assert all(finding.remedy for finding in told)
+
+
+def test_a_job_of_which_no_part_can_be_planned_is_refused_with_every_part_named(tmp_path):
+    (tmp_path / "bad.stl").write_text("hello", encoding="utf-8")
+    bad = PartRequest(name="bad", file=tmp_path / "bad.stl")
+    with pytest.raises(WorkshopError) as caught:
+        make_plan(Job(name="one", parts=(bad,)), progress=lambda *_: None)
+    assert (caught.value.code, bool(caught.value.remedy)) == (UnreadablePart.code, True)
+    with pytest.raises(WorkshopError, match=r"bad: .*; worse: "):
+        make_plan(Job(name="two", parts=(bad, replace(bad, name="worse"))), progress=lambda *_: None)
 
 
 def test_a_fixed_draw_is_taken_alone_and_in_full(knob_file):
-    part = part_of(PartRequest(name="knob", file=knob_file))
-    (only,) = ranked(part, PartRequest(name="knob", file=knob_file, draw=(0.0, 0.0, -3.0)))
+    looked = look_at(PartRequest(name="knob", file=knob_file, draw=(0.0, 0.0, -3.0)), MouldSettings())
+    (only,) = looked.draws
     np.testing.assert_allclose(only.direction, [0.0, 0.0, -1.0])
     assert only.regions is not None
+    assert looked.draw is only
 
 
 def test_marks_of_the_job_reach_the_part(knob_file):
@@ -137,7 +153,7 @@ def worked_out(knob_file):
 
 def test_materials_are_chosen_for_the_volumes_of_the_mould(worked_out):
     (one,) = worked_out.parts
-    choice = worked_out.choice_of("knob")
+    choice = one.choice
     assert choice is not None
     assert choice.silicone is not None
     assert choice.casting is not None
@@ -150,10 +166,10 @@ def test_materials_are_chosen_for_the_volumes_of_the_mould(worked_out):
 
 def test_the_flow_is_that_of_the_chosen_material_through_the_chosen_gate(worked_out):
     (one,) = worked_out.parts
-    flow = worked_out.flows["knob"]
+    flow = one.flow
     assert flow.volume_ml == pytest.approx(one.measures.volume_mm3 / 1000.0)
     assert flow.fits == (flow.fill_s is not None and flow.fill_s <= flow.time_left_s)
-    assert flow.time_left_s < 60.0 * worked_out.choice_of("knob").casting.pours[0].fit.times.pot_life_high_min
+    assert flow.time_left_s < 60.0 * one.choice.casting.pours[0].fit.times.pot_life_high_min
 
 
 def test_findings_that_say_the_same_of_several_parts_are_said_once_with_all_places():
@@ -162,15 +178,21 @@ def test_findings_that_say_the_same_of_several_parts_are_said_once_with_all_plac
     assert each_once([*same, other]) == [replace(same[0], where="x; y"), other]
 
 
-def test_a_mould_made_for_other_shrinkages_than_those_of_the_chosen_materials_says_how_far_off_copies_are(worked_out):
+def test_the_mould_is_scaled_by_the_shrinkages_of_the_materials_chosen(worked_out):
     (one,) = worked_out.parts
-    choice = worked_out.choice_of("knob")
-    wanted = scale_for_chain(
-        [chosen.material.figures[FigureName.SHRINKAGE].value for chosen in (choice.silicone, choice.casting)]
-    )
-    assert allowance_findings(replace(one.mould, scale=wanted), choice, longest_mm=100.0) == ()
-    (said,) = allowance_findings(replace(one.mould, scale=1.004 * wanted), choice, longest_mm=100.0)
-    assert "0.40 mm too large over 100 mm" in said.what
+    shrinkages = [
+        chosen.material.figures[FigureName.SHRINKAGE].value for chosen in (one.choice.silicone, one.choice.casting)
+    ]
+    assert one.mould.scale == pytest.approx(scale_for_chain(shrinkages))
+    assert one.master.allowance.scale == pytest.approx([one.mould.scale] * 3)
+    assert "typical-shrinkage" not in {finding.code for finding in worked_out.findings}
+
+
+def test_the_clock_of_the_pour_takes_the_minutes_of_the_gate(worked_out):
+    (one,) = worked_out.parts
+    for pour in one.choice.casting.pours:
+        (poured,) = (step for step in pour.fit.steps if step.name is PourStepName.POUR)
+        assert poured.time.mean_min >= one.flow.fill_s / 60.0
 
 
 @pytest.mark.parametrize("key", ["silicone", "casting", "paint"])
@@ -184,7 +206,11 @@ def test_a_material_that_nobody_knows_is_told_before_any_work_begins(knob_file, 
     assert told == []
 
 
-def test_a_part_may_give_its_own_shrinkage():
-    own = materials_of(PartRequest(name="a", casting_shrinkage_ratio=0.001))
-    assert (own.silicone_shrinkage_ratio, own.casting_shrinkage_ratio) == (0.001, 0.001)
-    assert materials_of(PartRequest(name="b")) == MouldMaterials()
+def test_a_part_may_give_its_own_shrinkage_and_what_is_not_known_is_told():
+    own = poured_of(PartRequest(name="a", casting_shrinkage_ratio=0.001), None, None)
+    assert (own.materials.silicone_shrinkage_ratio, own.materials.casting_shrinkage_ratio) == (0.001, 0.001)
+    (said,) = own.findings
+    assert (said.code, "casting material" in said.what) == ("typical-shrinkage", False)
+    given = PartRequest(name="a", casting_shrinkage_ratio=0.001, silicone_shrinkage_ratio=0.002)
+    assert poured_of(given, None, None).findings == ()
+    assert poured_of(PartRequest(name="b"), None, None).materials == MouldMaterials()

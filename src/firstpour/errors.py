@@ -10,7 +10,8 @@
     ├── OutOfRange         a formula or a table is asked outside its limits
     ├── UnknownMaterial    no such material on the shelf
     ├── CannotWrite        the folder for the results cannot be written
-    └── MouldFailed        no valid solid came out of the geometry
+    ├── MouldFailed        no valid solid came out of the geometry
+    └── OutOfMemory        the machine has too little memory for the job
 """
 
 
@@ -70,3 +71,9 @@ class MouldFailed(WorkshopError):
     """No valid solid came out of the geometry."""
 
     code = "mould-failed"
+
+
+class OutOfMemory(WorkshopError):
+    """The machine has too little memory for the job."""
+
+    code = "out-of-memory"

@@ -16,6 +16,11 @@ if TYPE_CHECKING:
     from firstpour.workshop.workshop import Workshop
 
 AsJson = Annotated[bool, show.JSON_OPTION]
+Details = Annotated[bool, typer.Option("--details", help="Show every table, not only what one plans by.")]
+Processes = Annotated[
+    int | None,
+    typer.Option(min=1, help="Parts worked out at once; as many as there are cores if not given."),
+]
 SHOWN_REASONS = 3
 CAUTION = "Silicones, resins and their dusts can harm: the data sheet and your local rules come first."
 
@@ -32,6 +37,8 @@ def plan(
     out: Annotated[Path, typer.Option(help="The folder for the results.", show_default=False)],
     units: Annotated[LengthUnit, typer.Option(help="Unit of a bare part file.")] = LengthUnit.MM,
     shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
+    processes: Processes = None,
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Work out the whole job and write what is needed to do it."""
@@ -46,11 +53,15 @@ def plan(
         raise BadRequest(f"there is no shelf folder {shelf}", remedy="give the folder that firstpour shelf add made")
     folder = shelf_folder(shelf)
     workshop = Workshop(catalogue=load_catalogue(folder), stock=load_stock(folder), today=date.today())
-    _plan_and_show(read_job(job, unit=units), out, workshop, as_json=as_json)
+    _plan_and_show(
+        read_job(job, unit=units), out, workshop, processes=processes, shown=show.Shown.of(as_json, details)
+    )
 
 
 def demo(
     out: Annotated[Path, typer.Option(help="The folder for the results.")] = Path("tide-pool"),
+    processes: Processes = None,
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Plan the tide pool of a children's museum: four parts, soft and hard."""
@@ -61,7 +72,7 @@ def demo(
 
     today = date.today()
     workshop = Workshop(catalogue=load_catalogue(None), stock=demo_stock(today=today), today=today)
-    _plan_and_show(tide_pool_job(), out, workshop, as_json=as_json)
+    _plan_and_show(tide_pool_job(), out, workshop, processes=processes, shown=show.Shown.of(as_json, details))
 
 
 def samples(
@@ -80,12 +91,12 @@ def samples(
         show.print_words(str(file))
 
 
-def _plan_and_show(job: "Job", out: Path, workshop: "Workshop", *, as_json: bool) -> None:
-    from firstpour.plan import plan_into
+def _plan_and_show(job: "Job", out: Path, workshop: "Workshop", *, processes: int | None, shown: show.Shown) -> None:
+    from firstpour.plan import crew_of, kept_folder, plan_into
 
-    with show.progress(job.name) as told:
-        saved = plan_into(job, out, progress=told, workshop=workshop)
-    if as_json:
+    with show.progress(job.name) as told, crew_of(processes) as crew:
+        saved = plan_into(job, out, progress=told, workshop=workshop, crew=crew, kept=kept_folder())
+    if shown is show.Shown.JSON:
         show.print_json(saved.entry)
     else:
         show_plan(saved.entry)

@@ -8,7 +8,7 @@ import time
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import fields, is_dataclass
-from enum import Enum
+from enum import Enum, StrEnum
 from typing import TYPE_CHECKING, Any
 
 import typer
@@ -27,6 +27,19 @@ WIDTH = 80
 STYLES = {"error": "bold red", "warning": "yellow", "info": "cyan"}
 
 JSON_OPTION = typer.Option("--json", help="Give one JSON object instead of tables.")
+
+
+class Shown(StrEnum):
+    """How much of an answer is shown, and in what form."""
+
+    SHORT = "short"
+    DETAILS = "details"
+    JSON = "json"
+
+    @classmethod
+    def of(cls, as_json: bool, details: bool) -> "Shown":
+        """What the options `--json` and `--details` come to: JSON holds everything anyway."""
+        return cls.JSON if as_json else cls.DETAILS if details else cls.SHORT
 
 
 def plain(value: Any) -> Any:

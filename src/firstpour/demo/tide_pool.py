@@ -32,7 +32,6 @@ name = "sea star"
 {sea-star}
 copies = 12
 hardness = "A 20"
-casting_shrinkage_ratio = 0.001
 
 # Rigid shell with a deep cone.
 [[part]]
@@ -49,7 +48,6 @@ name = "porthole ring"
 copies = 2
 kind = "bedding"
 hardness = "soft as rubber"
-casting_shrinkage_ratio = 0.001
 
 # Rigid, with an undercut neck for the rope.
 [[part]]

@@ -1,6 +1,8 @@
 """The use case: from a job to a plan, the straight way through all stages."""
 
+from firstpour.plan.crew import crew_of
+from firstpour.plan.kept import kept_folder
 from firstpour.plan.make import make_plan, plan_into
 from firstpour.plan.values import PartPlan, Plan, Progress, SavedPlan
 
-__all__ = ["PartPlan", "Plan", "Progress", "SavedPlan", "make_plan", "plan_into"]
+__all__ = ["PartPlan", "Plan", "Progress", "SavedPlan", "crew_of", "kept_folder", "make_plan", "plan_into"]

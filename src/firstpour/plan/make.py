@@ -1,54 +1,94 @@
-"""The straight way: from a job to a plan, each stage's result kept as it was."""
+"""The straight way: from a job to a plan, each stage once, its result handed on."""
 
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TypeVar
 
-from firstpour.errors import WorkshopError
+from firstpour.choosing.choice import PartChoice, ShelfPlan
+from firstpour.choosing.decide import decide_materials
+from firstpour.choosing.decisions import Decision, Decisions
+from firstpour.choosing.need import PartNeed
+from firstpour.choosing.provide import provide_materials
+from firstpour.choosing.trial import casting_trial
+from firstpour.errors import UnknownMaterial, WorkshopError
 from firstpour.files.results import results_folder
-from firstpour.fill.flow import Flow
-from firstpour.job.job import Job
+from firstpour.job.job import Job, PartRequest
+from firstpour.plan.crew import Alone, Crew
 from firstpour.plan.flowing import flow_of
-from firstpour.plan.materials import check_names, choose_for_job
-from firstpour.plan.part_stages import plan_part
-from firstpour.plan.values import STAGES, Plan, Progress, SavedPlan
+from firstpour.plan.kept import open_kept
+from firstpour.plan.look import Looked
+from firstpour.plan.needs import need_of, sized_by_block, sized_by_mould
+from firstpour.plan.poured import Poured, poured_of
+from firstpour.plan.tasks import Task, done, look_task, work_out_task
+from firstpour.plan.values import FailedPart, PartPlan, Plan, Progress, SavedPlan
+from firstpour.plan.work_out import WorkedOut
 from firstpour.plan.write import write_results
 from firstpour.workshop.workshop import Workshop
 
+STEPS = 3
+"""Steps of each part: looked at, worked out, written."""
+Made = TypeVar("Made")
 
-def make_plan(job: Job, *, progress: Progress, workshop: Workshop | None = None) -> Plan:
+
+def make_plan(
+    job: Job,
+    *,
+    progress: Progress,
+    workshop: Workshop | None = None,
+    crew: Crew | None = None,
+    kept: Path | None = None,
+) -> Plan:
     """Work out every part of the job, and from the `workshop`'s shelf the materials for them.
+
+    A part that fails is told in the plan and the rest goes on. `kept` is the folder of results worked out before.
 
     Raises
     ------
     WorkshopError
-        If a part cannot be used or no valid mould comes out; its problem names the part.
+        If no part at all can be planned, or a material that the job names is not known.
     """
+    crew = crew or Alone()
     if workshop is not None:
+        workshop = replace(workshop, temperature_c=job.temperature_c)
         check_names(job, workshop)
-    parts = []
-    for number, request in enumerate(job.parts):
-        try:
-            parts.append(plan_part(request, job, done=number * STAGES, progress=progress))
-        except WorkshopError as error:
-            error.problem = error.problem if len(job.parts) == 1 else f"{request.name}: {error.problem}"
-            raise
-    shelf = None if workshop is None else choose_for_job(job, parts, workshop)
-    plan = Plan(job=job, parts=tuple(parts), shelf=shelf)
-    return replace(plan, flows=_flows(plan))
+    told = _Told(job, progress, crew, kept)
+    looks = told.tasks(job.parts, lambda one: look_task(one, job.settings))
+    looked = told.stage("read, measured, draw chosen", looks)
+    first = _first_needs(job, looked)
+    decisions = None if workshop is None or not first else decide_materials(list(first.values()), workshop)
+    poured = {one.name: _poured(one, first.get(one.name), decisions, workshop) for one in job.parts}
+    going = [one for one in job.parts if one.name in looked]
+    names = {task.part: task.name for task in looks}
+    works = told.tasks(
+        going,
+        lambda one: work_out_task(
+            looked[one.name], names[one.name], one, job.settings, poured[one.name].materials, job.printer_mm
+        ),
+    )
+    worked = told.stage("mould worked out", works)
+    names = {task.part: task.name for task in works}
+    parts = [
+        _part_plan(one, looked[one.name], worked[one.name], poured[one.name], names[one.name])
+        for one in going
+        if one.name in worked
+    ]
+    if not parts:
+        raise _all_failed(_in_order(told.failed, job))
+    shelf = _provide(parts, looked, decisions, workshop)
+    parts = [replace(one, choice=_choice(shelf, one.request.name)) for one in parts]
+    return Plan(job=job, parts=tuple(parts), failed=_in_order(told.failed, job), shelf=shelf)
 
 
-def _flows(plan: Plan) -> dict[str, Flow]:
-    """The flow of each part's pour, by its name, where its material is known."""
-    choices = [(one, plan.choice_of(one.part.name)) for one in plan.parts]
-    flows = {
-        one.part.name: flow_of(one, choice, temperature_c=plan.job.temperature_c)
-        for one, choice in choices
-        if choice is not None
-    }
-    return {name: flow for name, flow in flows.items() if flow is not None}
-
-
-def plan_into(job: Job, out: Path, *, progress: Progress, workshop: Workshop | None = None) -> SavedPlan:
+def plan_into(
+    job: Job,
+    out: Path,
+    *,
+    progress: Progress,
+    workshop: Workshop | None = None,
+    crew: Crew | None = None,
+    kept: Path | None = None,
+) -> SavedPlan:
     """Work out the job and write it into `out`: all of it or nothing. The folder is tried before the work begins.
 
     Raises
@@ -59,5 +99,154 @@ def plan_into(job: Job, out: Path, *, progress: Progress, workshop: Workshop | N
         As `make_plan`.
     """
     with results_folder(out) as folder:
-        plan = make_plan(job, progress=progress, workshop=workshop)
-        return SavedPlan(plan=plan, entry=write_results(plan, folder, progress=progress))
+        plan = make_plan(job, progress=progress, workshop=workshop, crew=crew, kept=kept)
+        entry = write_results(plan, folder, progress=progress, crew=crew or Alone(), kept=kept)
+        return SavedPlan(plan=plan, entry=entry)
+
+
+def check_names(job: Job, workshop: Workshop) -> None:
+    """See that the shelf knows every material that the job names, before any work begins.
+
+    Raises
+    ------
+    UnknownMaterial
+        If it does not; the problem names the part.
+    """
+    for request in job.parts:
+        for material_id in (request.silicone, request.casting, request.paint):
+            if material_id is None:
+                continue
+            try:
+                workshop.catalogue.get(material_id)
+            except UnknownMaterial as error:
+                error.problem = f"{request.name}: {error.problem}"
+                raise
+
+
+class _Told:
+    """Runs a stage over the parts, tells how far it is, and collects what failed."""
+
+    def __init__(self, job: Job, progress: Progress, crew: Crew, kept: Path | None) -> None:
+        self._progress, self._done, self._total = progress, 0, STEPS * len(job.parts)
+        self._crew, self._folder, self._kept = crew, kept, open_kept(kept)
+        self.failed: list[FailedPart] = []
+
+    def tasks(
+        self, parts: Sequence[PartRequest], make: Callable[[PartRequest], Task[Made]]
+    ) -> tuple[Task[Made], ...]:
+        """A task for each part; one that cannot even begin has failed."""
+        tasks = []
+        for one in parts:
+            try:
+                tasks.append(make(one))
+            except WorkshopError as error:
+                self._fail(FailedPart.told(one.name, error))
+        return tuple(tasks)
+
+    def stage(self, what: str, tasks: Sequence[Task[Made]]) -> dict[str, Made]:
+        """What came of each task that did not fail, by the name of its part: kept from before, or worked out."""
+        made: dict[str, Made] = {}
+        self._progress(self._done, self._total, ", ".join(task.part for task in tasks))
+        for task in tasks:
+            found = self._kept.get(task.name)
+            if found is not None:
+                made[task.part] = found
+                self._step(f"{task.part}: {what}")
+        left = [task for task in tasks if task.part not in made]
+        for number, result in self._crew.run(done, [(task, self._folder) for task in left]):
+            if isinstance(result, FailedPart):
+                self._fail(result)
+            else:
+                made[left[number].part] = result
+                self._step(f"{left[number].part}: {what}")
+        return {task.part: made[task.part] for task in tasks if task.part in made}
+
+    def _fail(self, failed: FailedPart) -> None:
+        self.failed.append(failed)
+        self._step(f"{failed.name} is left out: {failed.problem}")
+
+    def _step(self, doing: str) -> None:
+        self._done += 1
+        self._progress(self._done, self._total, doing)
+
+
+def _first_needs(job: Job, looked: Mapping[str, Looked]) -> dict[str, PartNeed]:
+    """What every part whose hardness is given needs, by its name, with volumes reckoned by its block."""
+    return {
+        one.name: need_of(looked[one.name], one, sized_by_block(looked[one.name], job.settings))
+        for one in job.parts
+        if one.name in looked and one.hardness is not None
+    }
+
+
+def _poured(
+    request: PartRequest, need: PartNeed | None, decisions: Decisions | None, workshop: Workshop | None
+) -> Poured:
+    """The materials of one part as its mould sees them."""
+    decision: Decision | None = None
+    if need is not None and decisions is not None:
+        decision = decisions.of(need.name)
+    trial = None
+    if need is not None and workshop is not None and decision is not None and decision.casting is not None:
+        trial = casting_trial(need, workshop, decision.casting.material, decision.casting.additives)
+    return poured_of(request, decision, trial)
+
+
+def _provide(
+    parts: Sequence[PartPlan],
+    looked: Mapping[str, Looked],
+    decisions: Decisions | None,
+    workshop: Workshop | None,
+) -> ShelfPlan | None:
+    """Quantities, clock and stock of the materials decided on, with the mould's volumes and the gate's minutes."""
+    if decisions is None or workshop is None:
+        return None
+    needs = [
+        need_of(
+            looked[one.request.name],
+            one.request,
+            sized_by_mould(one.mould),
+            master=one.master.process,
+            master_steps=one.master.steps,
+            pour_min=None if one.flow is None or one.flow.fill_s is None else one.flow.fill_s / 60.0,
+        )
+        for one in parts
+        if one.request.hardness is not None
+    ]
+    return provide_materials(needs, decisions, workshop) if needs else None
+
+
+def _part_plan(request: PartRequest, looked: Looked, worked: WorkedOut, poured: Poured, name: str) -> PartPlan:
+    return PartPlan(
+        request=request,
+        part=looked.part,
+        measures=looked.measures,
+        draws=looked.draws,
+        fill=worked.fill,
+        flow=flow_of(looked.part, worked.fill, poured),
+        mould=worked.mould,
+        master=worked.master,
+        choice=None,
+        worked_name=name,
+        said=poured.findings,
+    )
+
+
+def _choice(shelf: ShelfPlan | None, name: str) -> PartChoice | None:
+    """What the shelf chose for the part of that name."""
+    choices: Iterator[PartChoice] = iter(shelf.parts if shelf is not None else ())
+    return next((choice for choice in choices if choice.name == name), None)
+
+
+def _in_order(failed: Sequence[FailedPart], job: Job) -> tuple[FailedPart, ...]:
+    """What failed in the order of the parts, whenever it did."""
+    order = [one.name for one in job.parts]
+    return tuple(sorted(failed, key=lambda one: order.index(one.name)))
+
+
+def _all_failed(failed: Sequence[FailedPart]) -> WorkshopError:
+    """Nothing was planned: the failure of the only part, or of each."""
+    told = failed[0].problem if len(failed) == 1 else "; ".join(f"{one.name}: {one.problem}" for one in failed)
+    error = WorkshopError(told, remedy="; ".join(dict.fromkeys(one.remedy for one in failed)))
+    error.code = failed[0].code
+    return error

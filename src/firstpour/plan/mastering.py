@@ -8,7 +8,7 @@ from firstpour.mould.settings import MouldMaterials
 from firstpour.mould.values import Mould, Role
 from firstpour.part.part import Part
 from firstpour.parting.parting import Parting
-from firstpour.parting.values import MouldKind
+from firstpour.plan.needs import IN_TRAYS
 from firstpour.printing.allowance import Allowance, same_all_round, work_out_allowance
 from firstpour.printing.choice import MasterPlan
 from firstpour.printing.choose import choose_master, steps_after
@@ -16,8 +16,6 @@ from firstpour.printing.orient import PrintDirection, measure_directions
 from firstpour.printing.printers import FILAMENT_PRINTER, TYPICAL_PRINTERS, Printer, Process
 from firstpour.values import Finding, Severity, frame_along
 
-IN_TRAYS = (MouldKind.TRAYS, MouldKind.OPEN_FACE)
-"""Kinds whose part is printed as part of a tray, along the draw, not by itself."""
 STEPS_WORTH_SAYING = 1.5
 """Layer steps in a tray are mentioned when they are this many times those of a loose master (our own choice)."""
 

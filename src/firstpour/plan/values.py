@@ -1,9 +1,10 @@
-"""What a plan holds: the job, and each part through every stage."""
+"""What the plan of a job holds: each part through every stage, what failed, and the materials for all."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 from firstpour.choosing.choice import PartChoice, ShelfPlan
+from firstpour.errors import WorkshopError
 from firstpour.files.plan_json import PlanEntry
 from firstpour.fill.flow import Flow
 from firstpour.job.job import Job, PartRequest
@@ -13,72 +14,99 @@ from firstpour.part.part import Part
 from firstpour.parting.values import Draw
 from firstpour.plan.filling import PartFill
 from firstpour.plan.mastering import PartMaster
-from firstpour.plan.shrinking import allowance_findings
 from firstpour.values import Finding, Severity
 
 Progress = Callable[[int, int, str], None]
 """Told how many steps are done, of how many, and what is being done now."""
 
-STAGES = 5
-"""Steps it takes to work a part out: read and measure, draw, fill, mould, master. Writing it is one more."""
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PartPlan:
-    """One part through every stage. `draws` are ranked, the best first; `mould.draw` is the one taken."""
+    """One part through every stage. `draws` are ranked, the best first; `mould.draw` is the one taken.
+
+    `flow` and `choice` are None where no material is known.
+    """
 
     request: PartRequest
     part: Part
     measures: Measures
     draws: tuple[Draw, ...]
     fill: PartFill | None
-    master: PartMaster
+    flow: Flow | None
     mould: Mould
+    master: PartMaster
+    choice: PartChoice | None
+    worked_name: str
+    """Names the content of fill, mould and master: equal where nothing of them changed."""
+    said: tuple[Finding, ...] = ()
+    """What the stages between found."""
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What all stages found, each once, with the name of the part."""
-        filled = () if self.fill is None else self.fill.findings
-        stages = (self.part.findings, self.measures.findings, filled, self.mould.findings, self.master.findings)
+        stages = (
+            self.part.findings,
+            self.measures.findings,
+            () if self.fill is None else self.fill.findings,
+            () if self.flow is None else self.flow.findings,
+            self.mould.findings,
+            self.master.findings,
+            self.said,
+        )
         found = dict.fromkeys(finding for stage in stages for finding in stage)
-        return tuple(of_part(finding, self.part.name) for finding in found)
+        return tuple(of_part(finding, self.request.name) for finding in found)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FailedPart:
+    """A part that could not be planned: what is wrong and what to do. The rest of the job goes on without it."""
+
+    name: str
+    problem: str
+    remedy: str
+    code: str
+
+    @classmethod
+    def told(cls, name: str, error: WorkshopError) -> "FailedPart":
+        """The failure of the part `name` as its error tells it."""
+        return cls(name=name, problem=error.problem, remedy=error.remedy, code=error.code)
+
+    @property
+    def finding(self) -> Finding:
+        """The failure as a finding of the job."""
+        return Finding(
+            severity=Severity.ERROR,
+            code="part-not-planned",
+            what=f"it could not be planned: {self.problem}",
+            remedy=self.remedy,
+            where=self.name,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Plan:
     """What was asked and what came of it. `shelf` is None where no hardness was given or no shelf was looked at."""
 
     job: Job
     parts: tuple[PartPlan, ...]
+    failed: tuple[FailedPart, ...] = ()
     shelf: ShelfPlan | None = None
-    flows: Mapping[str, Flow] = field(default_factory=dict)
-    """The flow of each part's pour by its name, where it could be worked out."""
-
-    def choice_of(self, name: str) -> PartChoice | None:
-        """What the shelf chose for the part of that name."""
-        choices = self.shelf.parts if self.shelf is not None else ()
-        return next((choice for choice in choices if choice.name == name), None)
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What all stages of all parts found, the worst first."""
         order = list(Severity)
-        found = [finding for part in self.parts for finding in part.findings]
+        found = [one.finding for one in self.failed]
+        found += [finding for part in self.parts for finding in part.findings]
         if self.shelf is not None:
             of_job = {finding.code for finding in self.shelf.findings}
             for choice in self.shelf.parts:
                 found += [of_part(each, choice.name) for each in choice.findings if each.code not in of_job]
             found += self.shelf.findings
-        for one in self.parts:
-            chosen = self.choice_of(one.part.name)
-            if chosen is not None:
-                said = allowance_findings(one.mould, chosen, longest_mm=max(one.measures.size_mm))
-                found += [of_part(each, chosen.name) for each in said]
-        found += [of_part(each, name) for name, flow in self.flows.items() for each in flow.findings]
         return tuple(sorted(each_once(found), key=lambda finding: -order.index(finding.severity)))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SavedPlan:
     """A plan and what its plan.json says."""
 

@@ -1,13 +1,14 @@
 """Write what was planned: pieces, pictures and plan.json."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from firstpour.files.fill_tables import fill_table, flow_table, pour_table
 from firstpour.files.master_tables import allowance_table, direction_table, master_table
 from firstpour.files.material_tables import part_choice_table, stock_line_table
-from firstpour.files.pieces import ALL_IN_ONE, file_stems, write_pieces
+from firstpour.files.pieces import ALL_IN_ONE, WrittenPiece, file_stems, write_pieces
 from firstpour.files.plan_json import (
     DirectionsEntry,
     JobEntry,
@@ -28,14 +29,18 @@ from firstpour.pictures.master_picture import master_picture
 from firstpour.pictures.mould_picture import mould_picture, pieces_picture
 from firstpour.pictures.part_picture import part_picture
 from firstpour.pictures.sheet import save_png
+from firstpour.plan.crew import Crew
+from firstpour.plan.kept import open_kept, stage_name
 from firstpour.plan.mastering import PartMaster
-from firstpour.plan.values import STAGES, PartPlan, Plan, Progress
+from firstpour.plan.values import PartPlan, Plan, Progress
 from firstpour.values import scaled
 
 SHOWN_DIRECTIONS = 5
+STEPS_BEFORE = 2
+"""Steps of each part that came before it is written."""
 
 
-def write_results(plan: Plan, folder: Path, *, progress: Progress) -> PlanEntry:
+def write_results(plan: Plan, folder: Path, *, progress: Progress, crew: Crew, kept: Path | None) -> PlanEntry:
     """Write pieces, pictures and plan.json into the empty `folder`.
 
     Raises
@@ -43,38 +48,87 @@ def write_results(plan: Plan, folder: Path, *, progress: Progress) -> PlanEntry:
     MouldFailed
         If a piece does not survive being written and read back.
     """
-    worked, total = STAGES * len(plan.parts), (STAGES + 1) * len(plan.parts)
-    entries = []
-    stems = file_stems([one.part.name for one in plan.parts])
+    asked = len(plan.job.parts)
+    done, total = STEPS_BEFORE * asked, (STEPS_BEFORE + 1) * asked
+    stems = file_stems([one.request.name for one in plan.parts])
+    store = open_kept(kept)
+    saved: dict[int, SavedPart] = {}
+    jobs = []
     for number, (one, stem) in enumerate(zip(plan.parts, stems, strict=True)):
-        progress(worked + number, total, f"{one.part.name}: writing pieces and pictures")
-        entries.append(_save_part(one, plan, folder, stem))
+        name = stage_name("files", stem, one.request.name, one.worked_name)
+        found: KeptFiles | None = store.get(name)
+        if found is None:
+            jobs.append((number, (replace(one, choice=None), folder, stem, name, kept)))
+            continue
+        saved[number] = _put_back(found, folder)
+        done += 1
+    for k, made in crew.run(save_part, [job for _, job in jobs]):
+        number = jobs[k][0]
+        saved[number] = made
+        done += 1
+        progress(done, total, f"{plan.parts[number].request.name}: pieces and pictures written")
     progress(total, total, "done")
+    entries = [_part_entry(one, saved[number]) for number, one in enumerate(plan.parts)]
     written = (file.relative_to(folder).as_posix() for file in folder.rglob("*") if file.is_file())
     entry = _plan_entry(plan, entries, files=[*sorted(written), PLAN_FILE])
     write_plan(folder, entry)
     return entry
 
 
-def _save_part(one: PartPlan, plan: Plan, folder: Path, stem: str) -> PartEntry:
-    choice, flow = plan.choice_of(one.part.name), plan.flows.get(one.part.name)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SavedPart:
+    """The files of one part, relative to the folder of the results."""
+
+    pieces: tuple[WrittenPiece, ...]
+    print_file: str | None
+    pictures: tuple[str, ...]
+
+
+KeptFiles = tuple[SavedPart, dict[str, bytes]]
+"""What was saved of a part, and the content of its files."""
+
+
+def _put_back(found: KeptFiles, folder: Path) -> SavedPart:
+    """Write files kept from before into the folder."""
+    saved, contents = found
+    for file, content in contents.items():
+        (folder / file).parent.mkdir(parents=True, exist_ok=True)
+        (folder / file).write_bytes(content)
+    return saved
+
+
+def save_part(one: PartPlan, folder: Path, stem: str, name: str, kept: Path | None) -> SavedPart:
+    """Write pieces and pictures of a part into the folder, and keep them under the name.
+
+    Raises
+    ------
+    MouldFailed
+        If a piece does not survive being written and read back.
+    """
     below = Path("pieces", stem)
     pieces = write_pieces(folder, one.mould.pieces, below=below)
     all_in_one = (below / ALL_IN_ONE).as_posix() if printed(one.mould.pieces) else None
+    saved = SavedPart(pieces=pieces, print_file=all_in_one, pictures=tuple(_save_pictures(one, folder, stem)))
+    files = [*(piece.file.as_posix() for piece in pieces), *filter(None, [all_in_one]), *saved.pictures]
+    open_kept(kept).put(name, (saved, {file: (folder / file).read_bytes() for file in files}))
+    return saved
+
+
+def _part_entry(one: PartPlan, saved: SavedPart) -> PartEntry:
     source = one.request.file
     return PartEntry(
-        name=one.part.name,
+        name=one.request.name,
         source=None if source is None else source.name,
         copies=one.request.copies,
         measure=measure_entry(one.measures),
         draw=DirectionsEntry(directions=[draw_entry(draw) for draw in one.draws]),
         chosen_draw=draw_entry(one.mould.draw),
         fill=_fill_table(one),
-        flow=None if flow is None else flow_table(flow),
-        mould=mould_entry(one.mould, pieces, print_file=all_in_one),
+        flow=None if one.flow is None else flow_table(one.flow),
+        mould=mould_entry(one.mould, saved.pieces, print_file=saved.print_file),
         master=_master_table(one.master),
-        materials=None if choice is None else part_choice_table(choice),
-        pictures=_save_pictures(one, folder, stem),
+        materials=None if one.choice is None else part_choice_table(one.choice),
+        pictures=list(saved.pictures),
     )
 
 

@@ -1,0 +1,57 @@
+"""The first look at a part: read or made, measured, its draw direction chosen."""
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from firstpour.job.job import PartRequest
+from firstpour.mould.settings import MouldSettings
+from firstpour.part.marks import apply_marks
+from firstpour.part.measure import Measures, measure_part
+from firstpour.part.part import Part
+from firstpour.part.read import read_likely_part
+from firstpour.parting.draw import choose_draw, draw_along, rank_draws
+from firstpour.parting.parting import choose_kind
+from firstpour.parting.values import Draw, MouldKind
+from firstpour.samples.samples import sample_part
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Looked:
+    """A part, its measures, the draw directions, the best first, the one that is taken, and the kind of mould."""
+
+    part: Part
+    measures: Measures
+    draws: tuple[Draw, ...]
+    draw: Draw
+    kind: MouldKind
+
+
+def look_at(request: PartRequest, settings: MouldSettings) -> Looked:
+    """Read, mark and measure the part and choose along which direction its mould opens.
+
+    Raises
+    ------
+    WorkshopError
+        If the part cannot be used.
+    """
+    part = part_of(request)
+    if request.draw is not None:
+        draw = draw_along(part, np.array(request.draw))
+        draws: tuple[Draw, ...] = (draw,)
+    else:
+        draws = rank_draws(part)
+        draw = choose_draw(part, draws, wall_mm=settings.wall_mm)
+    kind = request.kind or choose_kind(part, draw.direction)
+    return Looked(part=part, measures=measure_part(part), draws=draws, draw=draw, kind=kind)
+
+
+def part_of(request: PartRequest) -> Part:
+    """The part as asked for: read or made, named and marked."""
+    if request.sample is not None:
+        part = sample_part(request.sample)
+    else:
+        part = read_likely_part(request.file or Path(), unit=request.unit)
+    part = replace(part, name=request.name)
+    return apply_marks(part, request.marks) if request.marks else part

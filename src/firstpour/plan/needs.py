@@ -1,0 +1,101 @@
+"""What the shelf must know of a part: first from its size alone, then from the mould that was made."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from firstpour.choosing.need import PartNeed
+from firstpour.job.job import PartRequest
+from firstpour.materials.steps import Step
+from firstpour.mould.settings import MouldSettings
+from firstpour.mould.values import Mould, Role
+from firstpour.parting.block import block_around
+from firstpour.parting.values import MouldKind
+from firstpour.plan.look import Looked
+from firstpour.printing.printers import Process
+from firstpour.units import MM3_PER_ML
+from firstpour.values import frame_along, turned
+
+CHANNEL_SHARE = 0.05
+"""Casting material that gate and vents take, as a share of the part, until they are laid (an estimate of our own)."""
+IN_TRAYS = (MouldKind.TRAYS, MouldKind.OPEN_FACE)
+"""Kinds whose part is printed as part of a tray, along the draw, not by itself."""
+PIECES = {
+    MouldKind.TRAYS: ("silicone-upper", "silicone-lower"),
+    MouldKind.BEDDING: ("silicone-upper", "silicone-lower"),
+    MouldKind.OPEN_FACE: ("silicone",),
+    MouldKind.BLOCK: ("silicone",),
+}
+"""The pours of silicone of each kind of mould."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sized:
+    """Volumes of a part's mould: silicone a pour, and casting material a shot."""
+
+    kind: MouldKind
+    pieces_ml: dict[str, float]
+    casting_ml: float
+    stretch_ratio: float
+
+
+def sized_by_block(looked: Looked, settings: MouldSettings) -> Sized:
+    """Volumes before the mould is worked out: the block around the part less the part, evenly shared."""
+    vertices = turned(looked.part.mesh, rotation=frame_along(looked.draw.direction)).vertices_mm
+    block = block_around(vertices, wall_mm=settings.wall_mm, side_mm=settings.wall_mm)
+    part_mm3 = looked.measures.volume_mm3
+    silicone_ml = (float(np.prod(block.high_mm - block.low_mm)) - part_mm3) / MM3_PER_ML
+    pieces = PIECES[looked.kind]
+    return Sized(
+        kind=looked.kind,
+        pieces_ml={name: silicone_ml / len(pieces) for name in pieces},
+        casting_ml=(1.0 + CHANNEL_SHARE) * part_mm3 / MM3_PER_ML,
+        stretch_ratio=(looked.draw.undercut_depth_mm or 0.0) / settings.wall_mm,
+    )
+
+
+def sized_by_mould(mould: Mould) -> Sized:
+    """Volumes as the mould came out."""
+    return Sized(
+        kind=mould.kind,
+        pieces_ml={
+            piece.name: piece.volume_mm3 / MM3_PER_ML for piece in mould.pieces if piece.role is Role.SILICONE
+        },
+        casting_ml=mould.casting_ml,
+        stretch_ratio=mould.stretch_ratio,
+    )
+
+
+def need_of(
+    looked: Looked,
+    request: PartRequest,
+    sized: Sized,
+    *,
+    master: Process | None = None,
+    master_steps: tuple[Step, ...] = (),
+    pour_min: float | None = None,
+) -> PartNeed:
+    """One part for the shelf. `master` (how the surface that silicone meets is printed), `master_steps` (the work on
+    it) and `pour_min` (what its gate takes) are given once they are known.
+    """
+    return PartNeed(
+        name=request.name,
+        pieces_ml=sized.pieces_ml,
+        casting_ml=sized.casting_ml,
+        copies=request.copies,
+        hardness=request.hardness or "",
+        master=master or request.process,
+        moulds=request.moulds,
+        serial_pours=2 if sized.kind is MouldKind.BEDDING else 1,
+        stretch_ratio=sized.stretch_ratio,
+        thinnest_mm=looked.measures.thinnest_wall_mm,
+        reach_mm=0.5 * max(looked.measures.size_mm),
+        colourant_ratio=request.colourant_ratio,
+        accelerator_ratio=request.accelerator_ratio,
+        paint=request.paint,
+        clear=request.clear,
+        silicone=request.silicone,
+        casting=request.casting,
+        pour_min=pour_min,
+        master_steps=master_steps,
+    )

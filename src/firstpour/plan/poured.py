@@ -1,0 +1,93 @@
+"""What is poured into and around a part, as the stages of the mould must know it: shrinkages, weight, flow."""
+
+from dataclasses import dataclass
+
+from firstpour.choosing.decisions import Decision
+from firstpour.choosing.trial import Trial
+from firstpour.fill.flow import Liquid
+from firstpour.job.job import PartRequest
+from firstpour.materials.figures import FigureName
+from firstpour.materials.material import Material
+from firstpour.mixing.mix import mix_density_g_ml
+from firstpour.mixing.pour import PourFit, PourStepName
+from firstpour.mould.settings import MouldMaterials
+from firstpour.values import Finding, Severity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Poured:
+    """The materials of one part as its mould sees them.
+
+    `liquid` and `time_left_s` are those of the casting material when the pour itself begins; None where it, its
+    viscosity or its clock is not known.
+    """
+
+    materials: MouldMaterials
+    liquid: Liquid | None = None
+    time_left_s: float = 0.0
+    findings: tuple[Finding, ...] = ()
+
+
+def poured_of(request: PartRequest, decision: Decision | None, casting: Trial | None) -> Poured:
+    """The materials decided on, what the part's maker gives instead, and else what is typical, which is then said.
+
+    `casting` is the casting material tried with the first volumes of the part, in this room.
+    """
+    chosen = {
+        "silicone": None if decision is None or decision.silicone is None else decision.silicone.material,
+        "casting": None if decision is None or decision.casting is None else decision.casting.material,
+    }
+    own = {"silicone": request.silicone_shrinkage_ratio, "casting": request.casting_shrinkage_ratio}
+    known = {use: _shrinkage(chosen[use]) if own[use] is None else own[use] for use in chosen}
+    values = {f"{use}_shrinkage_ratio": value for use, value in known.items() if value is not None}
+    silicone = chosen["silicone"]
+    if silicone is not None:
+        values["silicone_g_ml"] = mix_density_g_ml(silicone)
+    missing = [use for use, value in known.items() if value is None]
+    liquid, time_left_s = _liquid(casting)
+    materials = MouldMaterials(**values)
+    return Poured(
+        materials=materials,
+        liquid=liquid,
+        time_left_s=time_left_s,
+        findings=(_typical(materials, missing),) if missing else (),
+    )
+
+
+def _shrinkage(material: Material | None) -> float | None:
+    figure = None if material is None else material.figures.get(FigureName.SHRINKAGE)
+    return None if figure is None else figure.value
+
+
+def _typical(materials: MouldMaterials, missing: list[str]) -> Finding:
+    """Say that the size of the mould rests on typical shrinkages."""
+    words = {
+        "silicone": f"{100 * materials.silicone_shrinkage_ratio:g} % for the silicone",
+        "casting": f"{100 * materials.casting_shrinkage_ratio:g} % for the casting material",
+    }
+    return Finding(
+        severity=Severity.INFO,
+        code="typical-shrinkage",
+        what=f"no shrinkage is known: the mould is sized with typical ones, "
+        f"{' and '.join(words[use] for use in missing)}",
+        remedy="give the part a hardness, so that its materials are chosen, or its silicone_shrinkage_ratio and "
+        "casting_shrinkage_ratio",
+    )
+
+
+def _liquid(casting: Trial | None) -> tuple[Liquid | None, float]:
+    """The casting material as it goes in, and the seconds left of its pot life when it does."""
+    if casting is None or casting.fit.times is None or FigureName.VISCOSITY not in casting.material.figures:
+        return None, 0.0
+    liquid = Liquid(
+        viscosity_pa_s=casting.material.figures[FigureName.VISCOSITY].value,
+        density_g_ml=casting.mixes[0].mix.density_g_ml,
+        rise_s=60.0 * casting.fit.times.thickening_min,
+    )
+    return liquid, 60.0 * _left_min(casting.fit)
+
+
+def _left_min(fit: PourFit) -> float:
+    """What is left of the pot life when the pour itself begins, the shortest reckoned, and never nothing."""
+    used = sum(step.time.mean_min for step in fit.steps if step.on_clock and step.name is not PourStepName.POUR)
+    return max(0.1, (fit.times.pot_life_low_min if fit.times else 0.0) - used)

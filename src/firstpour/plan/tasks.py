@@ -1,0 +1,75 @@
+"""The work on one part as tasks that may run in any process, each under the name of what it depends on."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+
+from firstpour.errors import UnreadablePart, WorkshopError
+from firstpour.job.job import PartRequest, Vector
+from firstpour.mould.settings import MouldMaterials, MouldSettings
+from firstpour.plan.kept import open_kept, stage_name
+from firstpour.plan.look import Looked, look_at
+from firstpour.plan.values import FailedPart
+from firstpour.plan.work_out import WorkedOut, work_out
+
+Made = TypeVar("Made")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task(Generic[Made]):
+    """Something to work out for the part `part`; `name` is that of its result among those kept."""
+
+    part: str
+    name: str
+    make: Callable[..., Made]
+    given: tuple[Any, ...]
+
+
+def done(task: "Task[Made]", kept: Path | None) -> "Made | FailedPart":
+    """Work the task out and keep its result, or tell why that failed."""
+    try:
+        made = task.make(*task.given)
+    except WorkshopError as error:
+        return FailedPart.told(task.part, error)
+    open_kept(kept).put(task.name, made)
+    return made
+
+
+def look_task(request: PartRequest, settings: MouldSettings) -> "Task[Looked]":
+    """The first look at a part.
+
+    Raises
+    ------
+    UnreadablePart
+        If its file cannot be opened.
+    """
+    file = request.file
+    try:
+        content = None if file is None else file.read_bytes()
+    except OSError as error:
+        raise UnreadablePart(
+            f"{file} cannot be read: {error.strerror or error}", remedy="check the file and its permissions"
+        ) from error
+    name = stage_name(
+        "look", request.name, content, "" if file is None else file.suffix.lower(), request.sample, request.unit,
+        request.marks, request.draw, request.kind, settings.wall_mm,
+    )  # fmt: skip
+    return Task(part=request.name, name=name, make=look_at, given=(request, settings))
+
+
+def work_out_task(
+    looked: Looked,
+    looked_name: str,
+    request: PartRequest,
+    settings: MouldSettings,
+    materials: MouldMaterials,
+    printer_mm: Vector,
+) -> "Task[WorkedOut]":
+    """Parting, fill, mould and printing of a part."""
+    name = stage_name(
+        "work-out", looked_name, request.gates_mm, request.vents_mm, request.up, request.process, request.fits,
+        settings, materials, printer_mm,
+    )  # fmt: skip
+    given = (looked, request, settings, materials, printer_mm)
+    return Task(part=request.name, name=name, make=work_out, given=given)

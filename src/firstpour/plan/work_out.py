@@ -1,0 +1,49 @@
+"""One part through parting, fill, mould and printing, with its materials known."""
+
+from dataclasses import dataclass, replace
+
+from firstpour.job.job import PartRequest, Vector
+from firstpour.mould.mould import make_mould
+from firstpour.mould.settings import MouldMaterials, MouldSettings
+from firstpour.mould.values import Mould
+from firstpour.parting.parting import lay_parting
+from firstpour.plan.filling import PartFill, plan_fill, wedge_piece
+from firstpour.plan.look import Looked
+from firstpour.plan.mastering import PartMaster, plan_master, stood_as_chosen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class WorkedOut:
+    """The fill, the mould and how its pieces are printed."""
+
+    fill: PartFill | None
+    mould: Mould
+    master: PartMaster
+    smooth: bool
+    """Whether the seam runs through the part's own mesh, not along its outline."""
+
+
+def work_out(
+    looked: Looked,
+    request: PartRequest,
+    settings: MouldSettings,
+    materials: MouldMaterials,
+    printer_mm: Vector,
+) -> WorkedOut:
+    """Lay the parting, fill it, make the mould at the size its materials ask for, and see how it is printed.
+
+    Raises
+    ------
+    WorkshopError
+        If no valid mould comes out.
+    """
+    part = looked.part
+    parting = lay_parting(part, looked.draw, kind=looked.kind, sizes=settings.parting)
+    fill = plan_fill(part, parting, request, settings)
+    channels = () if fill is None else fill.channels
+    mould = make_mould(parting, settings=settings, materials=materials, channels=channels, printer_mm=printer_mm)
+    foot = wedge_piece(fill, mould)
+    if foot is not None:
+        mould = replace(mould, pieces=(*mould.pieces, foot))
+    master = plan_master(part, parting, request, materials, printer_mm=printer_mm)
+    return WorkedOut(fill=fill, mould=stood_as_chosen(mould, master), master=master, smooth=parting.smooth)
