@@ -36,7 +36,7 @@ def test_json_gives_the_contracts_keys_best_first(limpet_file):
     assert [one["score_mm"] for one in given["directions"]] == sorted(one["score_mm"] for one in given["directions"])
     assert math.isclose(np.linalg.norm(given["directions"][0]["direction"]), 1.0, abs_tol=1e-9)
     assert given["process"] == "vat"
-    assert {"cup-avoided"} <= {one["code"] for one in given["findings"]}
+    assert {"shut-hollow-avoided"} <= {one["code"] for one in given["findings"]}
 
 
 def test_words_say_how_to_print_it_why_and_what_to_do_to_it(limpet_file, tmp_path):

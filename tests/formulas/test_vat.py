@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from firstpour.errors import OutOfRange
-from firstpour.formulas.vat import ATMOSPHERE_PA, cup_force_n, section_force_n, stefan_force_n
+from firstpour.formulas.vat import ATMOSPHERE_PA, section_force_n, shut_hollow_force_n, stefan_force_n
 
 FILM = {"gap_mm": 0.1, "speed_mm_s": 1.0, "viscosity_pa_s": 0.3}
 
@@ -53,9 +53,9 @@ def test_a_long_strip_is_half_as_much_again_as_lubrication_theory_says():
     assert ours == pytest.approx(1.5 * force, rel=0.01)
 
 
-def test_a_cup_pulls_by_its_area():
+def test_a_shut_hollow_pulls_by_its_area():
     # F = Δp·A: 20 kPa on Ø 30 mm
-    assert cup_force_n(area_mm2=math.pi * 15**2, pressure_drop_pa=20_000) == pytest.approx(14.137, abs=5e-4)
+    assert shut_hollow_force_n(area_mm2=math.pi * 15**2, pressure_drop_pa=20_000) == pytest.approx(14.137, abs=5e-4)
 
 
 @pytest.mark.parametrize("wrong", [{"gap_mm": 0.0}, {"speed_mm_s": -1.0}, {"viscosity_pa_s": np.nan}])
@@ -66,10 +66,10 @@ def test_a_film_that_cannot_be_is_refused(wrong):
         section_force_n(area_mm2=10, perimeter_mm=10, **(FILM | wrong))
 
 
-def test_stefans_disc_is_refused_where_the_film_is_thick_and_a_cup_where_it_pulls_more_than_a_vacuum():
+def test_stefans_disc_is_refused_where_the_film_is_thick_and_a_shut_hollow_where_it_pulls_more_than_a_vacuum():
     with pytest.raises(OutOfRange, match="film"):
         stefan_force_n(radius_mm=0.5, **FILM)
     with pytest.raises(OutOfRange):
-        cup_force_n(area_mm2=10, pressure_drop_pa=ATMOSPHERE_PA + 1)
+        shut_hollow_force_n(area_mm2=10, pressure_drop_pa=ATMOSPHERE_PA + 1)
     with pytest.raises(OutOfRange):
         section_force_n(area_mm2=-1, perimeter_mm=1, **FILM)

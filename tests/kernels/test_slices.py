@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 from scipy.ndimage import label
 
 from firstpour.kernels import slices as kernel
+from firstpour.printing.layer_steps import face_steps_mm, flat_cos, step_sizes
+from firstpour.printing.printers import TYPICAL_PRINTERS
 from firstpour.surface.dexels import cut_dexels
 from firstpour.surface.solids import to_solid
 from firstpour.values import face_areas_mm2, face_normals
@@ -75,7 +77,8 @@ def test_sealed_area_by_layer_is_that_of_flooding_every_layer(number, share, lif
     solid = np.zeros((6, 8, 8), np.bool_)
     solid[:, 1:-1, 1:-1] = np.random.default_rng(number).random((6, 6, 6)) < share
     offsets, z = _columns(solid)
-    profile = kernel.layer_profile(offsets, z, 8, 8, 1.0, 0.0, 1.0, 6, 1e-9, lifted)
+    profile = np.empty((6, 3))
+    kernel.layer_profile(offsets, z, 8, 8, 1.0, 0.0, 1.0, 6, 1e-9, lifted, profile)
     opens = _opens_slowly(solid, lifted)
     levels = np.arange(6)[:, None, None]
     sealed = ~solid & (opens > levels)
@@ -93,15 +96,16 @@ def test_the_counted_perimeter_is_within_6_per_cent_of_the_cut_one_in_any_direct
     # Crofton's formula with four directions (textbook of integral geometry, from memory)
     mesh = part_of(m3.Manifold.cube([40, 25, 10]).rotate([0, 0, degrees])).mesh
     dexels = cut_dexels(mesh, UP, resolution=128, margin=1)
-    counted = kernel.layer_profile(
-        dexels.offsets, dexels.z_mm, dexels.nx, dexels.ny, dexels.pitch_mm, 0.0, 1.0, 10, 0.01, False
+    counted = np.empty((10, 3))
+    kernel.layer_profile(
+        dexels.offsets, dexels.z_mm, dexels.nx, dexels.ny, dexels.pitch_mm, 0.0, 1.0, 10, 0.01, False, counted
     )
     assert counted[5, 1] == pytest.approx(130.0, rel=0.055)
 
 
 @settings(max_examples=25, deadline=None)
 @given(number=st.integers(0, 10_000), share=st.floats(0.2, 0.6))
-def test_islands_are_the_pieces_that_begin_with_nothing_solid_below_or_beside(number, share):
+def test_what_starts_in_the_air_are_the_pieces_that_begin_with_nothing_solid_below_or_beside(number, share):
     solid = np.zeros((6, 8, 8), np.bool_)
     solid[:, 1:-1, 1:-1] = np.random.default_rng(number).random((6, 6, 6)) < share
     offsets, z = _columns(solid)
@@ -119,34 +123,66 @@ def test_islands_are_the_pieces_that_begin_with_nothing_solid_below_or_beside(nu
 
 def test_the_sweep_says_what_each_direction_alone_says():
     part = part_of(porthole_ring(40, sides=32))
+    mesh = part.mesh
     frames = np.stack([np.eye(3), np.array([[0.0, 1, 0], [0, 0, 1], [1, 0, 0]])])
-    normals, areas = face_normals(part.mesh), face_areas_mm2(part.mesh)
+    normals, areas = face_normals(mesh), face_areas_mm2(mesh)
     show = np.ones(len(areas), np.bool_)
-    shares = np.full(2, 0.1)
-    sums, profiles = kernel.sweep_prints(
-        part.mesh.vertices_mm, part.mesh.faces, normals, areas, show, frames, 64, 40, 0.025, 0.8, 0.99999, shares
+    lows = (mesh.vertices_mm @ frames[:, 2].T).min(axis=0)
+    faces = np.empty((2, 5))
+    kernel.sweep_faces(
+        mesh.vertices_mm, mesh.faces, normals, areas, show, frames, lows, 0.025, 0.8, 0.99999, 0.05, 0.0, 0.0, faces
+    )
+    sums, profiles = np.empty((2, 4)), np.empty((2, 40, 3))
+    kernel.sweep_lines(
+        mesh.vertices_mm,
+        mesh.faces,
+        normals,
+        frames,
+        faces[:, 0].copy(),
+        64,
+        40,
+        0.025,
+        0.8,
+        0.1,
+        0.0,
+        sums,
+        profiles,
     )
     for k in range(2):
-        dexels = cut_dexels(part.mesh, frames[k, 2], resolution=64, margin=1)
-        floor = float((part.mesh.vertices_mm @ frames[k, 2]).min())
+        dexels = cut_dexels(mesh, frames[k, 2], resolution=64, margin=1)
         volume = float((dexels.z_mm[1::2] - dexels.z_mm[0::2]).sum()) * dexels.pitch_mm**2
         assert profiles[k, :, 0].sum() * sums[k, 0] / 40 == pytest.approx(volume, rel=0.01)
         down = normals @ frames[k, 2]
-        level = part.mesh.vertices_mm[part.mesh.faces] @ frames[k, 2] < floor + 0.025
+        level = mesh.vertices_mm[mesh.faces] @ frames[k, 2] < lows[k] + 0.025
         on_bed = (down < -0.999) & level.all(axis=1)
-        assert sums[k, 2] == pytest.approx(areas[on_bed].sum())
-        assert sums[k, 3] == pytest.approx(areas[(down < -0.8) & ~on_bed].sum())
+        assert faces[k, 0] == pytest.approx(areas[on_bed].sum())
+        assert faces[k, 1] == pytest.approx(areas[(down < -0.8) & ~on_bed].sum())
 
 
-def test_the_95_per_cent_slope_is_that_of_a_sorted_list():
+@pytest.mark.parametrize("printer", TYPICAL_PRINTERS, ids=lambda one: one.process)
+@pytest.mark.parametrize("shape", ["bowl", "ring", "torus"])
+def test_the_95_per_cent_step_is_that_of_a_sorted_list_of_each_faces_own(shape, printer):
+    mesh = tilted(part_of(SHAPES[shape]()).mesh, degrees=(10, 25, 40))
+    areas, sizes = face_areas_mm2(mesh), step_sizes(printer, layer_mm=0.1)
+    diagonal_mm = float(np.linalg.norm(np.ptp(mesh.vertices_mm, axis=0)))
+    out = np.empty((1, 5))
+    kernel.sweep_faces(
+        mesh.vertices_mm, mesh.faces, face_normals(mesh), areas, np.ones(len(areas), np.bool_), np.eye(3)[None],
+        np.zeros(1), 0.01, 0.8, flat_cos(0.1, diagonal_mm), sizes.layer_mm, sizes.side_mm, sizes.pixel_mm, out,
+    )  # fmt: skip
+    steps = face_steps_mm(mesh, UP, printer=printer, layer_mm=0.1)
+    order = np.argsort(steps)
+    total = np.cumsum(areas[order])
+    assert out[0, 4] == pytest.approx(steps[order][np.searchsorted(total, 0.95 * total[-1])], abs=0.0005)
+
+
+def test_the_slopes_of_a_sphere_are_spread_evenly_over_its_area():
+    # Archimedes' hat-box theorem: 95 % of its area has |n·d| of 0.95 or less
     mesh = part_of(m3.Manifold.sphere(10, 64)).mesh
     normals, areas = face_normals(mesh), face_areas_mm2(mesh)
-    sums = kernel.face_sums(
-        mesh.vertices_mm, mesh.faces, normals, areas, np.ones(len(areas), np.bool_), UP, -10.0, 0.01, 0.8, 2.0, 1024
-    )
-    steep = np.abs(normals[:, 2])
-    order = np.argsort(steep)
-    total = np.cumsum(areas[order])
-    assert sums[4] == pytest.approx(steep[order][np.searchsorted(total, 0.95 * total[-1])], abs=0.005)
-    # a sphere's slopes are evenly spread over its area (Archimedes' hat-box theorem)
-    assert sums[4] == pytest.approx(0.95, abs=0.01)
+    show, out = np.ones(len(areas), np.bool_), np.empty((1, 5))
+    kernel.sweep_faces(
+        mesh.vertices_mm, mesh.faces, normals, areas, show, np.eye(3)[None], np.full(1, -10.0), 0.01, 0.8, 2.0,
+        1.0, 0.0, 0.0, out,
+    )  # fmt: skip
+    assert out[0, 4] == pytest.approx(0.95, abs=0.01)

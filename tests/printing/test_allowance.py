@@ -56,7 +56,7 @@ def _allowance(features, *fits, printer=VAT_PRINTER, chain=CHAIN):
 
 
 def test_a_hole_for_a_pin_is_larger_in_the_master_and_as_drawn_in_the_copy(features):
-    exact = replace(VAT_PRINTER, growth_mm=0.0)
+    exact = replace(VAT_PRINTER, growth_mm=0.0, growth_spread_mm=0.0)
     made = _allowance(features, Fit(kind=FitKind.HOLE, nominal_mm=4.2, tolerance_mm=0.3), printer=exact)
     assert len(made.fits) == 4
     for one in made.fits:
@@ -80,12 +80,29 @@ def test_edge_growth_closes_holes_and_a_tight_fit_is_doubted_with_the_figure_to_
 
 def test_spreads_add_in_squares_and_widen_the_error(features):
     loose = [same_all_round("a", 0.001, spread_ratio=0.003), same_all_round("b", 0.004, spread_ratio=0.004)]
-    printer = replace(VAT_PRINTER, size_spread_ratio=0.0)
+    printer = replace(VAT_PRINTER, size_spread_ratio=0.0, growth_spread_mm=0.0)
     fit = Fit(kind=FitKind.SHAFT, nominal_mm=70.0, tolerance_mm=2.0)
     made = _allowance(features, fit, printer=printer, chain=loose)
     assert made.error_ratio == pytest.approx(0.005)
-    still = _allowance(features, fit, printer=printer)
+    exact = [same_all_round("a", 0.001, spread_ratio=0.0), same_all_round("b", 0.004, spread_ratio=0.0)]
+    still = _allowance(features, fit, printer=printer, chain=exact)
     assert made.fits[0].error_mm - still.fits[0].error_mm == pytest.approx(2 * 0.005 * 70, rel=0.01)
+
+
+def test_a_fit_carries_the_spread_of_every_figure_it_rests_on(features):
+    # independent spreads add in squares (JCGM 100, from memory): shrinkages, the printer's size, both edges
+    printer = replace(VAT_PRINTER, size_spread_ratio=0.002, growth_spread_mm=0.03)
+    chain = [same_all_round("silicone", 0.001), same_all_round("casting", 0.004)]
+    fit = Fit(kind=FitKind.HOLE, nominal_mm=4.2, tolerance_mm=0.3, near_mm=(28.5, 28.5, 0.0))
+    (one,) = _allowance(features, fit, printer=printer, chain=chain).fits
+    chance = np.random.default_rng(0)
+    drawn = one.drawn_mm * master_scale(chain)[0]
+    many = chance.normal(1.0, 0.002, 100_000) * drawn - 2 * chance.normal(0.03, 0.03, 100_000)
+    for shrinkage in chain:
+        many *= 1 - chance.normal(shrinkage.ratio[0], 0.3 * shrinkage.ratio[0], 100_000)
+    assert one.spread_mm == pytest.approx(many.std(), rel=0.02)
+    assert one.copy_mm == pytest.approx(many.mean(), abs=0.001)
+    assert one.error_mm > 2 * one.spread_mm
 
 
 def test_a_fit_that_the_part_does_not_have_is_refused_with_what_it_has(features):

@@ -25,17 +25,17 @@ def test_the_ring_is_chosen_flat_with_its_reasons_and_its_steps():
     assert not [one for one in plan.findings if one.severity is Severity.ERROR]
 
 
-def test_the_limpets_cup_is_seen_and_got_round():
+def test_the_limpets_hollow_is_seen_and_got_round():
     plan = choose_master(hidden_below(part_of(limpet())), [VAT_PRINTER], directions=40)
-    assert plan.direction.cup_mm2 < 1.0
-    assert plan.hollows.cups == ()
-    assert "cup-avoided" in [one.code for one in plan.findings]
+    assert plan.direction.shut_mm2 < 1.0
+    assert plan.hollows.shut == ()
+    assert "shut-hollow-avoided" in [one.code for one in plan.findings]
 
 
-def test_a_cup_that_cannot_be_got_round_is_reported_with_its_place():
+def test_a_shut_hollow_that_cannot_be_got_round_is_reported_with_its_place():
     void = m3.Manifold.sphere(12, 48) - m3.Manifold.sphere(9, 48)
     plan = choose_master(part_of(void), [VAT_PRINTER], directions=10)
-    (finding,) = [one for one in plan.findings if one.code == "cup"]
+    (finding,) = [one for one in plan.findings if one.code == "shut-hollow"]
     assert "never opens" in finding.what
     assert "drain" in finding.remedy
     assert finding.where is not None

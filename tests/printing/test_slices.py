@@ -1,4 +1,4 @@
-"""Slices, cups and islands of shapes whose answers are known."""
+"""Layers, shut hollows and starts in the air of shapes whose answers are known."""
 
 import manifold3d as m3
 import numpy as np
@@ -66,38 +66,38 @@ def _hollows(solid, *, up=UP, footing=Footing.PLATE, layer_mm=0.1):
 
 
 @pytest.mark.parametrize("footing", Footing)
-def test_a_bowl_standing_up_is_a_cup_of_its_own_volume_however_it_stands(footing):
+def test_a_bowl_standing_up_is_a_shut_hollow_of_its_own_volume_however_it_stands(footing):
     # the hollow is a cylinder of 64 sides, 20 mm wide, 12 mm deep; its area by the polygon's closed form
-    (cup,) = _hollows(bowl(), footing=footing).cups
+    (hollow,) = _hollows(bowl(), footing=footing).shut
     area = 32 * np.sin(2 * np.pi / 64) * 100
-    assert cup.area_mm2 == pytest.approx(area, rel=0.02)
-    assert cup.volume_mm3 == pytest.approx(12 * area, rel=0.02)
-    assert cup.closes_mm == pytest.approx(3, abs=1e-6)
-    assert cup.opens_mm == pytest.approx(15, abs=1e-6)
-    assert cup.at_mm[2] == pytest.approx(3, abs=1e-6)
-    assert np.hypot(*cup.at_mm[:2]) < 10
+    assert hollow.area_mm2 == pytest.approx(area, rel=0.02)
+    assert hollow.volume_mm3 == pytest.approx(12 * area, rel=0.02)
+    assert hollow.closes_mm == pytest.approx(3, abs=1e-6)
+    assert hollow.opens_mm == pytest.approx(15, abs=1e-6)
+    assert hollow.at_mm[2] == pytest.approx(3, abs=1e-6)
+    assert np.hypot(*hollow.at_mm[:2]) < 10
 
 
-def test_a_bowl_upside_down_is_a_cup_on_the_plate_and_none_lifted_off_it():
-    assert len(_hollows(bowl(), up=[0, 0, -1]).cups) == 1
-    assert _hollows(bowl(), up=[0, 0, -1], footing=Footing.SUPPORTS).cups == ()
+def test_a_bowl_upside_down_is_a_shut_hollow_on_the_plate_and_none_lifted_off_it():
+    assert len(_hollows(bowl(), up=[0, 0, -1]).shut) == 1
+    assert _hollows(bowl(), up=[0, 0, -1], footing=Footing.SUPPORTS).shut == ()
 
 
-def test_a_bowl_on_its_side_is_no_cup():
-    assert _hollows(bowl(), up=[1, 0, 0], footing=Footing.SUPPORTS).cups == ()
+def test_a_bowl_on_its_side_is_no_shut_hollow():
+    assert _hollows(bowl(), up=[1, 0, 0], footing=Footing.SUPPORTS).shut == ()
 
 
-def test_the_limpets_hollow_is_seen_as_a_cup_both_ways_up():
+def test_the_limpets_hollow_is_seen_as_a_shut_hollow_both_ways_up():
     below = _hollows(limpet())
-    assert max(cup.volume_mm3 for cup in below.cups) > 10_000
-    assert _hollows(limpet(), footing=Footing.SUPPORTS).cups == ()
-    assert len(_hollows(limpet(), up=[0, 0, -1], footing=Footing.SUPPORTS).cups) == 1
+    assert max(hollow.volume_mm3 for hollow in below.shut) > 10_000
+    assert _hollows(limpet(), footing=Footing.SUPPORTS).shut == ()
+    assert len(_hollows(limpet(), up=[0, 0, -1], footing=Footing.SUPPORTS).shut) == 1
 
 
 def test_a_ring_flat_on_the_plate_seals_its_bore_and_a_closed_void_never_opens():
-    (bore,) = _hollows(m3.Manifold.cylinder(6, 20, 20, 64) - m3.Manifold.cylinder(6, 14, 14, 64)).cups
+    (bore,) = _hollows(m3.Manifold.cylinder(6, 20, 20, 64) - m3.Manifold.cylinder(6, 14, 14, 64)).shut
     assert bore.area_mm2 == pytest.approx(np.pi * 14**2, rel=0.03)
-    (void,) = _hollows(m3.Manifold.sphere(10, 48) - m3.Manifold.sphere(6, 48), footing=Footing.SUPPORTS).cups
+    (void,) = _hollows(m3.Manifold.sphere(10, 48) - m3.Manifold.sphere(6, 48), footing=Footing.SUPPORTS).shut
     assert void.opens_mm is None
     assert void.volume_mm3 == pytest.approx(4 / 3 * np.pi * 6**3, rel=0.03)
 
@@ -105,12 +105,12 @@ def test_a_ring_flat_on_the_plate_seals_its_bore_and_a_closed_void_never_opens()
 def test_a_table_upside_down_has_no_islands_and_upright_none_but_its_feet_on_the_plate():
     legs = [m3.Manifold.cube([2, 2, 10]).translate([x, y, 0]) for x in (0, 18) for y in (0, 18)]
     table = m3.Manifold.batch_boolean([m3.Manifold.cube([20, 20, 2]).translate([0, 0, 10]), *legs], m3.OpType.Add)
-    assert len(_hollows(table).islands_mm) == 0
-    assert len(_hollows(table, up=[0, 0, -1]).islands_mm) == 0
+    assert len(_hollows(table).in_air_mm) == 0
+    assert len(_hollows(table, up=[0, 0, -1]).in_air_mm) == 0
 
 
 def test_a_hanging_peg_begins_in_the_air_at_its_own_place():
     arch = m3.Manifold.cube([30, 10, 20]) - m3.Manifold.cube([20, 10, 15]).translate([5, 0, 0])
-    (island,) = _hollows(arch + m3.Manifold.cube([2, 2, 6]).translate([14, 4, 9])).islands_mm
-    assert island[2] == pytest.approx(9, abs=1e-6)
-    assert 13.8 <= island[0] <= 16.2
+    (begun,) = _hollows(arch + m3.Manifold.cube([2, 2, 6]).translate([14, 4, 9])).in_air_mm
+    assert begun[2] == pytest.approx(9, abs=1e-6)
+    assert 13.8 <= begun[0] <= 16.2

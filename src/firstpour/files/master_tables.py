@@ -10,7 +10,7 @@ from firstpour.printing.orient import PrintDirection
 
 
 def master_table(plan: MasterPlan, *, keep: int) -> dict[str, Any]:
-    """How the master is printed: the choice, why, the best directions, the work, round features and cups."""
+    """How the master is printed: the choice, why, the best directions, the work, round features and shut hollows."""
     best = plan.direction
     return {
         "process": plan.process.value,
@@ -36,17 +36,17 @@ def master_table(plan: MasterPlan, *, keep: int) -> dict[str, Any]:
             }
             for one in plan.features
         ],
-        "cups": [
+        "shut_hollows": [
             {
-                "volume_mm3": float(cup.volume_mm3),
-                "area_mm2": float(cup.area_mm2),
-                "closes_mm": float(cup.closes_mm),
-                "opens_mm": None if cup.opens_mm is None else float(cup.opens_mm),
-                "at_mm": list(vector(cup.at_mm)),
+                "volume_mm3": float(hollow.volume_mm3),
+                "area_mm2": float(hollow.area_mm2),
+                "closes_mm": float(hollow.closes_mm),
+                "opens_mm": None if hollow.opens_mm is None else float(hollow.opens_mm),
+                "at_mm": list(vector(hollow.at_mm)),
             }
-            for cup in plan.hollows.cups
+            for hollow in plan.hollows.shut
         ],
-        "islands_mm": [list(vector(place)) for place in plan.hollows.islands_mm],
+        "starts_in_air_mm": [list(vector(place)) for place in plan.hollows.in_air_mm],
     }
 
 
@@ -62,7 +62,7 @@ def direction_table(one: PrintDirection) -> dict[str, Any]:
         "print_min": one.print_min,
         "added_roundness_mm": one.added_roundness_mm,
         "marks_mm2": one.marks_mm2,
-        "cup_mm2": one.cup_mm2,
+        "shut_mm2": one.shut_mm2,
         "layer_mm": one.layer_mm,
         "footing": one.footing.value,
         "fits": one.fits,
@@ -84,6 +84,7 @@ def allowance_table(allowance: Allowance) -> dict[str, Any]:
                 "drawn_mm": one.drawn_mm,
                 "master_mm": one.master_mm,
                 "copy_mm": one.copy_mm,
+                "spread_mm": one.spread_mm,
                 "error_mm": one.error_mm,
                 "holds": one.holds,
             }

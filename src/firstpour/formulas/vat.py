@@ -70,21 +70,21 @@ def section_force_n(
     return min(ATMOSPHERE_PA, pressure_pa) * area_mm2 * PA_MM2_TO_N
 
 
-def cup_force_n(*, area_mm2: float, pressure_drop_pa: float) -> float:
-    """Pull of a cup sealed against the film: F = Δp·A.
+def shut_hollow_force_n(*, area_mm2: float, pressure_drop_pa: float) -> float:
+    """Pull of a shut hollow sealed against the film: F = Δp·A.
 
     Raises
     ------
     OutOfRange
         If `area_mm2` is below 0, or `pressure_drop_pa` is below 0 or above one atmosphere: a vacuum pulls no harder.
 
-    >>> round(cup_force_n(area_mm2=math.pi * 15**2, pressure_drop_pa=20_000), 3)
+    >>> round(shut_hollow_force_n(area_mm2=math.pi * 15**2, pressure_drop_pa=20_000), 3)
     14.137
     """
     if not 0.0 <= pressure_drop_pa <= ATMOSPHERE_PA:
         raise OutOfRange(f"a pressure drop of {pressure_drop_pa} Pa", remedy=f"give 0 to {ATMOSPHERE_PA:.0f} Pa")
     if not area_mm2 >= 0.0:
-        raise OutOfRange(f"a cup of {area_mm2} mm²", remedy="give an area of 0 mm² or more")
+        raise OutOfRange(f"a shut hollow of {area_mm2} mm²", remedy="give an area of 0 mm² or more")
     return pressure_drop_pa * area_mm2 * PA_MM2_TO_N
 
 

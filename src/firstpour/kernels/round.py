@@ -1,7 +1,7 @@
 """Round features: scoring guesses against a cloud of points, and the profile that a printer makes of a circle."""
 
 import numpy as np
-from numba import njit, prange
+from numba import njit
 
 
 @njit(cache=True)
@@ -75,6 +75,16 @@ def revolved_distance(point, normal, guess):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
+def widest(table):  # type: ignore[no-untyped-def]
+    """The largest radius of a table that may have gaps (NaN)."""
+    most = 0.0
+    for r in table:
+        if r > most:
+            most = r
+    return most
+
+
+@njit(cache=True)
 def table_at(table, angle):  # type: ignore[no-untyped-def]
     """Radius at `angle` by straight interpolation in a table over one turn; NaN where the profile has a gap."""
     n = table.shape[0]
@@ -85,37 +95,39 @@ def table_at(table, angle):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def printed_profile(table, turn, tilt, layer, pixel, phase):  # type: ignore[no-untyped-def]
+def printed_profile(table, turn, tilt, layer, pixel, phase, least):  # type: ignore[no-untyped-def]
     """The outline that layers and pixels make of a round profile: (k, 3) s along w, t across, weight, mm.
 
     `table` holds the radius of the section over one turn, its angle counted from the section's own x axis; `turn` is
     where the rising direction w lies in it. `tilt` (sin, cos of the angle between axis and print direction). The
     section plane is cut along w by layers (height `layer`, foreshortened by sin) and by pixels (foreshortened by
     cos), across w by pixels. Both corners of every step are given, each with its arc; `phase` shifts the
-    layers by a share of one.
+    layers by a share of one. Of steps finer than `least` mm one that far on is given for all of
+    them.
     """
     sine, cosine = tilt
-    radius = np.nanmax(table)
+    radius = widest(table)
     room = 8 * (int(2.0 * radius * (sine / layer + cosine / pixel)) + 8)
     out = np.empty((room, 3))
     count = 0
     low = -radius - layer - pixel
     while low < radius + layer + pixel and count + 4 <= room:
-        high = next_edge(low, sine, layer, phase)
-        high = min(high, next_edge(low, cosine, pixel, 0.0))
-        middle = 0.5 * (low + high)
+        edge = min(next_edge(low, sine, layer, phase), next_edge(low, cosine, pixel, 0.0))
+        high = edge
+        if edge < low + least:
+            high = min(next_edge(low + least, sine, layer, phase), next_edge(low + least, cosine, pixel, 0.0))
+        middle = 0.5 * (low + edge)
         row = sine * snapped(middle * sine, layer, phase) + cosine * snapped(middle * cosine, pixel, 0.0)
         for side in range(2):
             sign = 1.0 if side == 0 else -1.0
-            across = crossing(table, turn, row, sign)
+            across = crossing(table, turn, row, sign, radius)
             if np.isnan(across):
                 continue
-            edge = np.floor(abs(across) / pixel + 0.5) * pixel
+            aside = np.floor(abs(across) / pixel + 0.5) * pixel
             slant = max(abs(across), 0.5 * np.sqrt(radius * (high - low))) / radius
             for end in range(2):
-                s = low if end == 0 else high
-                out[count, 0] = s
-                out[count, 1] = sign * edge
+                out[count, 0] = low if end == 0 else edge
+                out[count, 1] = sign * aside
                 out[count, 2] = 0.5 * (high - low) / slant
                 count += 1
         low = high
@@ -138,20 +150,22 @@ def snapped(x, step, phase):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def crossing(table, turn, row, sign):  # type: ignore[no-untyped-def]
-    """Where the section's outline crosses the level `row` on one side; NaN where it does not."""
+def crossing(table, turn, row, sign, most):  # type: ignore[no-untyped-def]
+    """Where the section's outline crosses the level `row` on one side; NaN where it does not. `most`: its radius."""
     radius = table_at(table, turn if row > 0.0 else turn + np.pi)
     if np.isnan(radius):
-        radius = np.nanmax(table)
+        radius = most
     across = np.nan
     for _ in range(3):
         if abs(row) >= radius:
             return np.nan
         angle = np.arccos(row / radius)
-        radius = table_at(table, turn + sign * angle)
+        before, radius = radius, table_at(table, turn + sign * angle)
         if np.isnan(radius) or abs(row) >= radius:
             return np.nan
         across = np.sqrt(radius * radius - row * row)
+        if abs(radius - before) < 1e-6 * radius:
+            break
     return sign * across
 
 
@@ -183,6 +197,18 @@ def shape_by_printer(profile, radius, material, tilt, slope, overhang_cos, allow
 
 
 @njit(cache=True)
+def solve_symmetric(a, b, c, d, e, f, x, y, z):  # type: ignore[no-untyped-def]
+    """Solution of [[a, b, c], [b, d, e], [c, e, f]] · s = (x, y, z), by Cramer's rule."""
+    p, q, r = d * f - e * e, c * e - b * f, b * e - c * d
+    whole = a * p + b * q + c * r
+    return (
+        (p * x + q * y + r * z) / whole,
+        (q * x + (a * f - c * c) * y + (b * c - a * e) * z) / whole,
+        (r * x + (b * c - a * e) * y + (a * d - b * b) * z) / whole,
+    )
+
+
+@njit(cache=True)
 def circle_spread(points):  # type: ignore[no-untyped-def]
     """Farthest less nearest distance from the least-squares circle of a nearly round profile, and its mean radius.
 
@@ -207,11 +233,9 @@ def circle_spread(points):  # type: ignore[no-untyped-def]
             r0 += w * r
             rc += w * c * r
             rs += w * s * r
-        normal = np.array([[w0, wc, ws], [wc, wcc, wcs], [ws, wcs, wss]])
-        solved = np.linalg.solve(normal, np.array([r0, rc, rs]))
-        mean = solved[0]
-        cx += solved[1]
-        cy += solved[2]
+        mean, x, y = solve_symmetric(w0, wc, ws, wcc, wcs, wss, r0, rc, rs)
+        cx += x
+        cy += y
     low = np.inf
     high = -np.inf
     for k in range(points.shape[0]):
@@ -260,45 +284,34 @@ def smoothed_turn(profile, undulations):  # type: ignore[no-untyped-def]
     return out[:count]
 
 
-@njit(cache=True, parallel=True)
+@njit(cache=True, nogil=True)
 def spreads_printed(  # type: ignore[no-untyped-def]
-    tables,
-    radii,
-    materials,
-    slopes,
-    frames,
-    whole,
-    directions,
-    layer,
-    pixel,
-    phases,
-    overhang_cos,
-    allowances,
-    undulations,
-):
-    """Out-of-round (features, directions) in mm, about the least-squares circle, the worst over the layers' `phases`.
+    tables, radii, materials, slopes, frames, whole, directions, layer, pixel, phases, overhang_cos, allowances,
+    undulations, out,
+):  # fmt: skip
+    """Out-of-round in mm into `out` (directions, features), about the least-squares circle, the worst of `phases`.
 
     `tables` (f, 720), `frames` (f, 3, 3) with the axis as third row; a `whole` sphere is cut along the print
-    direction. Steps finer than `undulations` a turn are filtered out. Under 6 corner points count as round.
+    direction. Pixels finer than a thousandth of the radius are sampled, steps finer than `undulations` a turn are
+    filtered out. Under 6 corner points count as round.
     """
-    out = np.zeros((tables.shape[0], directions.shape[0]))
-    for job in prange(tables.shape[0] * directions.shape[0]):
+    for job in range(tables.shape[0] * directions.shape[0]):
         f, d = job // directions.shape[0], job % directions.shape[0]
         u = v = cosine = 0.0
         for c in range(3):
             u += frames[f, 0, c] * directions[d, c]
             v += frames[f, 1, c] * directions[d, c]
             cosine += frames[f, 2, c] * directions[d, c]
-        sine = np.hypot(u, v)
+        sine = np.sqrt(u * u + v * v)
         if whole[f]:
             sine, cosine = 1.0, 0.0
         turn = np.arctan2(v, u) if sine > 1e-6 else 0.0
+        least = 0.001 * radii[f] if pixel < 0.001 * radii[f] else 0.0
         for phase in phases:
-            profile = printed_profile(tables[f], turn, (sine, abs(cosine)), layer, pixel, phase)
+            profile = printed_profile(tables[f], turn, (sine, abs(cosine)), layer, pixel, phase, least)
             if profile.shape[0] < 6:
                 continue
             shape_by_printer(profile, radii[f], materials[f], (sine, cosine), slopes[f], overhang_cos, allowances)
             turn_around = smoothed_turn(profile, undulations)
             if turn_around.shape[0] >= 6:
-                out[f, d] = max(out[f, d], circle_spread(turn_around)[0])
-    return out
+                out[d, f] = max(out[d, f], circle_spread(turn_around)[0])

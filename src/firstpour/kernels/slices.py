@@ -1,7 +1,7 @@
 """Cutting a closed mesh into layers, and sweeping many print directions."""
 
 import numpy as np
-from numba import njit, prange
+from numba import njit
 
 from firstpour.kernels.dexels import dexel_lines
 
@@ -66,82 +66,93 @@ def gap_ends(offsets, z, line, q, floor):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def relax_gaps(offsets, z, here, there, floor, passage, opens):  # type: ignore[no-untyped-def]
-    """Lower the opening levels of the voids of line `here` by what its neighbour `there` already knows.
-
-    Voids meet where they overlap by more than `passage`.
-    """
-    changed = False
-    n_here = (offsets[here + 1] - offsets[here]) // 2 + 1
-    n_there = (offsets[there + 1] - offsets[there]) // 2 + 1
-    base_here = offsets[here] // 2 + here
-    base_there = offsets[there] // 2 + there
-    q = 0
-    r = 0
-    while q < n_here and r < n_there:
-        low_q, high_q = gap_ends(offsets, z, here, q, floor)
-        low_r, high_r = gap_ends(offsets, z, there, r, floor)
-        if max(low_q, low_r) + passage < min(high_q, high_r):
-            level = max(opens[base_there + r], low_q, low_r)
-            if level < opens[base_here + q]:
-                opens[base_here + q] = level
-                changed = True
-        if high_q < high_r:
-            q += 1
-        else:
-            r += 1
-    return changed
+def heap_in(levels, nodes, count, level, node):  # type: ignore[no-untyped-def]
+    """Put a node into the heap of `count` nodes, the lowest level first."""
+    k = count
+    while k > 0 and levels[(k - 1) >> 1] > level:
+        up = (k - 1) >> 1
+        levels[k], nodes[k] = levels[up], nodes[up]
+        k = up
+    levels[k], nodes[k] = level, node
 
 
 @njit(cache=True)
-def all_at_best(offsets, z, line, floor, opens):  # type: ignore[no-untyped-def]
-    """Whether each void of a line is open from its lower end on: nothing can lower it further."""
-    for q in range((offsets[line + 1] - offsets[line]) // 2 + 1):
-        low, _ = gap_ends(offsets, z, line, q, floor)
-        if opens[offsets[line] // 2 + line + q] > low:
-            return False
-    return True
+def heap_out(levels, nodes, count):  # type: ignore[no-untyped-def]
+    """Take the lowest node out of the heap of `count` nodes: its level and number."""
+    level, node = levels[0], nodes[0]
+    last, last_node = levels[count - 1], nodes[count - 1]
+    k = 0
+    while 2 * k + 1 < count - 1:
+        child = 2 * k + 1
+        if child + 1 < count - 1 and levels[child + 1] < levels[child]:
+            child += 1
+        if levels[child] >= last:
+            break
+        levels[k], nodes[k] = levels[child], nodes[child]
+        k = child
+    levels[k], nodes[k] = last, last_node
+    return level, node
 
 
 @njit(cache=True)
 def open_levels(offsets, z, nx, ny, floor, passage, lifted):  # type: ignore[no-untyped-def]
     """For each void of each line: the lowest level z at which it meets the outside through void not above z.
 
-    Voids are numbered offsets[line]/2 + line + q. The outermost lines are empty and open; the plate at `floor` closes
-    the lowest voids unless the part is `lifted` off it. A slit no higher than `passage` (half a layer) is not printed
-    open. Void that never opens keeps +inf.
+    Voids are numbered offsets[line]/2 + line + q; two of neighbouring lines meet where they overlap by more than
+    `passage`: a slit no higher (half a layer) is not printed open. The outermost lines are empty and open; the plate
+    at `floor` closes the lowest voids unless the part is `lifted` off it. Void that never opens keeps +inf.
+
+    Voids are visited from the lowest level up, each once: those at the level now reached wait on a stack, the others
+    in a heap (Dijkstra's order, with the highest level on the way for its length).
     """
     lines = nx * ny
-    opens = np.full(offsets[lines] // 2 + lines, np.inf)
-    for j in range(ny):
-        for i in range(nx):
-            line = j * nx + i
-            if lifted or i == 0 or j == 0 or i == nx - 1 or j == ny - 1:
-                opens[offsets[line] // 2 + line] = floor
-    done = np.zeros(lines, np.bool_)
-    changed = True
-    while changed:
-        changed = False
-        for order in range(2):
-            for step in range(lines):
-                line = step if order == 0 else lines - 1 - step
-                if done[line]:
-                    continue
-                j, i = line // nx, line % nx
-                for side in range(4):
-                    if side == 0 and i > 0:
-                        there = line - 1
-                    elif side == 1 and j > 0:
-                        there = line - nx
-                    elif side == 2 and i < nx - 1:
-                        there = line + 1
-                    elif side == 3 and j < ny - 1:
-                        there = line + nx
+    n = offsets[lines] // 2 + lines
+    opens, line_of = np.full(n, np.inf), np.empty(n, np.int32)
+    visited, stack, waiting = np.zeros(n, np.bool_), np.empty(n, np.int32), 0
+    levels, nodes, count = np.empty(4 * n), np.empty(4 * n, np.int32), 0
+    for line in range(lines):
+        first = offsets[line] // 2 + line
+        for v in range(first, offsets[line + 1] // 2 + line + 1):
+            line_of[v] = line
+        i, j = line % nx, line // nx
+        if lifted or i == 0 or j == 0 or i == nx - 1 or j == ny - 1:
+            opens[first] = floor
+            stack[waiting] = first
+            waiting += 1
+    now = floor
+    while waiting > 0 or count > 0:
+        if waiting > 0:
+            waiting -= 1
+            v = stack[waiting]
+        else:
+            now, v = heap_out(levels, nodes, count)
+            count -= 1
+        if visited[v]:
+            continue
+        visited[v] = True
+        line = line_of[v]
+        i, j = line % nx, line // nx
+        low, high = gap_ends(offsets, z, line, v - offsets[line] // 2 - line, floor)
+        for side in range(4):
+            if (side == 0 and i == 0) or (side == 1 and j == 0):
+                continue
+            if (side == 2 and i == nx - 1) or (side == 3 and j == ny - 1):
+                continue
+            there = line + (-1 if side == 0 else -nx if side == 1 else 1 if side == 2 else nx)
+            first = offsets[there] // 2 + there
+            for r in range((offsets[there + 1] - offsets[there]) // 2 + 1):
+                low_r, high_r = gap_ends(offsets, z, there, r, floor)
+                if low_r >= high:
+                    break
+                level = max(now, low, low_r)
+                if max(low, low_r) + passage < min(high, high_r) and level < opens[first + r]:
+                    opens[first + r] = level
+                    if level <= now:
+                        stack[waiting] = first + r
+                        waiting += 1
                     else:
-                        continue
-                    if relax_gaps(offsets, z, line, there, floor, passage, opens):
-                        changed = True
-                done[line] = all_at_best(offsets, z, line, floor, opens)
+                        heap_in(levels, nodes, count, level, first + r)
+                        count += 1
     return opens
 
 
@@ -165,8 +176,8 @@ def add_outline(offsets, z, here, there, z0, layer, weight, steps):  # type: ign
 
 
 @njit(cache=True)
-def layer_profile(offsets, z, nx, ny, pitch, z0, layer, n, passage, lifted):  # type: ignore[no-untyped-def]
-    """By layer (n, 3): area (mm²), perimeter (mm), and area of the void that the film would seal off as a cup (mm²).
+def layer_profile(offsets, z, nx, ny, pitch, z0, layer, n, passage, lifted, out):  # type: ignore[no-untyped-def]
+    """By layer into `out` (n, 3): area (mm²), perimeter (mm), and area of the void that the film would shut in (mm²).
 
     The perimeter is Crofton's, by counting crossings along rows, columns and both diagonals: within about 5 % for a
     straight outline in any direction.
@@ -194,56 +205,107 @@ def layer_profile(offsets, z, nx, ny, pitch, z0, layer, n, passage, lifted):  # 
                 shut = min(high, opens[offsets[line] // 2 + line + q])
                 if low + passage < shut:
                     add_span(steps[2], low, shut, z0, layer, cell)
-    out = np.empty((n, 3))
     for c in range(3):
         total = 0.0
         for k in range(n):
             total += steps[c, k]
             out[k, c] = max(0.0, total)
-    return out
 
 
 @njit(cache=True)
-def face_sums(pix, faces, normals, areas, show, d, z0, bed_mm, overhang_cos, flat_cos, bins):  # type: ignore[no-untyped-def]
-    """Areas (mm²) on the bed, overhanging, the same on show faces; and the 95 % slope |n·d| over show faces.
+def pixel_turn(normals, areas, show, frame):  # type: ignore[no-untyped-def]
+    """Cosine and sine of the turn about the print direction that lays most upright show area along the pixels.
 
-    Gives bed, overhang, bed on show, overhang on show, slope. A face is on the bed when it is level and within
-    `bed_mm` of z0; overhanging when n·d < −overhang_cos and not on the bed. Level faces (|n·d| > flat_cos) show
-    no step and count as slope 0.
+    The angle θ of a wall and θ + 90° are alike to square pixels, so e^{4iθ} is averaged, by area and uprightness.
     """
-    out = np.zeros(5)
-    weight = np.zeros(bins + 1)
-    for f in range(faces.shape[0]):
-        slope = normals[f, 0] * d[0] + normals[f, 1] * d[1] + normals[f, 2] * d[2]
-        steep = min(1.0, abs(slope))
+    re = im = 0.0
+    for f in range(areas.shape[0]):
         if show[f]:
-            weight[0 if steep > flat_cos else int(steep * bins)] += areas[f]
+            p = normals[f, 0] * frame[0, 0] + normals[f, 1] * frame[0, 1] + normals[f, 2] * frame[0, 2]
+            q = normals[f, 0] * frame[1, 0] + normals[f, 1] * frame[1, 1] + normals[f, 2] * frame[1, 2]
+            a, b = p * p - q * q, 2.0 * p * q
+            re += areas[f] * (a * a - b * b)
+            im += areas[f] * 2.0 * a * b
+    turn = 0.25 * np.arctan2(im, re)
+    return np.cos(turn), np.sin(turn)
+
+
+@njit(cache=True)
+def face_sums(  # type: ignore[no-untyped-def]
+    vertices, faces, normals, areas, show, frame, z0, bed_mm, overhang_cos, flat_cos, layer, side, pixel, bins, out
+):
+    """Areas (mm²) on the bed, overhanging, the same on show faces; and the step (mm) of 95 % of the show area.
+
+    Writes bed, overhang, bed on show, overhang on show, step into `out` (5,). A face is on the bed when it is level
+    and within `bed_mm` of z0; overhanging when n·d < −overhang_cos and not on the bed. A face's step is the largest
+    of layer·|n·d|, side·√(1 − (n·d)²) and its pixel stair; level faces (|n·d| > flat_cos) show none.
+    """
+    most = max(layer, side, pixel * 0.70711)
+    stairs = pixel * 0.70711 > side
+    cosine, sine = pixel_turn(normals, areas, show, frame) if stairs else (1.0, 0.0)
+    ux, uy, uz = frame[0, 0], frame[0, 1], frame[0, 2]
+    vx, vy, vz = frame[1, 0], frame[1, 1], frame[1, 2]
+    dx, dy, dz = frame[2, 0], frame[2, 1], frame[2, 2]
+    weight = np.zeros(bins + 1)
+    total = 0.0
+    for k in range(5):
+        out[k] = 0.0
+    for f in range(faces.shape[0]):
+        x, y, z = normals[f, 0], normals[f, 1], normals[f, 2]
+        slope = x * dx + y * dy + z * dz
+        if show[f]:
+            steep = min(1.0, abs(slope))
+            step = 0.0
+            if steep <= flat_cos:
+                step = max(layer * steep, side * np.sqrt(1.0 - steep * steep))
+                if stairs:
+                    p, q = x * ux + y * uy + z * uz, x * vx + y * vy + z * vz
+                    step = max(step, pixel * min(abs(p * cosine + q * sine), abs(q * cosine - p * sine)))
+            weight[min(bins, int(step / most * bins))] += areas[f]
+            total += areas[f]
         if slope < -overhang_cos:
-            top = max(pix[faces[f, 0], 2], pix[faces[f, 1], 2], pix[faces[f, 2], 2])
-            k = 0 if slope < -0.999 and top < z0 + bed_mm else 1
+            k = 1
+            if slope < -0.999:
+                top = -np.inf
+                for c in range(3):
+                    v = faces[f, c]
+                    top = max(top, vertices[v, 0] * dx + vertices[v, 1] * dy + vertices[v, 2] * dz)
+                k = 0 if top < z0 + bed_mm else 1
             out[k] += areas[f]
             if show[f]:
                 out[2 + k] += areas[f]
-    wanted = 0.95 * weight.sum()
+    wanted = 0.95 * total
     below = 0.0
     for b in range(bins + 1):
         if wanted > 0.0 and below + weight[b] >= wanted:
-            out[4] = min(1.0, (b + (wanted - below) / weight[b]) / bins) if b > 0 or below > 0.0 else 0.0
+            out[4] = most * min(1.0, (b + (wanted - below) / weight[b]) / bins) if b > 0 or below > 0.0 else 0.0
             break
         below += weight[b]
-    return out
+
+
+@njit(cache=True, nogil=True)
+def sweep_faces(  # type: ignore[no-untyped-def]
+    vertices, faces, normals, areas, show, frames, lows, bed_mm, overhang_cos, flat_cos, layer, side, pixel, out
+):
+    """`face_sums` for each of the frames (k, 3, 3), whose lowest vertices lie at `lows` (k,), into `out` (k, 5)."""
+    for s in range(frames.shape[0]):
+        face_sums(
+            vertices, faces, normals, areas, show, frames[s], lows[s], bed_mm, overhang_cos, flat_cos,
+            layer, side, pixel, 1024, out[s],
+        )  # fmt: skip
 
 
 @njit(cache=True)
-def support_columns(offsets, z, face, normals, d, pitch, z0, bed_mm, overhang_cos, lifted):  # type: ignore[no-untyped-def]
-    """Volume (mm³) below overhanging faces, down to the plate or to the part itself."""
+def support_columns(offsets, z, face, normals, d, pitch, z0, bed_mm, overhang_cos, lifted, lift_mm):  # type: ignore[no-untyped-def]
+    """Volume (mm³) below overhanging faces, down to the plate, `lift_mm` below z0 if `lifted`, or to the part."""
     volume = 0.0
+    plate = z0 - lift_mm if lifted else z0
     for line in range(offsets.shape[0] - 1):
         for k in range(offsets[line], offsets[line + 1], 2):
             f = face[k]
             slope = normals[f, 0] * d[0] + normals[f, 1] * d[1] + normals[f, 2] * d[2]
             if slope < -overhang_cos and (lifted or z[k] > z0 + bed_mm):
-                volume += z[k] - (z0 if k == offsets[line] else z[k - 1])
+                volume += z[k] - (plate if k == offsets[line] else z[k - 1])
     return volume * pitch * pitch
 
 
@@ -257,33 +319,20 @@ def shadow_mm2(offsets, pitch):  # type: ignore[no-untyped-def]
     return hits * pitch * pitch
 
 
-@njit(cache=True, parallel=True)
-def sweep_prints(  # type: ignore[no-untyped-def]
-    vertices,
-    faces,
-    normals,
-    areas,
-    show,
-    frames,
-    resolution,
-    n,
-    bed_mm,
-    overhang_cos,
-    flat_cos,
-    plate_shares,
+@njit(cache=True, nogil=True)
+def sweep_lines(  # type: ignore[no-untyped-def]
+    vertices, faces, normals, frames, beds, resolution, n, bed_mm, overhang_cos, plate_share, lift_mm, sums, profiles
 ):
-    """For each frame (k, 3, 3): sums (k, 10) and layer profiles (k, n, 3).
+    """For each frame (k, 3, 3) into `sums` (k, 4): height, support mm³, shadow mm², lifted; layer profiles (k, n, 3).
 
-    Sums: height, pitch, bed, overhang, bed on show, overhang on show, 95 % slope, support mm³, shadow mm², lifted.
-    The part is lifted on supports where less than `plate_shares` (k,) of its shadow rests on the plate.
+    The part is lifted on supports where less than `plate_share` of its shadow rests on the plate, `beds` (k,) mm².
     """
-    sums = np.empty((frames.shape[0], 10))
-    profiles = np.empty((frames.shape[0], n, 3))
-    for s in prange(frames.shape[0]):
+    low, high = np.empty(3), np.empty(3)
+    pix = np.empty((vertices.shape[0], 3))
+    for s in range(frames.shape[0]):
         r = frames[s]
-        pix = np.empty(vertices.shape)
-        low = np.full(3, np.inf)
-        high = np.full(3, -np.inf)
+        for c in range(3):
+            low[c], high[c] = np.inf, -np.inf
         for v in range(vertices.shape[0]):
             for c in range(3):
                 x = r[c, 0] * vertices[v, 0] + r[c, 1] * vertices[v, 1] + r[c, 2] * vertices[v, 2]
@@ -297,19 +346,16 @@ def sweep_prints(  # type: ignore[no-untyped-def]
         nx = max(1, int(np.ceil((high[0] - low[0]) / pitch - 1e-6))) + 2
         ny = max(1, int(np.ceil((high[1] - low[1]) / pitch - 1e-6))) + 2
         offsets, z, face = dexel_lines(pix, faces, nx, ny)
-        part = face_sums(pix, faces, normals, areas, show, r[2], low[2], bed_mm, overhang_cos, flat_cos, 1024)
         shadow = shadow_mm2(offsets, pitch)
-        lifted = part[0] < plate_shares[s] * shadow
-        volume = support_columns(offsets, z, face, normals, r[2], pitch, low[2], bed_mm, overhang_cos, lifted)
+        lifted = beds[s] < plate_share * shadow
         height = high[2] - low[2]
-        profiles[s] = layer_profile(offsets, z, nx, ny, pitch, low[2], height / n, n, bed_mm, lifted)
+        layer_profile(offsets, z, nx, ny, pitch, low[2], height / n, n, bed_mm, lifted, profiles[s])
         sums[s, 0] = height
-        sums[s, 1] = pitch
-        sums[s, 2:7] = part
-        sums[s, 7] = volume
-        sums[s, 8] = shadow
-        sums[s, 9] = 1.0 if lifted else 0.0
-    return sums, profiles
+        sums[s, 1] = support_columns(
+            offsets, z, face, normals, r[2], pitch, low[2], bed_mm, overhang_cos, lifted, lift_mm
+        )
+        sums[s, 2] = shadow
+        sums[s, 3] = 1.0 if lifted else 0.0
 
 
 @njit(cache=True)
@@ -323,10 +369,10 @@ def root_of(parent, k):  # type: ignore[no-untyped-def]
 
 @njit(cache=True)
 def join_solids(starts, links, order, levels, lasting):  # type: ignore[no-untyped-def]
-    """Which solid spans begin an island: start with nothing below, and stay apart for `lasting` mm or more.
+    """Which solid spans begin a piece in the air: start with nothing below, and stay apart for `lasting` mm or more.
 
     `starts` (m,) level at which each span begins; `links` (k, 2) spans that touch; `order` sorts `levels` (k,), the
-    level at which each link closes. The younger of two joined islands ends there (elder rule).
+    level at which each link closes. The younger of two joined pieces ends there (elder rule).
     """
     m = starts.shape[0]
     parent = np.arange(m)
@@ -339,10 +385,10 @@ def join_solids(starts, links, order, levels, lasting):  # type: ignore[no-untyp
             a, b = b, a
         parent[b] = a
         ends[b] = levels[k]
-    island = np.zeros(m, np.bool_)
+    begun = np.zeros(m, np.bool_)
     for k in range(m):
-        island[k] = ends[k] - starts[k] >= lasting
-    return island
+        begun[k] = ends[k] - starts[k] >= lasting
+    return begun
 
 
 @njit(cache=True)

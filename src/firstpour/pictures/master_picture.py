@@ -9,9 +9,11 @@ from firstpour.pictures.colours import BLUE, FAINT_INK, INK, VERMILLION, pale, r
 from firstpour.pictures.part_picture import ELEVATION_DEG, view_along
 from firstpour.pictures.shade import Body, camera_on, shade
 from firstpour.printing.choice import MasterPlan
+from firstpour.printing.layer_steps import face_steps_mm
 from firstpour.printing.printers import Process
 from firstpour.printing.slices import Footing
-from firstpour.values import FloatArray, Mesh, face_normals, mesh_bounds_mm
+from firstpour.printing.to_print import show_faces
+from firstpour.values import FloatArray
 
 STEP_COLOURS = ("#00204D", "#31446B", "#666970", "#958F78", "#CBBA69", "#FFEA46")
 """Six stops of cividis: Nuñez, Anderton & Renslow, PLoS ONE 13 (2018) e0199239 (values from memory)."""
@@ -25,7 +27,9 @@ def master_picture(part: Part, plan: MasterPlan) -> Image.Image:
     """The part as it stands in the printer, coloured by the height of its steps, beside its area layer by layer."""
     sheet = on.blank_sheet((2 * PANEL_PX[0], HEAD_PX + PANEL_PX[1] + FOOT_PX))
     direction = plan.direction.direction
-    steps_mm = face_steps_mm(part.mesh, direction, layer_mm=plan.layer_mm)
+    steps_mm = face_steps_mm(
+        part.mesh, direction, printer=plan.chosen.printer, layer_mm=plan.layer_mm, show=show_faces(part)
+    )
     body = Body(mesh=part.mesh, colour=step_colours(steps_mm, full_mm=plan.layer_mm))
     camera = camera_on(
         [part.mesh], frame=view_along(direction, elevation_deg=ELEVATION_DEG), size_px=PANEL_PX, margin_px=44
@@ -46,15 +50,6 @@ def master_picture(part: Part, plan: MasterPlan) -> Image.Image:
     _step_scale(sheet, plan.layer_mm)
     _area_chart(sheet, plan, left_px=PANEL_PX[0], top_px=HEAD_PX - 20)
     return sheet
-
-
-def face_steps_mm(mesh: Mesh, direction: FloatArray, *, layer_mm: float) -> FloatArray:
-    """Height of the step on each face (m,), L·|n·d|; 0 on a face so level that no second layer begins on it."""
-    slope = np.minimum(np.abs(face_normals(mesh) @ direction), 1.0)
-    diagonal_mm = float(np.linalg.norm(np.ptp(mesh_bounds_mm(mesh), axis=0)))
-    level = slope > np.cos(np.arctan(layer_mm / diagonal_mm))
-    steps: FloatArray = np.where(level, 0.0, layer_mm * slope)
-    return steps
 
 
 def step_colours(steps_mm: FloatArray, *, full_mm: float) -> FloatArray:
@@ -78,14 +73,14 @@ def _step_scale(sheet: Image.Image, full_mm: float) -> None:
 
 
 def _area_chart(sheet: Image.Image, plan: MasterPlan, *, left_px: int, top_px: int) -> None:
-    """Area to the right, height upwards as printed; the sealed area of cups over it, the hardest pull marked."""
+    """Area to the right, height upwards as printed; the area of shut hollows over it, the hardest pull marked."""
     left, top, right, bottom = CHART[0] + left_px, CHART[1] + top_px, CHART[2] + left_px, CHART[3] + top_px
-    slices, cups = plan.slices, plan.hollows.cup_area_mm2
-    widest = _round_above(max(float(slices.area_mm2.max()), float(cups.max()), 1e-6))
+    slices, shut = plan.slices, plan.hollows.shut_area_mm2
+    widest = _round_above(max(float(slices.area_mm2.max()), float(shut.max()), 1e-6))
     tallest = slices.height_mm
     x_of, y_of = (right - left) / widest, (bottom - top) / tallest
     pen = ImageDraw.Draw(sheet)
-    for values, colour in ((slices.area_mm2, BLUE), (cups, VERMILLION)):
+    for values, colour in ((slices.area_mm2, BLUE), (shut, VERMILLION)):
         if values.max() > 0.0:
             outline = [
                 (left + float(a) * x_of, bottom - float(z) * y_of) for a, z in zip(values, slices.z_mm, strict=True)
@@ -110,8 +105,8 @@ def _area_chart(sheet: Image.Image, plan: MasterPlan, *, left_px: int, top_px: i
                 sheet, words, at_px=(right + 8, y - 18 + 20 * k), size_px=on.SMALL_PX, colour=FAINT_INK, anchor="lt"
             )
     entries = [on.LegendEntry(colour=BLUE, words="solid")]
-    if cups.max() > 0.0:
-        entries.append(on.LegendEntry(colour=VERMILLION, words="sealed as a cup"))
+    if shut.max() > 0.0:
+        entries.append(on.LegendEntry(colour=VERMILLION, words="shut in by the print"))
     on.write_legend(sheet, entries, left_px=left, top_px=sheet.height - 48)
 
 

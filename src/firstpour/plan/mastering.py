@@ -11,9 +11,11 @@ from firstpour.parting.parting import Parting
 from firstpour.plan.needs import IN_TRAYS
 from firstpour.printing.allowance import Allowance, same_all_round, work_out_allowance
 from firstpour.printing.choice import MasterPlan
-from firstpour.printing.choose import choose_master, steps_after
+from firstpour.printing.choose import choose_master
 from firstpour.printing.orient import PrintDirection, measure_directions
+from firstpour.printing.print_piece import work_on_print
 from firstpour.printing.printers import FILAMENT_PRINTER, TYPICAL_PRINTERS, Printer, Process
+from firstpour.printing.to_print import part_to_print
 from firstpour.values import Finding, Severity, frame_along
 
 STEPS_WORTH_SAYING = 1.5
@@ -52,15 +54,15 @@ def plan_master(
     """
     printers = [_sized(one, printer_mm) for one in TYPICAL_PRINTERS if request.process in (None, one.process)]
     plan = choose_master(part, printers)
-    in_tray = None
+    in_tray, steps = None, plan.steps
     process, printer, direction, layer_mm = plan.process, plan.chosen.printer, plan.direction.direction, plan.layer_mm
     if parting.kind in IN_TRAYS:
         printer = next((one for one in printers if one.process is Process.FILAMENT), printers[0])
         process, direction = printer.process, parting.draw.direction
         layer_mm = min(printer.layer_heights_mm)
-        in_tray = measure_directions(
-            part, direction[None], printer=printer, layer_mm=layer_mm, features=plan.features
-        )[0]
+        thing = part_to_print(part, features=plan.features)
+        in_tray = measure_directions(thing, direction[None], printer=printer, layer_mm=layer_mm)[0]
+        steps = work_on_print(thing, in_tray, in_tray.support_mm2, printer=printer)
     chain = [
         same_all_round("silicone", materials.silicone_shrinkage_ratio),
         same_all_round("casting", materials.casting_shrinkage_ratio),
@@ -68,8 +70,7 @@ def plan_master(
     allowance = work_out_allowance(
         chain, printer=printer, direction=direction, layer_mm=layer_mm, features=plan.features, fits=request.fits
     )
-    steps = plan.steps if in_tray is None else steps_after(part, in_tray, process=process)
-    findings = plan.findings if in_tray is None else (*_tray_findings(plan, in_tray), *_of_cups(plan))
+    findings = plan.findings if in_tray is None else (*_tray_findings(plan, in_tray), *_of_hollows(plan))
     return PartMaster(
         plan=plan,
         in_tray=in_tray,
@@ -97,9 +98,9 @@ def _sized(printer: Printer, printer_mm: tuple[float, float, float]) -> Printer:
     return replace(printer, size_mm=printer_mm) if printer is FILAMENT_PRINTER else printer
 
 
-def _of_cups(plan: MasterPlan) -> tuple[Finding, ...]:
-    """What was found of cups: worth knowing of the part even where trays are printed instead."""
-    return tuple(finding for finding in plan.findings if finding.code.startswith("cup"))
+def _of_hollows(plan: MasterPlan) -> tuple[Finding, ...]:
+    """What was found of shut hollows: worth knowing of the part even where trays are printed instead."""
+    return tuple(finding for finding in plan.findings if finding.code.startswith("shut-hollow"))
 
 
 def _tray_findings(plan: MasterPlan, in_tray: PrintDirection) -> tuple[Finding, ...]:

@@ -13,6 +13,8 @@ from firstpour.rounds.round_features import RoundFeature
 from firstpour.values import Finding, FloatArray, Severity, frozen_array, place_words
 
 MOST_SHRINKAGE = 0.2
+TYPICAL_SPREAD = 0.3
+"""A typical shrinkage is known to so much of itself, one standard deviation (our own estimate, decision 0027)."""
 
 
 class FitKind(StrEnum):
@@ -68,7 +70,8 @@ class FitResult:
     """What a fit comes to: the diameter drawn, the copy's, how far off that may be, and whether it holds.
 
     `drawn_mm` is the diameter in the part; `master_mm` in the file that is printed; `copy_mm` what is expected on the
-    copy; `error_mm` twice the spread of the copy's diameter plus its out-of-round.
+    copy; `spread_mm` one standard deviation of that, of all figures it rests on; `error_mm` twice as much and the
+    out-of-round.
     """
 
     fit: Fit
@@ -76,6 +79,7 @@ class FitResult:
     drawn_mm: float
     master_mm: float
     copy_mm: float
+    spread_mm: float
     error_mm: float
     holds: bool
 
@@ -90,8 +94,13 @@ class Allowance:
     findings: tuple[Finding, ...]
 
 
-def same_all_round(name: str, ratio: float, *, spread_ratio: float = 0.0) -> Shrinkage:
-    """A shrinkage equal along every axis."""
+def same_all_round(name: str, ratio: float, *, spread_ratio: float | None = None) -> Shrinkage:
+    """A shrinkage equal along every axis; `spread_ratio` is that of a typical figure unless given (0: exact).
+
+    >>> round(same_all_round("casting", 0.004).spread_ratio, 6)
+    0.0012
+    """
+    spread_ratio = TYPICAL_SPREAD * abs(ratio) if spread_ratio is None else spread_ratio
     return Shrinkage(name=name, ratio=(ratio, ratio, ratio), spread_ratio=spread_ratio)
 
 
@@ -124,8 +133,9 @@ def work_out_allowance(
 ) -> Allowance:
     """Scale of the master, what each fit comes to on the copy, and what cannot hold.
 
-    The error left over adds the spreads of every shrinkage and of the printer's size in squares. Edge growth of the
-    printer is part of what the copy gets: holes come out smaller, shafts larger.
+    The error left over adds the spreads of every shrinkage and of the printer's size in squares; a fit adds that of
+    the printer's edges, on both sides of the diameter. Edge growth of the printer is part of what the copy gets:
+    holes come out smaller, shafts larger.
 
     Raises
     ------
@@ -185,7 +195,8 @@ def _fit_result(
     drawn_mm = 2.0 * feature.radius_mm
     across = float(np.sqrt(np.mean(scale**2)))
     copy_mm = drawn_mm + 2.0 * feature.material * printer.growth_mm / across
-    error_mm = 2.0 * error_ratio * drawn_mm + off_mm
+    spread_mm = float(np.hypot(error_ratio * drawn_mm, 2.0 * printer.growth_spread_mm / across))
+    error_mm = 2.0 * spread_mm + off_mm
     x, y, z = (float(v) for v in feature.section.centre_mm)
     return FitResult(
         fit=fit,
@@ -193,6 +204,7 @@ def _fit_result(
         drawn_mm=drawn_mm,
         master_mm=drawn_mm * across,
         copy_mm=copy_mm,
+        spread_mm=spread_mm,
         error_mm=error_mm,
         holds=abs(copy_mm - fit.nominal_mm) + error_mm <= fit.tolerance_mm,
     )

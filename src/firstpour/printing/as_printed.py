@@ -4,6 +4,7 @@ import numpy as np
 
 from firstpour.formulas.roundness import minimum_zone_roundness
 from firstpour.kernels import round as kernel
+from firstpour.kernels.threads import in_shares
 from firstpour.printing.printers import Printer
 from firstpour.rounds.round_features import RoundFeature
 from firstpour.rounds.sections import UNDULATIONS
@@ -38,7 +39,7 @@ def _corners(
     cosine = 0.0 if section.whole_sphere else float(along[2])
     turn = float(np.arctan2(along[1], along[0])) if sine > 1e-6 else 0.0
     profile: FloatArray = kernel.printed_profile(
-        section.radii_mm, turn, (sine, abs(cosine)), float(layer_mm), float(printer.pixel_mm), phase
+        section.radii_mm, turn, (sine, abs(cosine)), float(layer_mm), float(printer.pixel_mm), phase, 0.0
     )
     kernel.shape_by_printer(
         profile,
@@ -64,22 +65,32 @@ def roundness_printed_mm(
     if not features:
         return np.zeros((0, len(directions)))
     sections = [one.section for one in features]
-    spreads: FloatArray = kernel.spreads_printed(
-        np.stack([one.radii_mm for one in sections]),
+    tables = np.stack([one.radii_mm for one in sections])
+    figures = (
         np.array([one.radius_mm for one in sections]),
         np.array([float(one.material) for one in features]),
         np.array([one.slope_ratio for one in sections]),
         np.stack([one.frame for one in sections]),
         np.array([one.whole_sphere for one in sections]),
-        directions,
-        float(layer_mm),
-        float(printer.pixel_mm),
-        np.array(PHASES),
-        _overhang_cos(printer),
-        _allowances(printer),
-        UNDULATIONS,
     )
-    return spreads
+    spreads = np.zeros((len(directions), len(features)))
+
+    def share(first: int, last: int) -> None:
+        kernel.spreads_printed(
+            tables,
+            *figures,
+            directions[first:last],
+            float(layer_mm),
+            float(printer.pixel_mm),
+            PHASES,
+            _overhang_cos(printer),
+            _allowances(printer),
+            UNDULATIONS,
+            spreads[first:last],
+        )
+
+    in_shares(share, len(directions))
+    return spreads.T
 
 
 def zone_printed_mm(feature: RoundFeature, direction: FloatArray, *, printer: Printer, layer_mm: float) -> float:

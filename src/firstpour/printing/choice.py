@@ -1,10 +1,11 @@
-"""The master as chosen: a printer at its best, and the whole plan of the master."""
+"""The master as chosen: the print of it, and what was weighed against it."""
 
 from dataclasses import dataclass
 
 from firstpour.materials.steps import Step
 from firstpour.printing.estimate import PrintEstimate
 from firstpour.printing.orient import PrintDirection
+from firstpour.printing.print_piece import PrintPlan
 from firstpour.printing.printers import Printer, Process
 from firstpour.printing.slices import Hollows, Slices
 from firstpour.printing.suction import Suction
@@ -13,43 +14,29 @@ from firstpour.values import Finding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class MasterChoice:
-    """One printer at its best: direction with layer height, the work after printing, and the total."""
+class PrinterAtBest:
+    """One printer at its best: its ways up, best first, and the minutes with the work on the print."""
 
     printer: Printer
-    direction: PrintDirection
-    steps: tuple[Step, ...]
-    hands_min: float
+    ways: tuple[PrintDirection, ...]
+    shutting: PrintDirection | None
+    """Of the ways up that were measured, the one that would shut the largest hollow worth saying."""
     total_min: float
-    cupped: PrintDirection | None
-    """The direction tried in which the largest cup would be sealed, if any."""
 
     @property
-    def process(self) -> Process:
-        """How it is printed."""
-        return self.printer.process
-
-    @property
-    def flaw_mm(self) -> float:
-        """What is wrong with it, as `flaw.flaw_mm` counts."""
-        return self.direction.score_mm
+    def direction(self) -> PrintDirection:
+        """The best way up."""
+        return self.ways[0]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MasterPlan:
-    """How the master is made, and what was weighed against it.
+    """How the master is made, and what was weighed against it. `why` are sentences for the maker."""
 
-    `why` are sentences for the maker. `ranked` are the best directions of the chosen printer, best first.
-    """
-
-    chosen: MasterChoice
-    others: tuple[MasterChoice, ...]
+    chosen: PrintPlan
+    others: tuple[PrinterAtBest, ...]
     why: tuple[str, ...]
-    ranked: tuple[PrintDirection, ...]
     features: tuple[RoundFeature, ...]
-    slices: Slices
-    hollows: Hollows
-    suction: Suction
     findings: tuple[Finding, ...]
 
     @property
@@ -63,9 +50,14 @@ class MasterPlan:
         return self.chosen.direction
 
     @property
+    def ranked(self) -> tuple[PrintDirection, ...]:
+        """The best ways up on the chosen printer, best first."""
+        return self.chosen.ranked
+
+    @property
     def layer_mm(self) -> float:
         """Layer height."""
-        return self.chosen.direction.layer_mm
+        return self.chosen.layer_mm
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -75,4 +67,19 @@ class MasterPlan:
     @property
     def estimate(self) -> PrintEstimate:
         """Time and material of the print."""
-        return self.chosen.direction.estimate
+        return self.chosen.estimate
+
+    @property
+    def slices(self) -> Slices:
+        """The master cut into layers."""
+        return self.chosen.slices
+
+    @property
+    def hollows(self) -> Hollows:
+        """What its layers shut in and what starts in the air."""
+        return self.chosen.hollows
+
+    @property
+    def suction(self) -> Suction:
+        """The pull of each layer."""
+        return self.chosen.suction

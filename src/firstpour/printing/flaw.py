@@ -2,8 +2,10 @@
 
 from firstpour.printing.printers import Printer
 
-LEAST_CUP_MM2 = 1.0
+LEAST_SHUT_MM2 = 1.0
 """Smaller sealed areas are those of single lines of the grid."""
+ROUNDNESS_WEIGHT = 2.0
+"""The out-of-round that printing adds counts so many times: it cannot be sanded away."""
 
 
 def flaw_mm(
@@ -12,7 +14,7 @@ def flaw_mm(
     added_roundness_mm: float,
     marks_ratio: float,
     suction_n: float,
-    cup_mm2: float,
+    shut_mm2: float,
     print_min: float,
     printer: Printer,
 ) -> float:
@@ -20,16 +22,16 @@ def flaw_mm(
 
     Steps count as they are. The out-of-round that printing adds counts twice, for it cannot be sanded away. Support
     marks count by their roughness and their share of the show area; pull by its share of what the machine holds,
-    0.02 mm for all of it and as much again for anything beyond (the figure is too rough to weigh more finely); a cup
-    sealed against the film, 0.03 mm; ten hours of printing, 0.03 mm.
+    0.02 mm for all of it and as much again for anything beyond (the figure is too rough to weigh more finely); a
+    hollow shut against the film, 0.03 mm; ten hours of printing, 0.03 mm.
     """
     share = suction_n / printer.pull_limit_n
     return (
         step_mm
-        + 2.0 * added_roundness_mm
+        + ROUNDNESS_WEIGHT * added_roundness_mm
         + printer.mark_mm * marks_ratio
         + 0.02 * min(share, 1.0)
         + (0.02 if share > 1.0 else 0.0)
-        + (0.03 if cup_mm2 >= LEAST_CUP_MM2 else 0.0)
+        + (0.03 if shut_mm2 >= LEAST_SHUT_MM2 else 0.0)
         + 0.03 * print_min / 600.0
     )

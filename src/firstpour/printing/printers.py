@@ -38,6 +38,12 @@ class Printer:
     density_g_ml: float
     start_min: float
     """Warming up, levelling, taking off: once a print."""
+    side_step_ratio: float = 0.1
+    """Height of the ridges that layers leave on an upright wall, as a share of the layer height (decision 0026)."""
+    pixel_step_ratio: float = 0.3
+    """Share of the stair of a vat screen's pixels that is left where light spreads between them (decision 0026)."""
+    lift_mm: float = 5.0
+    """How far off the plate a vat print hangs on its supports."""
     line_width_mm: float = 0.45
     walls: int = 3
     infill_ratio: float = 0.2
@@ -53,11 +59,13 @@ class Printer:
     film_gap_mm: float = 0.1
     pull_mm_s: float = 1.0
     viscosity_pa_s: float = 0.3
-    cup_drop_pa: float = 20_000.0
+    shut_drop_pa: float = 20_000.0
     pull_limit_n: float = 150.0
     """Pull beyond which prints on this machine have come off."""
     sag_ratio: float = 0.0
     growth_mm: float = 0.0
+    growth_spread_mm: float = 0.0
+    """Spread (one standard deviation) of that growth from print to print, or of what is not known of it."""
     growth_down_mm: float = 0.0
     height_error_ratio: float = 0.0
     plane_error_ratio: float = 0.0
@@ -78,6 +86,9 @@ class Printer:
         for name in _ABOVE_ZERO:
             if not 0.0 < getattr(self, name) < float("inf"):
                 raise BadRequest(f"printer {self.name}: {name} of {getattr(self, name)}", remedy="give it above 0")
+        for name in ("lift_mm", "growth_spread_mm"):
+            if not 0.0 <= getattr(self, name) < 100.0:
+                raise BadRequest(f"printer {self.name}: {name} of {getattr(self, name)}", remedy="give 0 to 100 mm")
         for name in _RATIOS:
             if not 0.0 <= getattr(self, name) < 1.0:
                 raise BadRequest(
@@ -111,10 +122,12 @@ FILAMENT_PRINTER = Printer(
     pixel_mm=0.0125,
     support_within_deg=45.0,
     mark_mm=0.25,
+    side_step_ratio=0.28,
     density_g_ml=1.24,
     start_min=10.0,
     sag_ratio=0.004,
     growth_mm=0.08,
+    growth_spread_mm=0.04,
     growth_down_mm=0.05,
     height_error_ratio=0.001,
     plane_error_ratio=0.0005,
@@ -135,6 +148,7 @@ VAT_PRINTER = Printer(
     support_ratio=0.05,
     sag_ratio=0.001,
     growth_mm=0.03,
+    growth_spread_mm=0.02,
     growth_down_mm=0.08,
     height_error_ratio=0.0015,
     plane_error_ratio=0.0005,

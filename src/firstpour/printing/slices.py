@@ -1,4 +1,4 @@
-"""The part cut into layers along a print direction: areas, perimeters, islands and cups."""
+"""The part cut into layers along a print direction: areas, perimeters, starts in the air and shut hollows."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -10,12 +10,12 @@ from firstpour.errors import BadRequest
 from firstpour.kernels import slices as kernel
 from firstpour.surface.dexels import Dexels, cut_dexels, frame_of
 from firstpour.surface.regions import joined
-from firstpour.values import FloatArray, Mesh, frozen_array
+from firstpour.values import FloatArray, IntArray, Mesh, frozen_array
 
 MOST_LAYERS = 100_000
 RESOLUTION = 192
 FIRST_LAYERS = 5
-"""What begins within so many layers of the plate is held by the plate or by the first supports: no island."""
+"""What begins within so many layers of the plate is held by it or by the first supports: not in the air."""
 
 
 class Footing(StrEnum):
@@ -41,7 +41,7 @@ class Slices:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Cup:
+class ShutHollow:
     """Void that the film would seal while it is printed: it holds liquid and pulls a vacuum.
 
     `closes_mm` and `opens_mm` are heights above the plate (`opens_mm` None: it never opens). `at_mm` (3,) lies at its
@@ -57,14 +57,16 @@ class Cup:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Hollows:
-    """What a raster of lines `pitch_mm` apart shows of a print: cups, islands, and by layer the sealed area (n,)."""
+    """What a raster of lines `pitch_mm` apart shows: hollows shut, starts in the air, by layer the area shut (n,)."""
 
     footing: Footing
     pitch_mm: float
-    cups: tuple[Cup, ...]
-    cup_area_mm2: FloatArray
-    islands_mm: FloatArray
-    """(k, 3), in the part's coordinates: where layers begin in the air, apart from the first few."""
+    shut: tuple[ShutHollow, ...]
+    shut_area_mm2: FloatArray
+    in_air_mm: FloatArray
+    """(k, 3), in the part's coordinates: where layers start in the air, apart from the first few."""
+    in_air_face: IntArray
+    """(k,) the face that starts there."""
 
 
 def slice_part(mesh: Mesh, direction: FloatArray, *, layer_mm: float) -> Slices:
@@ -106,8 +108,8 @@ def find_hollows(
 ) -> Hollows:
     """Find what holds liquid and what begins in the air, on a raster of `resolution` lines a side.
 
-    Cups below `least_mm3` are left out of the list, not out of the areas. What is smaller than a pixel is not seen,
-    nor a slit no higher than half a layer.
+    Hollows below `least_mm3` are left out of the list, not out of the areas. What is smaller than a pixel is not
+    seen, nor a slit no higher than half a layer.
     """
     dexels = cut_dexels(mesh, slices.direction, resolution=resolution, margin=1)
     floor = float((mesh.vertices_mm @ dexels.frame[2]).min())
@@ -117,12 +119,14 @@ def find_hollows(
     shut = np.minimum(high, opens)
     shut = np.where(shut - low > passage_mm, shut, low)
     cell = dexels.pitch_mm**2
+    in_air_mm, in_air_face = _starts_in_air(dexels, floor, slices.layer_mm)
     return Hollows(
         footing=footing,
         pitch_mm=dexels.pitch_mm,
-        cups=_cups(dexels, low, shut, np.isinf(opens), line, floor, least_mm3),
-        cup_area_mm2=frozen_array(cell * _covered(low, shut, floor + slices.z_mm), np.float64),
-        islands_mm=frozen_array(_islands(dexels, floor, slices.layer_mm), np.float64),
+        shut=_shut_hollows(dexels, low, shut, np.isinf(opens), line, floor, least_mm3),
+        shut_area_mm2=frozen_array(cell * _covered(low, shut, floor + slices.z_mm), np.float64),
+        in_air_mm=frozen_array(in_air_mm, np.float64),
+        in_air_face=frozen_array(in_air_face, np.int64),
     )
 
 
@@ -151,7 +155,7 @@ def _covered(low: FloatArray, high: FloatArray, levels: FloatArray) -> FloatArra
     return held
 
 
-def _cups(
+def _shut_hollows(
     dexels: Dexels,
     low: FloatArray,
     shut: FloatArray,
@@ -159,13 +163,13 @@ def _cups(
     line: NDArray[np.int64],
     floor: float,
     least_mm3: float,
-) -> tuple[Cup, ...]:
-    """Join the sealed spans of neighbouring lines into cups, largest first."""
+) -> tuple[ShutHollow, ...]:
+    """Join the sealed spans of neighbouring lines into shut hollows, largest first."""
     chosen = np.flatnonzero(shut > low)
     if len(chosen) == 0:
         return ()
     labels = _joined_spans(dexels, low[chosen], shut[chosen], line[chosen])
-    cups = []
+    found = []
     for label in range(int(labels.max()) + 1):
         member = chosen[labels == label]
         volume = float((shut[member] - low[member]).sum()) * dexels.pitch_mm**2
@@ -174,8 +178,8 @@ def _cups(
         levels = np.unique(low[member])
         area = float(_covered(low[member], shut[member], levels).max()) * dexels.pitch_mm**2
         lowest = member[int(np.argmin(low[member]))]
-        cups.append(
-            Cup(
+        found.append(
+            ShutHollow(
                 volume_mm3=volume,
                 area_mm2=area,
                 closes_mm=float(low[member].min()) - floor,
@@ -183,7 +187,7 @@ def _cups(
                 at_mm=frozen_array(dexels.point_mm(line[lowest], low[lowest]), np.float64),
             )
         )
-    return tuple(sorted(cups, key=lambda cup: -cup.volume_mm3))
+    return tuple(sorted(found, key=lambda one: -one.volume_mm3))
 
 
 def _joined_spans(dexels: Dexels, low: FloatArray, high: FloatArray, line: NDArray[np.int64]) -> NDArray[np.int64]:
@@ -195,15 +199,14 @@ def _joined_spans(dexels: Dexels, low: FloatArray, high: FloatArray, line: NDArr
     return joined(len(low), links)
 
 
-def _islands(dexels: Dexels, floor: float, layer_mm: float) -> FloatArray:
-    """Where solid begins in the air above the first few layers: (k, 3)."""
+def _starts_in_air(dexels: Dexels, floor: float, layer_mm: float) -> tuple[FloatArray, IntArray]:
+    """Where solid starts in the air above the first few layers: places (k, 3) and faces (k,)."""
     starts = np.ascontiguousarray(dexels.z_mm[0::2])
     links = kernel.touching_spans(dexels.offsets, dexels.z_mm, dexels.nx, dexels.ny)
     levels = starts[links].max(axis=1) if len(links) else np.zeros(0)
     order = np.argsort(levels, kind="stable")
-    island = kernel.join_solids(starts, links, order, levels, layer_mm)
-    chosen = np.flatnonzero(island & (starts > floor + FIRST_LAYERS * layer_mm))
+    begun = kernel.join_solids(starts, links, order, levels, layer_mm)
+    chosen = np.flatnonzero(begun & (starts > floor + FIRST_LAYERS * layer_mm))
     lines = np.searchsorted(dexels.offsets, 2 * chosen, side="right") - 1
-    if len(chosen) == 0:
-        return np.zeros((0, 3))
-    return np.array([dexels.point_mm(int(lines[k]), float(starts[one])) for k, one in enumerate(chosen)])
+    places = [dexels.point_mm(int(line), float(starts[one])) for line, one in zip(lines, chosen, strict=True)]
+    return np.array(places).reshape(-1, 3), dexels.face[2 * chosen].astype(np.int64)

@@ -1,4 +1,4 @@
-"""What pulls a vat print off its plate: large sections and cups, layer by layer, and what to do about it."""
+"""What pulls a vat print off its plate: large sections and shut hollows, layer by layer, and what to do about it."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -7,7 +7,7 @@ import numpy as np
 
 from firstpour.formulas.vat import ATMOSPHERE_PA, PA_MM2_TO_N
 from firstpour.printing.printers import Printer, Process
-from firstpour.printing.slices import Cup, Hollows, Slices
+from firstpour.printing.slices import Footing, Hollows, ShutHollow, Slices
 from firstpour.values import Finding, FloatArray, Severity, frozen_array, place_words
 
 
@@ -15,7 +15,7 @@ class PullCause(StrEnum):
     """What the pull at its peak comes from."""
 
     SECTION = "section"
-    CUP = "cup"
+    SHUT_HOLLOW = "shut-hollow"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -31,14 +31,14 @@ class Suction:
 
 
 def pulls_n(
-    area_mm2: FloatArray, perimeter_mm: FloatArray, cup_mm2: FloatArray, *, printer: Printer
+    area_mm2: FloatArray, perimeter_mm: FloatArray, shut_mm2: FloatArray, *, printer: Printer
 ) -> tuple[FloatArray, FloatArray]:
-    """Pull of the sections and of the cups, N, element by element; `formulas.vat` says how far to trust it."""
+    """Pull of sections and of shut hollows, N, element by element; `formulas.vat` says how far to trust it."""
     width_mm = np.divide(2.0 * area_mm2, perimeter_mm, out=np.zeros_like(area_mm2), where=perimeter_mm > 0.0)
     pressure_pa = 1.5 * printer.viscosity_pa_s * printer.pull_mm_s * width_mm**2 / printer.film_gap_mm**3
     section: FloatArray = np.minimum(pressure_pa, ATMOSPHERE_PA) * area_mm2 * PA_MM2_TO_N
-    cup: FloatArray = printer.cup_drop_pa * cup_mm2 * PA_MM2_TO_N
-    return section, cup
+    shut: FloatArray = printer.shut_drop_pa * shut_mm2 * PA_MM2_TO_N
+    return section, shut
 
 
 def suction_of(slices: Slices, hollows: Hollows, *, printer: Printer) -> Suction:
@@ -48,46 +48,47 @@ def suction_of(slices: Slices, hollows: Hollows, *, printer: Printer) -> Suction
         return Suction(
             pull_n=frozen_array(none, np.float64), peak_n=0.0, peak_mm=0.0, cause=PullCause.SECTION, capped=False
         )
-    section, cup = pulls_n(slices.area_mm2, slices.perimeter_mm, hollows.cup_area_mm2, printer=printer)
-    total = section + cup
+    section, shut = pulls_n(slices.area_mm2, slices.perimeter_mm, hollows.shut_area_mm2, printer=printer)
+    total = section + shut
     k = int(np.argmax(total))
     return Suction(
         pull_n=frozen_array(total, np.float64),
         peak_n=float(total[k]),
         peak_mm=float(slices.z_mm[k]),
-        cause=PullCause.CUP if cup[k] > section[k] else PullCause.SECTION,
+        cause=PullCause.SHUT_HOLLOW if shut[k] > section[k] else PullCause.SECTION,
         capped=bool(section[k] >= 0.999 * ATMOSPHERE_PA * slices.area_mm2[k] * PA_MM2_TO_N),
     )
 
 
 def suction_findings(suction: Suction, hollows: Hollows, *, printer: Printer) -> tuple[Finding, ...]:
-    """What the peak pull and the cups mean, and what to change."""
+    """What the peak pull and the shut hollows mean, and what to change."""
     if printer.process is not Process.VAT:
         return ()
-    findings = [_cup_finding(cup, hollows) for cup in hollows.cups]
+    findings = [_hollow_finding(hollow, hollows) for hollow in hollows.shut]
     if suction.peak_n > printer.pull_limit_n:
         findings.append(_pull_finding(suction, printer))
     return tuple(findings)
 
 
-def _cup_finding(cup: Cup, hollows: Hollows) -> Finding:
-    if cup.opens_mm is None:
+def _hollow_finding(hollow: ShutHollow, hollows: Hollows) -> Finding:
+    if hollow.opens_mm is None:
         until, remedy = (
             "and never opens",
             "give it a drain: uncured resin inside would seep out and stop silicone curing",
         )
     else:
-        until = f"until {cup.opens_mm:.1f} mm"
+        until = f"until {hollow.opens_mm:.1f} mm"
         remedy = "tilt the part, vent it by a hole of 2 to 3 mm near there and plug that, or print in filament"
+    above = "plate" if hollows.footing is Footing.PLATE else "lowest point"
     return Finding(
         severity=Severity.WARNING,
-        code="cup",
+        code="shut-hollow",
         what=(
-            f"a cup of {cup.volume_mm3 / 1000:.1f} ml, {cup.area_mm2:.0f} mm² against the film, holds resin and pulls"
-            f" a vacuum from {cup.closes_mm:.1f} mm above the {hollows.footing.value} {until}"
-        ).replace("above the supports", "above the lowest point"),
+            f"a shut hollow of {hollow.volume_mm3 / 1000:.1f} ml, {hollow.area_mm2:.0f} mm² against the film,"
+            f" holds resin and pulls a vacuum from {hollow.closes_mm:.1f} mm above the {above} {until}"
+        ),
         remedy=remedy,
-        where=place_words(cup.at_mm),
+        where=place_words(hollow.at_mm),
     )
 
 
@@ -98,13 +99,13 @@ def _pull_finding(suction: Suction, printer: Printer) -> Finding:
         code="strong-pull",
         what=(
             f"the film pulls hardest {suction.peak_mm:.1f} mm up, about {suction.peak_n:.0f} N as an estimate"
-            f" ({'a large section' if section else 'a cup'}"
+            f" ({'a large section' if section else 'a shut hollow'}"
             f"{', capped at the weight of the air' if suction.capped and section else ''});"
             f" {printer.name} is taken to hold {printer.pull_limit_n:.0f} N"
         ),
         remedy=(
             "tilt the part so that the section grows slowly, hollow it with a drain, or use another process"
             if section
-            else "open the cup: tilt the part, or give it a vent hole"
+            else "open the hollow: tilt the part, or give it a vent hole"
         ),
     )

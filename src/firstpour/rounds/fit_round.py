@@ -52,6 +52,10 @@ class RoundFit:
         object.__setattr__(self, "axis", frozen_array(self.axis, np.float64))
 
 
+MOST_STEPS = 25
+"""Steps of a fit, each with a slope by differences in every unknown."""
+
+
 def fit_round(points_mm: FloatArray, normals: FloatArray, weights: FloatArray, *, scale: Scale) -> RoundFit | None:
     """The simplest surface of revolution that the points (n, 3) and unit normals (n, 3) agree with, or None.
 
@@ -271,7 +275,9 @@ def _refined(
 
     x0 = np.array([0.0, 0.0, 0.0, 0.0, *start])
     steps = np.array([1.0, 1.0, 1.0 / scale.size_mm, 1.0 / scale.size_mm, *([1.0] * len(start))])
-    solved = least_squares(off, x0, x_scale=steps, max_nfev=25)
+    solved = least_squares(
+        off, x0, method="lm", x_scale=steps, ftol=1e-6, xtol=1e-6, max_nfev=MOST_STEPS * (len(x0) + 1)
+    )
     if not np.isfinite(solved.x).all():
         return None
     centre, direction = placed(solved.x)
