@@ -107,6 +107,12 @@ def test_drying_takes_the_damp_away_and_drying_a_coat_goes_with_the_coat() -> No
     assert [one.id for one in left] == ["seal", "dry-sealer"]
 
 
+def test_what_lies_beneath_a_coat_is_past() -> None:
+    asked = [step(name) for name in ("wash", "post-cure", "sand", "seal", "dry-sealer", "test-patch")]
+    assert [one.id for one in still_to_do(asked, frozenset({"sealed"}))] == ["test-patch"]
+    assert [one.id for one in still_to_do(asked, frozenset({"primed"}))] == ["seal", "dry-sealer", "test-patch"]
+
+
 @given(likely_min=st.floats(0.1, 500), one=st.sampled_from(all_steps()))
 def test_other_minutes_of_hands_keep_the_shape_of_the_spread(likely_min: float, one: Step) -> None:
     hands = with_hands(one, likely_min).hands

@@ -1,8 +1,8 @@
 """What may touch what: rules with reason, source and remedy; how long a mould lasts with a casting material."""
 
 import tomllib
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
 from importlib.resources import files
@@ -17,6 +17,7 @@ class Contact(StrEnum):
     CURES_AGAINST = "cures against"
     MIXED_INTO = "mixed into"
     PAINTED_ON = "painted on"
+    HANDLED_WITH = "handled with"
 
 
 class Verdict(StrEnum):
@@ -74,6 +75,7 @@ class MouldLife:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Table:
     rules: tuple[Rule, ...]
+    substances: frozenset[str]
     lives: tuple[tuple[frozenset[str], frozenset[str], MouldLife], ...]
 
 
@@ -95,19 +97,19 @@ UNKNOWN = Rule(
 def judge(*, first: frozenset[str], second: frozenset[str], contact: Contact) -> Judgement:
     """What the rules say when `first` meets `second`; each is a set of traits (a material's, or a surface's).
 
-    Where no rule fits, the pair is allowed with a test patch: silence is no proof. Steps that the surface already
-    carries the traces of are left out; the rest come in the order of the table of steps.
+    Each substance of a surface asks for a rule of its own, and each that has none for a test patch: silence is no
+    proof. Steps that the surface already carries the traces of are left out; the rest come in the table's order.
 
     >>> judge(first=frozenset({"addition-cure silicone"}), second=frozenset({"contains sulphur"}),
     ...       contact=Contact.CURES_AGAINST).verdict.value
     'refused'
     """
-    table = _table()
-    fitting = tuple(rule for rule in table.rules if _fits(rule, first, second, contact)) or (UNKNOWN,)
-    order = list(Verdict)
-    verdict = max((rule.verdict for rule in fitting), key=order.index)
-    steps = () if verdict is Verdict.REFUSED else still_to_do(_steps_of(fitting), second)
-    return Judgement(verdict=verdict, rules=fitting, steps=steps)
+    fitting = [rule for rule in _table().rules if _fits(rule, first, second, contact)]
+    fitting += [_unknown(trait) for trait in _unspoken(fitting, second, contact)]
+    rules = tuple(fitting) or (UNKNOWN,)
+    verdict = max((rule.verdict for rule in rules), key=list(Verdict).index)
+    steps = () if verdict is Verdict.REFUSED else still_to_do(_steps_of(rules), second)
+    return Judgement(verdict=verdict, rules=rules, steps=steps)
 
 
 def mould_life(*, casting: frozenset[str], silicone: frozenset[str]) -> MouldLife | None:
@@ -119,6 +121,22 @@ def mould_life(*, casting: frozenset[str], silicone: frozenset[str]) -> MouldLif
 def all_rules() -> tuple[Rule, ...]:
     """Every rule of the table, in its order."""
     return _table().rules
+
+
+def substances() -> frozenset[str]:
+    """What a surface may be of, as far as the table names it."""
+    return _table().substances
+
+
+def _unspoken(rules: Sequence[Rule], second: frozenset[str], contact: Contact) -> list[str]:
+    """Substances of the surface that no rule speaks of, where something cures against it."""
+    if contact is not Contact.CURES_AGAINST:
+        return []
+    return sorted(second & _table().substances - frozenset().union(*(rule.second for rule in rules)))
+
+
+def _unknown(trait: str) -> Rule:
+    return replace(UNKNOWN, second=frozenset({trait}), reason=f"No rule is known for this pair: {trait}.")
 
 
 def _steps_of(rules: Iterable[Rule]) -> list[Step]:
@@ -139,7 +157,9 @@ def _table() -> _Table:
         (frozenset(row["first"]), frozenset(row["second"]), MouldLife(low=row["low"], high=row["high"]))
         for row in raw["mould_life"]
     )
-    return _Table(rules=tuple(_rule(row) for row in raw["rule"]), lives=lives)
+    return _Table(
+        rules=tuple(_rule(row) for row in raw["rule"]), substances=frozenset(raw["substances"]), lives=lives
+    )
 
 
 def _rule(row: dict[str, Any]) -> Rule:

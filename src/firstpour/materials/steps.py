@@ -70,6 +70,8 @@ class Step:
     """Traits that it loses."""
     follows: str | None = None
     """The step that it is a part of: done wherever that one was done."""
+    covers: bool = False
+    """True: a coat over the whole surface; earlier work on it can no longer be done."""
     waits_for_demould: bool = False
     """True: the wait is the demould time of the material that is tested."""
     each_pour: bool = False
@@ -140,12 +142,15 @@ def surface_after(traits: Iterable[str], steps: Iterable[Step]) -> frozenset[str
 
 
 def still_to_do(steps: Iterable[Step], surface: frozenset[str]) -> tuple[Step, ...]:
-    """The steps whose traces the surface does not carry yet, in order.
+    """The steps whose traces the surface does not carry yet, in order; not those beneath a coat that lies on it.
 
     >>> [one.id for one in still_to_do([step("seal"), step("dry-sealer"), step("test-patch")], frozenset({"sealed"}))]
     ['test-patch']
     """
-    return tuple(one for one in in_order(steps) if not _is_done(one, surface))
+    coats = [one.rank for one in all_steps() if one.covers and one.leaves <= surface]
+    covered = max(coats, default=0)
+    open_to_do = (one for one in in_order(steps) if one.on is not On.PRINT or one.rank >= covered)
+    return tuple(one for one in open_to_do if not _is_done(one, surface))
 
 
 def _is_done(one: Step, surface: frozenset[str]) -> bool:
