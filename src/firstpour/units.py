@@ -41,6 +41,7 @@ FACTORS: dict[str, dict[str, float]] = {
     "MPa": {"MPa": 1.0, "N/mm2": 1.0, "N/mm²": 1.0, "kPa": 0.001, "psi": 0.006894757},
     "N/mm": {"N/mm": 1.0, "kN/m": 1.0},
     "kJ/mol": {"kJ/mol": 1.0},
+    "K": {"K": 1.0, "°C": 1.0, "°F": 5 / 9},
     "ratio": {"ratio": 1.0, "%": 0.01, "g/g": 1.0, "mm/mm": 1.0},
     "Shore A": {"Shore A": 1.0, "A": 1.0},
     "Shore D": {"Shore D": 1.0, "D": 1.0},

@@ -66,7 +66,7 @@ def test_mix_with_colour_accelerator_and_a_warm_room() -> None:
 
 
 def test_mix_in_words_says_what_to_weigh_and_the_cautions() -> None:
-    asked = ("mix", "rigid-plastic-d70-fast", "--volume-ml", "180", "--openings", "4")
+    asked = ("mix", "rigid-plastic-d70-fast", "--volume-ml", "180", "--cavities", "4")
     words, weigh_a_g = typed(*asked).stdout, answer(*asked)["batch"]["weigh_a_g"]
     for said in ("part A", f"{weigh_a_g:g}", "pot life", "Prepare the cups", "Cautions", "The data sheet", "NIOSH"):
         assert said in words

@@ -18,7 +18,8 @@ from firstpour.materials.feel import (
 )
 from firstpour.materials.material import CASTING_KINDS, Kind
 from firstpour.mixing.bench_kit import BenchKit, Pace
-from firstpour.mixing.pour import CHANCE_TO_FIT, Pour, PourStepName, pour_fit, pour_steps
+from firstpour.mixing.pour import CHANCE_TO_FIT, pour_fit
+from firstpour.mixing.pour_steps import Pour, PourStepName, age_at_pour_min, pour_steps
 from shelf_samples import MODEST, shipped, worked_plastic
 
 FAST_SILICONE = "addition-silicone-a20-fast"
@@ -30,11 +31,11 @@ def pour(key: str, volume_ml: float, **more: object) -> Pour:
 
 
 def names(one: Pour) -> list[PourStepName]:
-    return [step.name for step in pour_steps(one)]
+    return [step.name for step in pour_steps(one, temperature_c=23)]
 
 
 def test_the_clock_starts_when_b_meets_a() -> None:
-    steps = pour_steps(pour(FAST_SILICONE, 200))
+    steps = pour_steps(pour(FAST_SILICONE, 200), temperature_c=23)
     assert [step.name for step in steps if not step.on_clock] == [PourStepName.WEIGH_A]
     assert steps[1].name is PourStepName.WEIGH_B
     assert PourStepName.DEGAS in names(pour(FAST_SILICONE, 200))
@@ -44,7 +45,7 @@ def test_without_vacuum_or_with_additives_the_steps_change() -> None:
     colour = Additive(material=shipped().get("silicone-colourant"), dose_ratio=0.01)
     assert PourStepName.DEGAS not in names(pour(FAST_SILICONE, 200, kit=BenchKit(vacuum=False)))
     assert PourStepName.DEGAS not in names(pour(FAST_PLASTIC, 200))
-    assert PourStepName.ADDITIVES in names(pour(FAST_SILICONE, 200, additives=(colour,)))
+    assert PourStepName.ADDITIVES_A in names(pour(FAST_SILICONE, 200, additives=(colour,)))
 
 
 def test_a_fast_silicone_in_a_large_mix_misses_its_pot_life_and_is_told_what_to_change() -> None:
@@ -194,3 +195,40 @@ def test_a_thin_soft_section_bends_far_and_a_thick_stiff_one_does_not() -> None:
 def test_a_record_without_hardness_has_none() -> None:
     assert hardness_of(shipped().get("urethane-colourant")) is None
     assert str(hardness_of(worked_plastic())) == "D 70"
+
+
+def test_what_goes_into_b_is_stirred_in_before_the_clock_starts() -> None:
+    """The record of a urethane's colourant names part B, so B is weighed in its own cup and tipped in ready."""
+    colour = Additive(material=shipped().get("urethane-colourant"), dose_ratio=0.02)
+    steps = pour_steps(pour(FAST_PLASTIC, 100, additives=(colour,)), temperature_c=23)
+    before = [step.name for step in steps if not step.on_clock]
+    assert before == [PourStepName.WEIGH_A, PourStepName.WEIGH_B_APART, PourStepName.ADDITIVES_B]
+    assert next(step.name for step in steps if step.on_clock) is PourStepName.TIP_B
+    plain = pour_steps(pour(FAST_PLASTIC, 100), temperature_c=23)
+    assert age_at_pour_min(steps) < age_at_pour_min(plain)
+
+
+def test_the_margin_is_what_the_pot_life_leaves_and_names_what_eats_it() -> None:
+    fit = pour_fit(pour(FAST_SILICONE, 200), temperature_c=23)
+    assert fit.times is not None
+    assert fit.margin_min == pytest.approx(fit.times.pot_life_min - fit.work_min)
+    running = [step.time.mean_min for step in fit.eaten_by]
+    assert sum(running) == pytest.approx(fit.work_min)
+    assert running == sorted(running, reverse=True)
+    assert pour_fit(pour(FAST_PLASTIC, 100), temperature_c=45).margin_min is None
+
+
+def test_a_pour_that_most_likely_ends_with_the_pot_life_ends_in_time_half_the_time() -> None:
+    fit = pour_fit(pour(FAST_PLASTIC, 100), temperature_c=23)
+    assert fit.times is not None
+    others = sum(step.time.mean_min for step in fit.steps if step.on_clock and step.name is not PourStepName.POUR)
+    just = pour(FAST_PLASTIC, 100, pour_min=(fit.times.pot_life_min - others) / 1.135 - 0.25)
+    assert pour_fit(just, temperature_c=23).chance == pytest.approx(0.5, abs=0.15)
+
+
+def test_a_cavity_too_heavy_for_a_slower_plastic_is_not_offered_it() -> None:
+    fast, slower = shipped().get(FAST_PLASTIC), slower_like(shipped().get(FAST_PLASTIC), shipped())
+    fit = pour_fit(Pour(material=fast, volume_ml=1500), temperature_c=23, slower=slower)
+    offered = " ".join(change.text for change in fit.changes)
+    assert "rigid-plastic-d75-slow" in offered
+    assert "rigid-plastic-d75-middling" not in offered

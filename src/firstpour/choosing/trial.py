@@ -7,12 +7,15 @@ from math import ceil
 from firstpour.choosing.choice import PlannedMix, PlannedStep
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.preparing import casting_steps, paint_steps, silicone_steps
+from firstpour.errors import OutOfRange
 from firstpour.formulas.yields import pours_for_good
 from firstpour.materials.additives import Additive
 from firstpour.materials.material import Material
 from firstpour.mixing.mix import Mix, mix_volume
-from firstpour.mixing.pour import Pour, PourFit, pour_fit
+from firstpour.mixing.pour import PourFit, pour_fit
+from firstpour.mixing.pour_steps import Pour
 from firstpour.stock.stock import Amount, StockLine, stock_line
+from firstpour.values import Severity
 from firstpour.workshop.workshop import Workshop
 
 ENOUGH_CONFIDENCE = 0.9
@@ -69,7 +72,7 @@ def silicone_trial(need: PartNeed, workshop: Workshop, material: Material, *, ca
         If it cannot be mixed or worked here.
     """
     mixes = tuple(
-        PlannedMix(what=piece, times=need.moulds, mix=_mixed(workshop, material, volume_ml, ()))
+        PlannedMix(what=piece, times=need.moulds, mix=_mixed(workshop, material, volume_ml))
         for piece, volume_ml in need.pieces_ml.items()
     )
     largest_ml = max(planned.mix.volume_ml / planned.mix.batches for planned in mixes)
@@ -103,8 +106,8 @@ def casting_trial(need: PartNeed, workshop: Workshop, material: Material, additi
         If it cannot be mixed or worked here, or the paint will not hold.
     """
     poured_ml = need.casting_ml * need.moulds
-    mix = _mixed(workshop, material, poured_ml, additives)
-    openings = ceil(need.moulds / mix.batches)
+    mix = _mixed(workshop, material, poured_ml, additives, cavities=need.moulds, section_mm=need.thinnest_mm)
+    openings = need.moulds // mix.batches
     pour = Pour(
         material=material,
         volume_ml=poured_ml / mix.batches,
@@ -130,14 +133,35 @@ def casting_trial(need: PartNeed, workshop: Workshop, material: Material, additi
     )
 
 
-def _mixed(workshop: Workshop, material: Material, volume_ml: float, additives: Sequence[Additive]) -> Mix:
-    return mix_volume(
+def _mixed(
+    workshop: Workshop,
+    material: Material,
+    volume_ml: float,
+    additives: Sequence[Additive] = (),
+    *,
+    cavities: int = 1,
+    section_mm: float | None = None,
+) -> Mix:
+    """The mix; a material that cannot fill a cavity from one mix will not do.
+
+    Raises
+    ------
+    OutOfRange
+        If one cavity takes more of it than may be mixed at once.
+    """
+    mix = mix_volume(
         material,
         volume_ml=volume_ml,
+        cavities=cavities,
         temperature_c=workshop.temperature_c,
         additives=additives,
         kit=workshop.kit,
+        section_mm=section_mm,
     )
+    for finding in mix.findings:
+        if finding.severity is Severity.ERROR:
+            raise OutOfRange(finding.what, remedy=finding.remedy)
+    return mix
 
 
 def needs_of(mixes: Sequence[PlannedMix]) -> dict[str, Amount]:

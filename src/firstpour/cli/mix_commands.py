@@ -29,13 +29,21 @@ def register(app: typer.Typer) -> None:
 
 def mix(
     material: Annotated[str, typer.Argument(help="Id of the silicone or casting material.", show_default=False)],
-    volume_ml: Annotated[float, typer.Option(help="Volume that shall reach the mould, in ml.", show_default=False)],
+    volume_ml: Annotated[float, typer.Option(help="Volume of all cavities together, in ml.", show_default=False)],
     temperature_c: Annotated[float, typer.Option(help="Temperature of the room, in °C.")] = 23.0,
     accelerator_ratio: Ratio = None,
     colourant_ratio: Ratio = None,
     softener_ratio: Ratio = None,
     additive: Annotated[list[str] | None, typer.Option(help="Another additive as ID=RATIO; repeatable.")] = None,
-    openings: Annotated[int, typer.Option(min=1, max=1000, help="How many moulds this mix fills.")] = 1,
+    cavities: Annotated[
+        int, typer.Option(min=1, max=1000, help="How many equal cavities the volume fills; each from one mix.")
+    ] = 1,
+    section_mm: Annotated[
+        float | None, typer.Option(help="Thinnest section of the part, in mm, for its demould time.")
+    ] = None,
+    pour_min: Annotated[
+        float | None, typer.Option(help="What one cavity takes to fill through its gate, in min; see fill.")
+    ] = None,
     scale_g: Annotated[float, typer.Option(help="Smallest step of the scale, in g.")] = 0.1,
     largest_container_ml: Annotated[float, typer.Option(help="Largest container there is, in ml.")] = 5000.0,
     loss_ml: Annotated[float | None, typer.Option(help="What stays in the cups; worked out if not given.")] = None,
@@ -52,7 +60,8 @@ def mix(
     from firstpour.files.places import shelf_folder
     from firstpour.mixing.bench_kit import BenchKit
     from firstpour.mixing.mix import mix_volume
-    from firstpour.mixing.pour import Pour, pour_fit
+    from firstpour.mixing.pour import pour_fit
+    from firstpour.mixing.pour_steps import Pour
 
     catalogue = load_catalogue(shelf_folder(shelf))
     base = catalogue.get(material)
@@ -65,17 +74,29 @@ def mix(
         pressure=pressure,
         pace=_pace(pace),
     )
+    slower = slower_like(base, catalogue)
     made = mix_volume(
-        base, volume_ml=volume_ml, temperature_c=temperature_c, additives=additives, kit=kit, loss_ml=loss_ml
+        base,
+        volume_ml=volume_ml,
+        cavities=cavities,
+        temperature_c=temperature_c,
+        additives=additives,
+        kit=kit,
+        loss_ml=loss_ml,
+        section_mm=_above_zero(section_mm, "--section-mm"),
+        slower=slower,
     )
+    each = cavities // made.batches
+    one_min = _above_zero(pour_min, "--pour-min")
     pour = Pour(
         material=base,
         volume_ml=volume_ml / made.batches,
-        openings=-(-openings // made.batches),
+        openings=each,
         additives=additives,
         kit=kit,
+        pour_min=None if one_min is None else one_min * each,
     )
-    fit = pour_fit(pour, temperature_c=temperature_c, slower=slower_like(base, catalogue))
+    fit = pour_fit(pour, temperature_c=temperature_c, slower=slower)
     if as_json:
         show.print_json({**mix_table(made), "pour": pour_table(fit)})
     else:
@@ -113,6 +134,14 @@ def _named(words: "list[str] | tuple[str, ...]", catalogue: "Catalogue") -> "tup
     )
 
 
+def _above_zero(value: float | None, option: str) -> float | None:
+    from firstpour.errors import BadRequest
+
+    if value is not None and not 0 < value < 1e6:
+        raise BadRequest(f"{option} is {value:g}.", remedy="Give a number above 0.")
+    return value
+
+
 def _pace(word: str) -> "Pace":
     from firstpour.errors import BadRequest
     from firstpour.mixing.bench_kit import Pace
@@ -123,40 +152,65 @@ def _pace(word: str) -> "Pace":
 
 
 def _show_mix(made: "Mix", fit: "PourFit") -> None:
-    batch = made.batch
-    each = "" if made.batches == 1 else f" for each of {made.batches} equal batches"
-    show.print_words(f"{made.material.name}: {show.amount(made.volume_ml, 'ml')} into the mould", style="bold")
-    rows = [("part A", batch.weigh_a_g, made.part_a_g), ("part B", batch.weigh_b_g, made.part_b_g)]
-    both = zip(batch.additives, made.additives, strict=True)
-    rows += [(one.name, one.weigh_g, whole.mass_g) for one, whole in both]
-    columns = ["on the scale", "weigh g", "in all g"]
-    show.print_table(f"Weigh{each}", columns, [(what, f"{g:g}", f"{whole:.1f}") for what, g, whole in rows])
-    times = made.times
+    into = "the mould" if made.cavities == 1 else f"{made.cavities} cavities"
+    show.print_words(f"{made.material.name}: {show.amount(made.volume_ml, 'ml')} into {into}", style="bold")
+    _show_weights(made)
     show.print_words(
-        f"In all {made.total_g:.1f} g, {made.loss_ml:.1f} ml of it for cups and stick. The ratio is kept to "
+        f"{made.loss_ml:.1f} ml of it stay in cups and on the stick. The ratio is kept to "
         f"{made.ratio_error_ratio:.2%} (one standard deviation)."
     )
-    to_degas = "" if made.container_ml == made.cup_ml else f"; to degas {made.container_ml:.0f} ml"
+    lots = "" if made.degas_lots == 1 else f" in {made.degas_lots} lots, one after the other,"
+    to_degas = "" if made.container_ml == made.cup_ml else f"; to degas{lots} {made.container_ml:.0f} ml"
     show.print_words(f"Cup {made.cup_ml:.0f} ml{to_degas}.")
-    show.print_words(
-        f"At {times.temperature_c:g} °C: pot life {times.pot_life_low_min:.1f} to {times.pot_life_high_min:.1f} min "
-        f"at this mass, demould after {_time(times.demould_min)}"
-        + ("." if times.full_cure_min is None else f", full cure after {_time(times.full_cure_min)}.")
-    )
+    _show_times(made)
     _show_pour(fit)
     show.print_findings(made.findings)
     show_cautions(made.cautions)
 
 
+def _show_weights(made: "Mix") -> None:
+    """What goes on the scale; the last row is the sum of those above it, as they are shown."""
+    batch, batches = made.batch, made.batches
+    rows = [("part A", batch.weigh_a_g), ("part B", batch.weigh_b_g)]
+    rows += [(f"{one.name}, into {one.into.value}", one.weigh_g) for one in batch.additives]
+    rows.append(("together", batch.weigh_g))
+    each = "" if batches == 1 else f" for each of {batches} equal batches"
+    columns = ["on the scale", "g"] if batches == 1 else ["on the scale", "g", f"{batches} batches g"]
+    places = max(len(f"{g:.8g}".partition(".")[2]) for _, g in rows)
+    cells = [(what, f"{g:.{places}f}", f"{g * batches:.{places}f}")[: len(columns)] for what, g in rows]
+    show.print_table(f"Weigh{each}", columns, cells)
+
+
+def _show_times(made: "Mix") -> None:
+    times = made.times
+    show.print_words(
+        f"At {times.temperature_c:g} °C: pot life of this mix {_time(times.pot_life_min)} (nineteen of twenty last "
+        f"{_time(times.pot_life_low_min)}; {_time(times.stated_pot_life_min)} at {times.stated_mass_g:g} g)."
+    )
+    of_what = "as a block" if times.section_mm is None else f"at a section of {times.section_mm:g} mm"
+    full = "" if times.full_cure_min is None else f", full cure after {_time(times.full_cure_min)}"
+    show.print_words(f"Demould after {_time(times.demould_min)} {of_what}{full}.")
+
+
 def _show_pour(fit: "PourFit") -> None:
     rows = [(step.name.value, f"{step.time.mean_min:.1f}", "yes" if step.on_clock else "no") for step in fit.steps]
     show.print_table("The pour", ["step", "min", "pot life runs"], rows)
-    show.print_words(
-        f"{fit.work_min:.1f} min on the clock; {chance_words(fit.chance)} of such pours end inside the "
-        "pot life (an estimate)."
-    )
+    show.print_words(margin_words(fit))
     for number, change in enumerate(fit.changes, start=1):
         show.print_words(f"{number}. {change.text} Then {chance_words(change.chance)}.")
+
+
+def margin_words(fit: "PourFit") -> str:
+    """What is left of the pot life, what eats it, and how often it is enough."""
+    if fit.margin_min is None:
+        return fit.problem or ""
+    most = " and ".join(f"“{step.name.value}” {step.time.mean_min:.1f}" for step in fit.eaten_by[:2])
+    left = f"{fit.margin_min:.1f} min are left" if fit.margin_min >= 0 else f"{-fit.margin_min:.1f} min too many"
+    return (
+        f"{fit.work_min:.1f} min on the clock, most of it {most}: {left}. {chance_words(fit.chance)} of such "
+        f"pours end "
+        "inside the pot life (an estimate)."
+    )
 
 
 def show_cautions(cautions: "tuple[Caution, ...]") -> None:
@@ -172,4 +226,11 @@ def show_cautions(cautions: "tuple[Caution, ...]") -> None:
 
 
 def _time(minutes: float) -> str:
+    """Minutes as one says them: to a tenth below ten, in hours from two on.
+
+    >>> _time(2.96), _time(45.2), _time(960.0)
+    ('3.0 min', '45 min', '16.0 h')
+    """
+    if minutes < 10:
+        return f"{minutes:.1f} min"
     return f"{minutes:.0f} min" if minutes < 120 else f"{minutes / 60:.1f} h"

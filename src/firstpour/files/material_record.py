@@ -48,6 +48,8 @@ class DoseTable(Table):
     pot_life_ratio: Factor = 1.0
     cure_ratio: Factor = 1.0
     shore_points: Annotated[float, Strict(), Field(ge=-60, le=60, allow_inf_nan=False)] = 0.0
+    tear_ratio: Factor = 1.0
+    shrinkage_added: Annotated[float, Strict(), Field(ge=0, le=0.05, allow_inf_nan=False)] = 0.0
 
 
 class PackTable(Table):
@@ -96,6 +98,9 @@ class MaterialFile(Table):
         default=(), description="for an additive: ids or kinds of the materials that it is made for"
     )
     counts_on: CountsOn | None = None
+    stir_into: CountsOn | None = Field(
+        default=None, description="for an additive: the part it is stirred into before A and B meet"
+    )
     accelerator: Text | None = None
     colourant: Text | None = None
     softener: Text | None = None

@@ -40,12 +40,15 @@ def read_material(text: str, *, source: str) -> Material:
         traits=frozenset(record.traits),
         works_in=record.works_in,
         counts_on=record.counts_on,
+        stir_into=record.stir_into,
         doses=tuple(
             Dose(
                 dose_ratio=dose.dose,
                 pot_life_ratio=dose.pot_life_ratio,
                 cure_ratio=dose.cure_ratio,
                 shore_points=dose.shore_points,
+                tear_ratio=dose.tear_ratio,
+                shrinkage_added=dose.shrinkage_added,
             )
             for dose in record.dose
         ),
@@ -136,6 +139,7 @@ def _plain_fields(material: Material) -> dict[str, Any]:
         "traits": sorted(material.traits - {material.kind.value}),
         "works_in": list(material.works_in),
         "counts_on": None if material.counts_on is None else material.counts_on.value,
+        "stir_into": None if material.stir_into is None else material.stir_into.value,
         "accelerator": material.accelerator,
         "colourant": material.colourant,
         "softener": material.softener,
@@ -163,6 +167,8 @@ def _dose_row(dose: Dose) -> dict[str, Any]:
         "pot_life_ratio": dose.pot_life_ratio,
         "cure_ratio": dose.cure_ratio,
         "shore_points": dose.shore_points,
+        "tear_ratio": dose.tear_ratio,
+        "shrinkage_added": dose.shrinkage_added,
     }
 
 

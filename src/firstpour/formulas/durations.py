@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 from firstpour.errors import OutOfRange
-from firstpour.formulas.limits import positive
+from firstpour.formulas.limits import positive, within
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,44 +45,61 @@ def three_point(*, low_min: float, likely_min: float, high_min: float) -> Spread
     return Spread(mean_min=mean_min, variance_min2=(mean_min - low_min) * (high_min - mean_min) / 7)
 
 
-def added(spreads: Iterable[Spread]) -> Spread:
-    """Independent times one after another: means add, variances add.
+def in_series(spreads: Iterable[Spread], *, correlation_ratio: float) -> Spread:
+    r"""Times one after another: means add; variances with what the same hands make alike.
 
-    >>> added([Spread(mean_min=1, variance_min2=0.5), Spread(mean_min=2, variance_min2=0.5)])
-    Spread(mean_min=3, variance_min2=1.0)
+    .. math:: \sigma^2 = (1 - \rho) \sum \sigma_i^2 + \rho \left(\sum \sigma_i\right)^2
+
+    the variance of a sum whose terms are correlated by ρ, each with each (JCGM 100:2008, 5.2.2; from memory).
+
+    Raises
+    ------
+    OutOfRange
+        If ρ is not from 0 to 1.
+
+    >>> steps = [Spread(mean_min=1, variance_min2=0.25), Spread(mean_min=2, variance_min2=0.25)]
+    >>> in_series(steps, correlation_ratio=0.5)
+    Spread(mean_min=3, variance_min2=0.75)
     """
+    within(correlation_ratio, low=0.0, high=1.0, what="correlation", unit="", remedy="Give 0 to 1.")
     steps = list(spreads)
-    return Spread(mean_min=sum(s.mean_min for s in steps), variance_min2=sum(s.variance_min2 for s in steps))
+    own = sum(step.variance_min2 for step in steps)
+    alike = sum(math.sqrt(step.variance_min2) for step in steps) ** 2
+    return Spread(
+        mean_min=sum(step.mean_min for step in steps),
+        variance_min2=(1 - correlation_ratio) * own + correlation_ratio * alike,
+    )
 
 
-def chance_in_time(work: Spread, *, limit_low_min: float, limit_high_min: float) -> float:
-    r"""Chance that `work` ends before a limit that itself lies somewhere between two bounds.
+def chance_in_time(work: Spread, *, limit_min: float, limit_spread: float) -> float:
+    r"""Chance that `work` ends before a limit that is itself not known exactly.
 
-    Both are taken as lognormal: the work matched in mean and variance (Fenton 1960), the limit with its bounds
-    two standard deviations either side of its middle. With means m and deviations s of the logarithms:
+    Both are taken as lognormal: the work matched in mean and variance (Fenton 1960), the limit with its median and
+    the
+    standard deviation of its logarithm. With means m and deviations s of the logarithms:
 
     .. math:: P = \Phi\left[(m_l - m_w)/\sqrt{s_l^2 + s_w^2}\right]
 
     Raises
     ------
     OutOfRange
-        If a time is not above zero.
+        If a time is not above zero, or the spread is below zero.
 
     References
     ----------
     Fenton, "The sum of log-normal probability distributions in scatter transmission systems",
     IRE Trans. Commun. Syst. 8 (1960) 57-67, doi:10.1109/TCOM.1960.1097606 (from memory)
 
-    >>> chance_in_time(Spread(mean_min=10, variance_min2=0.0), limit_low_min=10, limit_high_min=10)
+    >>> chance_in_time(Spread(mean_min=10, variance_min2=0.0), limit_min=10, limit_spread=0.15)
     0.5
     """
-    for minutes in (work.mean_min, limit_low_min, limit_high_min):
+    for minutes in (work.mean_min, limit_min):
         positive(minutes, what="time", unit="min", remedy="Give times above zero.")
+    within(limit_spread, low=0.0, high=5.0, what="spread of the limit", unit="", remedy="Give a share, e.g. 0.15.")
     s2_work = math.log1p(work.variance_min2 / work.mean_min**2)
     m_work = math.log(work.mean_min) - s2_work / 2
-    m_limit = (math.log(limit_low_min) + math.log(limit_high_min)) / 2
-    s_limit = abs(math.log(limit_high_min / limit_low_min)) / 4
-    s = math.sqrt(s2_work + s_limit**2)
+    s = math.sqrt(s2_work + limit_spread**2)
+    off = math.log(limit_min) - m_work
     if s == 0:
-        return 0.5 if m_limit == m_work else float(m_limit > m_work)
-    return NormalDist().cdf((m_limit - m_work) / s)
+        return 0.5 if off == 0 else float(off > 0)
+    return NormalDist().cdf(off / s)

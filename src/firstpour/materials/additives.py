@@ -1,11 +1,14 @@
 """Colourants, accelerators, softeners and fillers: what may be stirred in, how much, and what it does."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+
+import numpy as np
 
 from firstpour.errors import BadRequest, OutOfRange
-from firstpour.formulas.cure import from_dose_table
+from firstpour.formulas.limits import within
 from firstpour.materials.compatibility import Contact, Verdict, judge
+from firstpour.materials.figures import FigureName
 from firstpour.materials.material import ADDITIVE_KINDS, CountsOn, Material
 
 
@@ -19,11 +22,13 @@ class Additive:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effect:
-    """What all additives together do: factors on pot life and cure, points of Shore hardness."""
+    """What all additives together do: factors on times and tear, points of Shore hardness, added shrinkage."""
 
     pot_life_ratio: float = 1.0
     cure_ratio: float = 1.0
     shore_points: float = 0.0
+    tear_ratio: float = 1.0
+    shrinkage_added: float = 0.0
 
 
 def check_additive(additive: Additive, *, base: Material) -> None:
@@ -65,18 +70,45 @@ def effect_of(additives: Iterable[Additive]) -> Effect:
     OutOfRange
         If a dose lies outside its table.
     """
-    pot_life_ratio, cure_ratio, shore_points = 1.0, 1.0, 0.0
+    together = Effect()
     for additive in additives:
-        table = additive.material.doses
-        doses = [line.dose_ratio for line in table]
-        what = additive.material.name
-        dose = additive.dose_ratio
-        pot_life_ratio *= from_dose_table(
-            dose, doses=doses, factors=[line.pot_life_ratio for line in table], what=what
+        one = _effect(additive)
+        together = Effect(
+            pot_life_ratio=together.pot_life_ratio * one.pot_life_ratio,
+            cure_ratio=together.cure_ratio * one.cure_ratio,
+            shore_points=together.shore_points + one.shore_points,
+            tear_ratio=together.tear_ratio * one.tear_ratio,
+            shrinkage_added=together.shrinkage_added + one.shrinkage_added,
         )
-        cure_ratio *= from_dose_table(dose, doses=doses, factors=[line.cure_ratio for line in table], what=what)
-        shore_points += from_dose_table(dose, doses=doses, factors=[line.shore_points for line in table], what=what)
-    return Effect(pot_life_ratio=pot_life_ratio, cure_ratio=cure_ratio, shore_points=shore_points)
+    return together
+
+
+def _effect(additive: Additive) -> Effect:
+    """What one additive does: each column of its table read straight between the lines, never outside them."""
+    lines = additive.material.doses
+    within(
+        additive.dose_ratio,
+        low=lines[0].dose_ratio,
+        high=lines[-1].dose_ratio,
+        what=f"dose of {additive.material.name}",
+        unit="g per g",
+        remedy="Stay inside the table of the data sheet, or measure a test cup and add the point.",
+    )
+    doses = [line.dose_ratio for line in lines]
+    columns = {field.name: [getattr(line, field.name) for line in lines] for field in fields(Effect)}
+    return Effect(**{name: float(np.interp(additive.dose_ratio, doses, column)) for name, column in columns.items()})
+
+
+def stirred_into(material: Material) -> CountsOn:
+    """The part an additive goes into before A and B meet: as its record says, else the one it counts on, else A."""
+    part = material.stir_into or material.counts_on
+    return CountsOn.B if part is CountsOn.B else CountsOn.A
+
+
+def shrinkage_with(material: Material, additives: Iterable[Additive]) -> float | None:
+    """Linear shrinkage of the material with its additives; None where the record is silent."""
+    figure = material.figures.get(FigureName.SHRINKAGE)
+    return None if figure is None else figure.value + effect_of(additives).shrinkage_added
 
 
 def counted_share(counts_on: CountsOn | None, *, b_per_a: float) -> float:

@@ -23,8 +23,8 @@ class FigureName(StrEnum):
     DEMOULD = "demould"
     FULL_CURE = "full_cure"
     ACTIVATION_ENERGY = "activation_energy"
-    MASS_EFFECT_LOW = "mass_effect_low"
-    MASS_EFFECT_HIGH = "mass_effect_high"
+    POT_LIFE_SECOND = "pot_life_second"
+    ADIABATIC_RISE = "adiabatic_rise"
     COLDEST = "coldest"
     WARMEST = "warmest"
     SHORE_A = "shore_a"
@@ -95,8 +95,8 @@ FIGURES: dict[FigureName, FigureSpec] = {
     _N.DEMOULD: _spec("min", "demould time", 3.0, 14400.0),
     _N.FULL_CURE: _spec("min", "time to full cure", 10.0, 43200.0),
     _N.ACTIVATION_ENERGY: _spec("kJ/mol", "activation energy of the cure", 10.0, 150.0),
-    _N.MASS_EFFECT_LOW: _spec("ratio", "pot life at ten times the mass, at worst", 0.1, 1.0),
-    _N.MASS_EFFECT_HIGH: _spec("ratio", "pot life at ten times the mass, at best", 0.1, 1.0),
+    _N.POT_LIFE_SECOND: _spec("min", "pot life at a second mass", 0.5, 600.0),
+    _N.ADIABATIC_RISE: _spec("K", "rise in temperature of a mix that keeps all its heat", 1.0, 300.0),
     _N.COLDEST: _spec("°C", "coldest room it may be worked in", -5.0, 40.0),
     _N.WARMEST: _spec("°C", "warmest room it may be worked in", 5.0, 60.0),
     _N.SHORE_A: _spec("Shore A", "hardness Shore A", 0.0, 100.0),
@@ -115,5 +115,5 @@ FIGURES: dict[FigureName, FigureSpec] = {
 }
 """One line a figure, in the order in which `firstpour shelf add` asks for them."""
 
-AT_TEMPERATURE = (_N.POT_LIFE, _N.DEMOULD, _N.FULL_CURE, _N.VISCOSITY)
+AT_TEMPERATURE = (_N.POT_LIFE, _N.POT_LIFE_SECOND, _N.DEMOULD, _N.FULL_CURE, _N.VISCOSITY)
 """Figures that mean nothing without the temperature they were found at."""

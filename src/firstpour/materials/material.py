@@ -57,12 +57,15 @@ class Ratio:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Dose:
-    """One line of an additive's table: at `dose_ratio`, by how much it changes times and hardness."""
+    """One line of an additive's table: at `dose_ratio`, what it does to times, hardness, tear and shrinkage."""
 
     dose_ratio: float
     pot_life_ratio: float = 1.0
     cure_ratio: float = 1.0
     shore_points: float = 0.0
+    tear_ratio: float = 1.0
+    shrinkage_added: float = 0.0
+    """Linear shrinkage on top of the material's own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +94,8 @@ class Material:
     works_in: tuple[str, ...] = ()
     """For an additive: ids or kinds of the materials that it is made for."""
     counts_on: CountsOn | None = None
+    stir_into: CountsOn | None = None
+    """For an additive: the part it is stirred into before A and B meet; None: the one it counts on, else A."""
     doses: tuple[Dose, ...] = ()
     accelerator: str | None = None
     colourant: str | None = None

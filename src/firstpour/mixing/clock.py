@@ -1,52 +1,84 @@
-"""How long a mix can be poured, and when it may be demoulded, in this room and with these additives."""
+"""How long a mix can be poured, and when it may be demoulded: in this room, at this mass, in this shape."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import log
 
 from firstpour.errors import OutOfRange
-from firstpour.formulas.cure import arrhenius_time_ratio, mass_time_ratio
+from firstpour.formulas.cure import GAS_CONSTANT_J_MOL_K, ZERO_C_IN_K, arrhenius_time_ratio
 from firstpour.materials.additives import Additive, effect_of
-from firstpour.materials.figures import Figure, FigureName
+from firstpour.materials.figures import Figure, FigureName, Origin
 from firstpour.materials.material import MIXED_KINDS, Material, needed, value_or
-
-DEFAULT_ACTIVATION_ENERGY_KJ_MOL = 53.0
-"""The ten-degree rule near room temperature: 51 to 55 kJ/mol."""
-
-STATED_MASS_G = 100.0
-"""Taken where a pot life comes without its mass: common practice, no source."""
+from firstpour.mixing import heat
+from firstpour.mixing.viscosity import thickening_min
 
 COLDEST_C, WARMEST_C = 15.0, 35.0
 """The room to work in where the record is silent."""
 
-THICKENED_TIMES = 2.0
-"""A pot life is over when the mix has become twice as thick: an assumption of our own (decision 0004)."""
+FIGURE_SPREAD = {Origin.TYPICAL: 0.15, Origin.DATA_SHEET: 0.10, Origin.MEASURED: 0.05}
+"""One standard deviation of a pot life, by where its figure comes from: our own estimate (decision 0015)."""
+ROOM_OFF_C = 1.5
+"""Room, cans and mould are within this of what the thermometer says, anywhere in it alike: our own estimate."""
+ONE_IN_TWENTY = 1.645
+"""Standard deviations below which one in twenty lies (normal distribution)."""
+BOUNDS_IN_SPREADS = 4.0
+"""The range of a class is taken as two standard deviations either side."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CureTimes:
-    """The times of one mix, in minutes. `pot_life_min` belongs to the stated mass, low and high to this one."""
+    """The times of one mix, in minutes.
+
+    `stated_pot_life_min` and `block_demould_min` belong to the mass of the data sheet, `pot_life_min` to this mix
+    in its
+    cup, `demould_min` to a section of `section_mm` where one is given. `pot_life_spread` is one standard deviation of
+    the logarithm.
+    """
 
     temperature_c: float
+    mass_g: float
+    stated_mass_g: float
+    stated_pot_life_min: float
     pot_life_min: float
-    pot_life_low_min: float
-    pot_life_high_min: float
+    pot_life_spread: float
     demould_min: float
+    block_demould_min: float
+    section_mm: float | None
     full_cure_min: float | None
+    peak_cup_c: float
+    """The warmest that this mix gets if it stays in its cup."""
+    peak_part_c: float | None
+    """The warmest that the section gets in its mould."""
+
+    @property
+    def pot_life_low_min(self) -> float:
+        """Nineteen of twenty such mixes last longer than this."""
+        return self.pot_life_min * math.exp(-ONE_IN_TWENTY * self.pot_life_spread)
+
+    @property
+    def pot_life_high_min(self) -> float:
+        """One of twenty such mixes lasts longer than this."""
+        return self.pot_life_min * math.exp(ONE_IN_TWENTY * self.pot_life_spread)
 
     @property
     def thickening_min(self) -> float:
-        """τ of μ = μ₀·exp(t/τ), if the mix is twice as thick at the end of its pot life."""
-        return (self.pot_life_low_min + self.pot_life_high_min) / 2 / log(THICKENED_TIMES)
+        """τ of μ = μ₀·exp(t/τ)."""
+        return thickening_min(self.pot_life_min)
 
 
 def cure_times(
-    material: Material, *, temperature_c: float, mass_g: float, additives: Sequence[Additive] = ()
+    material: Material,
+    *,
+    temperature_c: float,
+    mass_g: float,
+    additives: Sequence[Additive] = (),
+    section_mm: float | None = None,
 ) -> CureTimes:
-    """Pot life, demould and full cure at `temperature_c` for a mix of `mass_g` with its additives.
+    """Pot life, demould and full cure at `temperature_c` of a mix of `mass_g` in one cup, with its additives.
 
-    Temperature by Arrhenius's law with the record's activation energy; accelerators by their dose table; the mass
-    as a range.
+    `section_mm`: thickness of the part where it sets last, its thinnest. Without it the demould time is that of a
+    block
+    of the data sheet's mass.
 
     Raises
     ------
@@ -57,19 +89,44 @@ def cure_times(
     """
     check_mixed(material)
     check_room(material, temperature_c=temperature_c)
-    effect = effect_of(additives)
-    pot_life = needed(material, FigureName.POT_LIFE)
-    pot_life_min = _at(pot_life, material, temperature_c) * effect.pot_life_ratio
-    low, high = _mass_range(material, pot_life, mass_g)
-    full_cure = material.figures.get(FigureName.FULL_CURE)
+    one = heat.set_off(material, additives)
+    stated_g = heat.stated_mass_g(material)
+    block_min = heat.demould_as_block_min(one, mass_g=stated_g, room_c=temperature_c)
+    demould_min, peak_part_c = block_min, None
+    if section_mm is not None:
+        demould_min = heat.demould_in_mould_min(one, section_mm=section_mm, room_c=temperature_c)
+        peak_part_c = heat.peak_in_mould_c(one, section_mm=section_mm, room_c=temperature_c)
     return CureTimes(
         temperature_c=temperature_c,
-        pot_life_min=pot_life_min,
-        pot_life_low_min=pot_life_min * low,
-        pot_life_high_min=pot_life_min * high,
-        demould_min=_at(needed(material, FigureName.DEMOULD), material, temperature_c) * effect.cure_ratio,
-        full_cure_min=None if full_cure is None else _at(full_cure, material, temperature_c) * effect.cure_ratio,
+        mass_g=mass_g,
+        stated_mass_g=stated_g,
+        stated_pot_life_min=heat.pot_life_in_cup(one, mass_g=stated_g, room_c=temperature_c).time_min,
+        pot_life_min=heat.pot_life_in_cup(one, mass_g=mass_g, room_c=temperature_c).time_min,
+        pot_life_spread=pot_life_spread(material, temperature_c=temperature_c),
+        demould_min=demould_min,
+        block_demould_min=block_min,
+        section_mm=section_mm,
+        full_cure_min=_full_cure_min(material, temperature_c, effect_of(additives).cure_ratio),
+        peak_cup_c=heat.peak_in_cup_c(one, mass_g=mass_g, room_c=temperature_c),
+        peak_part_c=peak_part_c,
     )
+
+
+def pot_life_spread(material: Material, *, temperature_c: float) -> float:
+    """One standard deviation of the logarithm of a pot life: the figure's own, and the room's ±1.5 °C.
+
+    A figure with a range has the spread of its range. A temperature anywhere within ±d has the standard uncertainty
+    d/√3 (JCGM 100:2008, 4.3.7; from memory); Arrhenius's law turns it into one of the time.
+
+    Raises
+    ------
+    BadRequest
+        If the record holds no pot life.
+    """
+    figure = needed(material, FigureName.POT_LIFE)
+    energy_j_mol = 1000 * value_or(material, FigureName.ACTIVATION_ENERGY, heat.ACTIVATION_ENERGY_KJ_MOL)
+    per_c = energy_j_mol / (GAS_CONSTANT_J_MOL_K * (temperature_c + ZERO_C_IN_K) ** 2)
+    return math.hypot(_own_spread(figure), per_c * ROOM_OFF_C / math.sqrt(3))
 
 
 def check_mixed(material: Material) -> None:
@@ -104,16 +161,17 @@ def check_room(material: Material, *, temperature_c: float) -> None:
         )
 
 
-def _at(figure: Figure, material: Material, temperature_c: float) -> float:
-    stated_c = 23.0 if figure.temperature_c is None else figure.temperature_c
-    energy = value_or(material, FigureName.ACTIVATION_ENERGY, DEFAULT_ACTIVATION_ENERGY_KJ_MOL)
-    return figure.value * arrhenius_time_ratio(activation_energy_kj_mol=energy, from_c=stated_c, to_c=temperature_c)
+def _own_spread(figure: Figure) -> float:
+    if figure.highest > figure.lowest:
+        return math.log(figure.highest / figure.lowest) / BOUNDS_IN_SPREADS
+    return FIGURE_SPREAD[figure.origin]
 
 
-def _mass_range(material: Material, pot_life: Figure, mass_g: float) -> tuple[float, float]:
-    stated_g = STATED_MASS_G if pot_life.mass_g is None else pot_life.mass_g
-    ratios = [
-        mass_time_ratio(per_decade_ratio=value_or(material, name, 1.0), mass_g=mass_g, stated_mass_g=stated_g)
-        for name in (FigureName.MASS_EFFECT_LOW, FigureName.MASS_EFFECT_HIGH)
-    ]
-    return min(ratios), max(ratios)
+def _full_cure_min(material: Material, temperature_c: float, cure_ratio: float) -> float | None:
+    figure = material.figures.get(FigureName.FULL_CURE)
+    if figure is None:
+        return None
+    stated_c = heat.STATED_C if figure.temperature_c is None else figure.temperature_c
+    energy = value_or(material, FigureName.ACTIVATION_ENERGY, heat.ACTIVATION_ENERGY_KJ_MOL)
+    ratio = arrhenius_time_ratio(activation_energy_kj_mol=energy, from_c=stated_c, to_c=temperature_c)
+    return figure.value * ratio * cure_ratio

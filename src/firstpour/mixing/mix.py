@@ -2,18 +2,27 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from firstpour.errors import BadRequest
 from firstpour.formulas.drainage import mean_film_mm
-from firstpour.formulas.mixing import mixed_density_g_ml, ratio_uncertainty, smallest_batch_g
-from firstpour.materials.additives import Additive, check_additive, counted_share
+from firstpour.formulas.mixing import ratio_uncertainty, smallest_batch_g
+from firstpour.materials.additives import Additive, check_additive, shrinkage_with, stirred_into
 from firstpour.materials.cautions import Caution, cautions_for
 from firstpour.materials.figures import FigureName
-from firstpour.materials.material import Material, Ratio, needed, value_or
+from firstpour.materials.material import Material, value_or
 from firstpour.mixing.bench_kit import BenchKit
-from firstpour.mixing.clock import CureTimes, check_mixed, cure_times
-from firstpour.mixing.mix_findings import Batch, Weighed, batch_findings, dose_findings
+from firstpour.mixing.clock import CureTimes, check_mixed, check_room, cure_times
+from firstpour.mixing.mix_findings import (
+    Batch,
+    Weighed,
+    batch_findings,
+    cavity_findings,
+    dose_findings,
+    heat_findings,
+)
+from firstpour.mixing.recipe import Recipe, densities_of, mix_density_g_ml, ratio_of, recipe_of
+from firstpour.mixing.viscosity import viscosity_pa_s
 from firstpour.values import Finding
 
 DRAIN_S = 30.0
@@ -26,15 +35,16 @@ CUP_STEP_ML = 50.0
 RATIO_TOLERANCE = 0.03
 """Taken where the record is silent: an estimate of our own (decision 0004)."""
 LARGEST_VOLUME_ML = 1e6
-MOST_BATCHES = 1000
+MOST_CAVITIES = 1000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mix:
-    """A whole mix: masses for `volume_ml` in the mould and `loss_ml` that stays behind, all batches together."""
+    """A whole mix: masses for `volume_ml` in its cavities and `loss_ml` that stays behind, all batches together."""
 
     material: Material
     volume_ml: float
+    cavities: int
     loss_ml: float
     density_g_ml: float
     part_a_g: float
@@ -43,11 +53,15 @@ class Mix:
     part_b_ml: float
     additives: tuple[Weighed, ...]
     batch: Batch
-    """What each of the equal batches takes."""
+    """What each of the equal batches takes; each fills `cavities` ÷ `batches` whole cavities."""
     batches: int
     times: CureTimes
+    shrinkage_ratio: float | None
+    """Linear shrinkage with the additives."""
     cup_ml: float
     container_ml: float
+    degas_lots: int
+    """Lots in which a batch is degassed one after the other, where the container does not take it at once."""
     smallest_batch_g: float
     ratio_error_ratio: float
     findings: tuple[Finding, ...]
@@ -63,32 +77,26 @@ class Mix:
         return self.total_g / self.batches
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Recipe:
-    """For one gram of A: grams of B and of each additive, and the millilitres they make."""
-
-    b_g: float
-    additives_g: tuple[float, ...]
-    volume_ml: float
-
-    @property
-    def total_g(self) -> float:
-        return 1.0 + self.b_g + sum(self.additives_g)
-
-
 def mix_volume(
     material: Material,
     *,
     volume_ml: float,
+    cavities: int = 1,
     temperature_c: float = 23.0,
     additives: Sequence[Additive] = (),
     kit: BenchKit | None = None,
     loss_ml: float | None = None,
+    section_mm: float | None = None,
+    slower: Sequence[Material] = (),
 ) -> Mix:
-    """Work out the mix that puts `volume_ml` into the mould.
+    """Work out the mix that puts `volume_ml` into the mould: into `cavities` equal cavities together.
 
     With A grams of A, r of B to one of A and dose dᵢ of additive i on its part cᵢ (1, r or 1 + r):
-    A/ρ_a + rA/ρ_b + Σ dᵢcᵢA/ρᵢ = volume + loss. Volumes are taken to add.
+    A/ρ_a + rA/ρ_b + Σ dᵢcᵢA/ρᵢ = volume + loss. Volumes are taken to add. A cavity is filled from one mix: batches
+    only
+    divide between cavities, and a cavity that takes more than may be mixed at once is an `error` finding, whose
+    remedy
+    names what of `slower` may. `section_mm`: the thinnest section, for the demould time.
 
     Raises
     ------
@@ -99,106 +107,83 @@ def mix_volume(
     """
     kit = kit or BenchKit()
     check_mixed(material)
-    _check_volume(volume_ml, loss_ml)
+    check_room(material, temperature_c=temperature_c)
+    _check_volume(volume_ml, cavities, loss_ml)
     for additive in additives:
         check_additive(additive, base=material)
-    recipe = _recipe(material, additives)
-    batches = _batches(material, recipe, volume_ml, kit, loss_ml)
-    lost_ml = _lost_ml(material, recipe, volume_ml, batches) if loss_ml is None else loss_ml
+    recipe = recipe_of(material, additives)
+    thick_pa_s = viscosity_pa_s(material, temperature_c=temperature_c, additives=additives)
+    batches = _batches(material, recipe, volume_ml, cavities, kit, loss_ml, thick_pa_s)
+    lost_ml = _lost_ml(recipe, volume_ml, batches, thick_pa_s) if loss_ml is None else loss_ml
     part_a_g = (volume_ml + lost_ml) / recipe.volume_ml
-    return _finished(
+    batch = _batch(recipe, additives, part_a_g / batches, kit.scale_step_g)
+    batch_ml = (volume_ml + lost_ml) / batches
+    mixed_g = part_a_g * (1 + recipe.b_g)
+    tolerance = value_or(material, FigureName.RATIO_TOLERANCE, RATIO_TOLERANCE)
+    smallest_g = smallest_batch_g(
+        a_share=ratio_of(material).a_share, step_g=kit.scale_step_g, tolerance_ratio=tolerance
+    )
+    times = cure_times(
         material,
-        recipe,
-        additives,
-        kit=kit,
-        part_a_g=part_a_g,
-        volume_ml=volume_ml,
-        loss_ml=lost_ml,
-        batches=batches,
         temperature_c=temperature_c,
+        mass_g=part_a_g * recipe.total_g / batches,
+        additives=additives,
+        section_mm=section_mm,
+    )
+    density_a, density_b = densities_of(material)
+    room_ml = batch_ml * room_ratio(material, kit)
+    lots = max(1, math.ceil(room_ml / kit.largest_container_ml - 1e-9))
+    return Mix(
+        material=material,
+        volume_ml=volume_ml,
+        cavities=cavities,
+        loss_ml=lost_ml,
+        density_g_ml=recipe.density_g_ml,
+        part_a_g=part_a_g,
+        part_b_g=part_a_g * recipe.b_g,
+        part_a_ml=part_a_g / density_a,
+        part_b_ml=part_a_g * recipe.b_g / density_b,
+        additives=tuple(_times(one, batches) for one in batch.additives),
+        batch=batch,
+        batches=batches,
+        times=times,
+        shrinkage_ratio=shrinkage_with(material, additives),
+        cup_ml=_cup_ml(batch_ml * CUP_ROOM_RATIO, kit),
+        container_ml=_cup_ml(room_ml / lots, kit),
+        degas_lots=lots,
+        smallest_batch_g=smallest_g,
+        ratio_error_ratio=ratio_uncertainty(
+            a_g=part_a_g / batches, b_g=part_a_g * recipe.b_g / batches, step_g=kit.scale_step_g
+        ),
+        findings=(
+            *cavity_findings(
+                material,
+                kit,
+                cavity_g=mixed_g / cavities,
+                stirred_ml=(volume_ml + lost_ml) / cavities * CUP_ROOM_RATIO,
+                slower=slower,
+            ),
+            *heat_findings(times),
+            *batch_findings(material, kit, mixed_g, batches, smallest_g, tolerance),
+            *dose_findings(batch, kit),
+        ),
+        cautions=cautions_for(_caution_traits(material, additives, kit)),
     )
 
 
-def mass_for_g(material: Material, *, volume_ml: float, kit: BenchKit | None = None) -> float:
-    """Grams of A and B to mix, without additives, so that `volume_ml` reaches the mould.
+def mass_for_g(material: Material, *, volume_ml: float) -> float:
+    """Grams of A and B to mix, without additives, so that `volume_ml` reaches the one cavity.
 
     Raises
     ------
     BadRequest
         If the volume is not above zero or the material has nothing to mix.
     """
-    kit = kit or BenchKit()
     check_mixed(material)
-    _check_volume(volume_ml, None)
-    recipe = _recipe(material, ())
-    batches = _batches(material, recipe, volume_ml, kit, None)
-    lost_ml = _lost_ml(material, recipe, volume_ml, batches)
-    return (volume_ml + lost_ml) / recipe.volume_ml * recipe.total_g
-
-
-def ratio_of(material: Material) -> Ratio:
-    """The mix ratio of a material of two parts.
-
-    Raises
-    ------
-    BadRequest
-        If the record holds none.
-    """
-    if material.ratio is None:
-        raise BadRequest(f"{material.name} has no mix ratio.", remedy="Add it from the data sheet.")
-    return material.ratio
-
-
-def _finished(
-    material: Material,
-    recipe: _Recipe,
-    additives: Sequence[Additive],
-    *,
-    kit: BenchKit,
-    part_a_g: float,
-    volume_ml: float,
-    loss_ml: float,
-    batches: int,
-    temperature_c: float,
-) -> Mix:
-    part_b_g = part_a_g * recipe.b_g
-    batch = _batch(recipe, additives, part_a_g / batches, kit.scale_step_g)
-    weighed = tuple(
-        Weighed(id=one.id, name=one.name, mass_g=one.mass_g * batches, weigh_g=one.weigh_g * batches)
-        for one in batch.additives
-    )
-    batch_ml = (volume_ml + loss_ml) / batches
-    tolerance = value_or(material, FigureName.RATIO_TOLERANCE, RATIO_TOLERANCE)
-    smallest_g = smallest_batch_g(
-        a_share=ratio_of(material).a_share, step_g=kit.scale_step_g, tolerance_ratio=tolerance
-    )
-    error = ratio_uncertainty(a_g=part_a_g / batches, b_g=part_b_g / batches, step_g=kit.scale_step_g)
-    batch_g = part_a_g * recipe.total_g / batches
-    times = cure_times(material, temperature_c=temperature_c, mass_g=batch_g, additives=additives)
-    density_a, density_b = _densities(material)
-    return Mix(
-        material=material,
-        volume_ml=volume_ml,
-        loss_ml=loss_ml,
-        density_g_ml=recipe.total_g / recipe.volume_ml,
-        part_a_g=part_a_g,
-        part_b_g=part_b_g,
-        part_a_ml=part_a_g / density_a,
-        part_b_ml=part_b_g / density_b,
-        additives=weighed,
-        batch=batch,
-        batches=batches,
-        times=times,
-        cup_ml=_cup_ml(batch_ml * CUP_ROOM_RATIO, kit),
-        container_ml=_cup_ml(batch_ml * room_ratio(material, kit), kit),
-        smallest_batch_g=smallest_g,
-        ratio_error_ratio=error,
-        findings=(
-            *batch_findings(material, kit, part_a_g + part_b_g, batches, smallest_g, tolerance),
-            *dose_findings(batch, kit),
-        ),
-        cautions=cautions_for(_caution_traits(material, additives, kit)),
-    )
+    _check_volume(volume_ml, 1, None)
+    recipe = recipe_of(material)
+    lost_ml = _lost_ml(recipe, volume_ml, 1, viscosity_pa_s(material, temperature_c=23.0))
+    return (volume_ml + lost_ml) * mix_density_g_ml(material)
 
 
 def room_ratio(material: Material, kit: BenchKit) -> float:
@@ -208,36 +193,14 @@ def room_ratio(material: Material, kit: BenchKit) -> float:
     return CUP_ROOM_RATIO
 
 
-def mix_density_g_ml(material: Material) -> float:
-    """Density of A and B mixed, without additives."""
-    density_a, density_b = _densities(material)
-    return mixed_density_g_ml(
-        a_g=100.0, b_g=ratio_of(material).b_per_100_a, density_a_g_ml=density_a, density_b_g_ml=density_b
-    )
-
-
-def _densities(material: Material) -> tuple[float, float]:
-    return needed(material, FigureName.DENSITY_A).value, needed(material, FigureName.DENSITY_B).value
-
-
-def _recipe(material: Material, additives: Sequence[Additive]) -> _Recipe:
-    b_g = ratio_of(material).b_per_100_a / 100
-    grams = tuple(
-        additive.dose_ratio * counted_share(additive.material.counts_on, b_per_a=b_g) for additive in additives
-    )
-    volume_ml = (1 + b_g) / mix_density_g_ml(material)
-    for additive, added_g in zip(additives, grams, strict=True):
-        volume_ml += added_g / needed(additive.material, FigureName.DENSITY).value
-    return _Recipe(b_g=b_g, additives_g=grams, volume_ml=volume_ml)
-
-
-def _batch(recipe: _Recipe, additives: Sequence[Additive], a_g: float, step_g: float) -> Batch:
+def _batch(recipe: Recipe, additives: Sequence[Additive], a_g: float, step_g: float) -> Batch:
     """A is rounded up to the scale's step and the rest follows what A then is, so rounding does not pile up."""
     weigh_a_g = max(1, math.ceil(a_g / step_g - 1e-9)) * step_g
     weighed = tuple(
         Weighed(
             id=additive.material.id,
             name=additive.material.name,
+            into=stirred_into(additive.material),
             mass_g=a_g * share,
             weigh_g=_on_scale(weigh_a_g * share, step_g),
         )
@@ -255,31 +218,41 @@ def _on_scale(mass_g: float, step_g: float) -> float:
     return round(round(mass_g / step_g) * step_g, decimals)
 
 
-def _batches(material: Material, recipe: _Recipe, volume_ml: float, kit: BenchKit, loss_ml: float | None) -> int:
-    """Fewest equal batches that keep to the largest container and the largest mass."""
-    largest_ml = kit.largest_container_ml / room_ratio(material, kit)
-    density_g_ml = recipe.total_g / recipe.volume_ml
+def _times(one: Weighed, batches: int) -> Weighed:
+    """The additive of one batch, for all batches together."""
+    return replace(one, mass_g=one.mass_g * batches, weigh_g=one.weigh_g * batches)
+
+
+def _batches(
+    material: Material,
+    recipe: Recipe,
+    volume_ml: float,
+    cavities: int,
+    kit: BenchKit,
+    loss_ml: float | None,
+    thick_pa_s: float,
+) -> int:
+    """Fewest equal batches of whole cavities that keep to the largest container and the largest mass.
+
+    Where even one cavity is too much they are as many as there are cavities; a finding says that it cannot be poured.
+    """
+    largest_ml = kit.largest_container_ml / CUP_ROOM_RATIO
     if FigureName.LARGEST_MASS in material.figures:
-        largest_ml = min(largest_ml, material.figures[FigureName.LARGEST_MASS].value / density_g_ml)
-    for batches in range(max(1, math.floor(volume_ml / largest_ml)), MOST_BATCHES):
-        lost_ml = _lost_ml(material, recipe, volume_ml, batches) if loss_ml is None else loss_ml
-        if (volume_ml + lost_ml) / batches <= largest_ml * (1 + 1e-9):
+        reacting_g_ml = (1 + recipe.b_g) / recipe.volume_ml
+        largest_ml = min(largest_ml, material.figures[FigureName.LARGEST_MASS].value / reacting_g_ml)
+    for batches in range(1, cavities):
+        lost_ml = _lost_ml(recipe, volume_ml, batches, thick_pa_s) if loss_ml is None else loss_ml
+        if cavities % batches == 0 and (volume_ml + lost_ml) / batches <= largest_ml * (1 + 1e-9):
             return batches
-    raise BadRequest(
-        f"{volume_ml:g} ml would take more than {MOST_BATCHES} batches of {largest_ml:g} ml.",
-        remedy="Use a larger container, or check the volume and its unit.",
-    )
+    return cavities
 
 
-def _lost_ml(material: Material, recipe: _Recipe, volume_ml: float, batches: int) -> float:
+def _lost_ml(recipe: Recipe, volume_ml: float, batches: int, thick_pa_s: float) -> float:
     """What stays on stick, wall and bottom of `batches` cups as wide as the mix in them is high."""
     batch_ml = volume_ml / batches
     wide_mm = math.cbrt(4000 * batch_ml / math.pi)
     film_mm = mean_film_mm(
-        viscosity_pa_s=value_or(material, FigureName.VISCOSITY, 5.0),
-        density_g_ml=recipe.total_g / recipe.volume_ml,
-        height_mm=wide_mm,
-        drain_s=DRAIN_S,
+        viscosity_pa_s=thick_pa_s, density_g_ml=recipe.density_g_ml, height_mm=wide_mm, drain_s=DRAIN_S
     )
     wetted_mm2 = math.pi * wide_mm**2 * 1.25
     return batches * (STIRRING_LOSS_ML + min(film_mm, THICKEST_FILM_MM) * wetted_mm2 / 1000)
@@ -290,11 +263,13 @@ def _cup_ml(volume_ml: float, kit: BenchKit) -> float:
     return min(math.ceil(volume_ml / CUP_STEP_ML - 1e-9) * CUP_STEP_ML, kit.largest_container_ml)
 
 
-def _check_volume(volume_ml: float, loss_ml: float | None) -> None:
+def _check_volume(volume_ml: float, cavities: int, loss_ml: float | None) -> None:
     if not (math.isfinite(volume_ml) and 0 < volume_ml <= LARGEST_VOLUME_ML):
         raise BadRequest(
             f"the volume is {volume_ml:g} ml.", remedy=f"Give a volume above 0, at most {LARGEST_VOLUME_ML:g} ml."
         )
+    if not 1 <= cavities <= MOST_CAVITIES:
+        raise BadRequest(f"{cavities} cavities.", remedy=f"Give 1 to {MOST_CAVITIES} cavities.")
     if loss_ml is not None and not (math.isfinite(loss_ml) and 0 <= loss_ml <= LARGEST_VOLUME_ML):
         raise BadRequest(f"the loss is {loss_ml:g} ml.", remedy="Give a loss of 0 ml or more.")
 

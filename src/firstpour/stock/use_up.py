@@ -9,7 +9,8 @@ from firstpour.materials.catalogue import Catalogue
 from firstpour.materials.compatibility import Contact, Verdict, judge
 from firstpour.materials.material import SILICONES, Kind, Material
 from firstpour.materials.steps import in_order
-from firstpour.mixing.mix import mass_for_g, mix_density_g_ml
+from firstpour.mixing.mix import mass_for_g
+from firstpour.mixing.recipe import mix_density_g_ml
 from firstpour.stock.stock import Pack, after_taking, amount_left, mixable_g, split_by_ratio, usable
 
 CUBES_SHARE = 0.3
