@@ -157,7 +157,10 @@ def test_a_material_file_is_taken_as_it_is(tmp_path: Path) -> None:
     file = tmp_path / "plastic.toml"
     file.write_text(PLASTIC_TEXT)
     answer("shelf", "add", "worked-plastic", "--from-file", str(file))
-    assert answer("mix", "worked-plastic", "--volume-ml", "120", "--loss-ml", "0")["findings"] == []
+    assert (
+        answer("mix", "worked-plastic", "--volume-ml", "120", "--loss-ml", "0")["findings"][0]["code"]
+        == "left-overs-get-hot"
+    )
     assert "holds" in refusal("shelf", "add", "another", "--from-file", str(file)).problem
     assert "there is no" in refusal("shelf", "add", "another", "--from-file", str(tmp_path / "no.toml")).problem
 

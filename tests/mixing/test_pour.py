@@ -52,7 +52,9 @@ def test_a_fast_silicone_in_a_large_mix_misses_its_pot_life_and_is_told_what_to_
     big = pour(FAST_SILICONE, 600)
     fit = pour_fit(big, temperature_c=23, slower=slower_like(big.material, shipped()))
     assert not fit.fits
-    assert fit.chance < 0.05
+    assert fit.chance < 0.2
+    assert fit.margin_min is not None
+    assert fit.margin_min < 0
     assert fit.changes
     assert any("addition-silicone-a25-middling" in change.text for change in fit.changes)
     reached = [change.chance >= CHANCE_TO_FIT for change in fit.changes]

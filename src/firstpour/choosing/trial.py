@@ -44,8 +44,8 @@ class Trial:
 
     @property
     def spare_ratio(self) -> float:
-        """Pot life at its shortest ÷ minutes of work in it: below 1 the mix sets first; 0 where the room is wrong."""
-        return 0.0 if self.fit.times is None else self.fit.times.pot_life_low_min / self.fit.work_min
+        """Pot life of this mix ÷ minutes of work in it: below 1 it mostly sets first; 0 where the room is wrong."""
+        return 0.0 if self.fit.times is None else self.fit.times.pot_life_min / self.fit.work_min
 
     @property
     def roomy(self) -> bool:

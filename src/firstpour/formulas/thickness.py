@@ -20,11 +20,10 @@ def filled_ratio(filler_ratio: float) -> float:
     References
     ----------
     Krieger & Dougherty, "A mechanism for non-Newtonian flow in suspensions of rigid spheres", Trans. Soc. Rheol. 3
-    (1959)
-    137-152, doi:10.1122/1.548848 (from memory)
+    (1959) 137-152, doi:10.1122/1.548848 (from memory)
 
     >>> round(filled_ratio(0.3), 2)
-    2.77
+    2.75
     """
     within(
         filler_ratio,

@@ -8,10 +8,13 @@ from firstpour.fill.flow import Liquid
 from firstpour.job.job import PartRequest
 from firstpour.materials.figures import FigureName
 from firstpour.materials.material import Material
-from firstpour.mixing.mix import mix_density_g_ml
-from firstpour.mixing.pour import PourFit, PourStepName
+from firstpour.mixing.recipe import mix_density_g_ml
+from firstpour.mixing.viscosity import viscosity_pa_s
 from firstpour.mould.settings import MouldMaterials
 from firstpour.values import Finding, Severity
+
+LEAST_LEFT_MIN = 0.1
+"""What the flow is given where the pot life is over before the pour begins; the clock tells that."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,15 +82,16 @@ def _liquid(casting: Trial | None) -> tuple[Liquid | None, float]:
     """The casting material as it goes in, and the seconds left of its pot life when it does."""
     if casting is None or casting.fit.times is None or FigureName.VISCOSITY not in casting.material.figures:
         return None, 0.0
+    times = casting.fit.times
     liquid = Liquid(
-        viscosity_pa_s=casting.material.figures[FigureName.VISCOSITY].value,
+        viscosity_pa_s=viscosity_pa_s(
+            casting.material,
+            temperature_c=times.temperature_c,
+            additives=casting.additives,
+            age_min=casting.fit.age_at_pour_min,
+            thickening_min=times.thickening_min,
+        ),
         density_g_ml=casting.mixes[0].mix.density_g_ml,
-        rise_s=60.0 * casting.fit.times.thickening_min,
+        rise_s=60.0 * times.thickening_min,
     )
-    return liquid, 60.0 * _left_min(casting.fit)
-
-
-def _left_min(fit: PourFit) -> float:
-    """What is left of the pot life when the pour itself begins, the shortest reckoned, and never nothing."""
-    used = sum(step.time.mean_min for step in fit.steps if step.on_clock and step.name is not PourStepName.POUR)
-    return max(0.1, (fit.times.pot_life_low_min if fit.times else 0.0) - used)
+    return liquid, 60.0 * max(LEAST_LEFT_MIN, casting.fit.left_for_pour_min)
