@@ -1,9 +1,11 @@
 """Values every room shares: findings, vectors and meshes."""
 
-from collections.abc import Iterable
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TypeVar
+from typing import Generic, TypeVar
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +14,8 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 Scalar = TypeVar("Scalar", bound=np.generic)
+Owner = TypeVar("Owner")
+Made = TypeVar("Made")
 
 
 class Severity(StrEnum):
@@ -43,7 +47,7 @@ class Finding:
         }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, weakref_slot=True)
 class Mesh:
     """A triangle mesh: `vertices_mm` (n, 3) float64, `faces` (m, 3) int64, both read-only.
 
@@ -78,12 +82,36 @@ def face_areas_mm2(mesh: Mesh) -> FloatArray:
     return areas
 
 
+class Remembered(Generic[Owner, Made]):
+    """What was made of an object, for as long as the object is there: at most `most` results each, the last used."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._made: WeakKeyDictionary[Owner, OrderedDict[Hashable, Made]] = WeakKeyDictionary()
+
+    def of(self, owner: Owner, key: Hashable, make: Callable[[], Made]) -> Made:
+        """The result under `key`, made now if it is not there."""
+        made = self._made.setdefault(owner, OrderedDict())
+        if key not in made:
+            made[key] = make()
+        made.move_to_end(key)
+        while len(made) > self._most:
+            made.popitem(last=False)
+        return made[key]
+
+
+_NORMALS: Remembered[Mesh, FloatArray] = Remembered(1)
+
+
 def face_normals(mesh: Mesh) -> FloatArray:
-    """Unit outward normals (m, 3); zero for a face without area."""
+    """Unit outward normals (m, 3), read-only; zero for a face without area. Worked out once a mesh."""
+    return _NORMALS.of(mesh, None, lambda: _face_normals(mesh))
+
+
+def _face_normals(mesh: Mesh) -> FloatArray:
     vectors = face_vectors_mm2(mesh)
     lengths = np.linalg.norm(vectors, axis=1, keepdims=True)
-    normals: FloatArray = np.divide(vectors, lengths, out=np.zeros_like(vectors), where=lengths > 0)
-    return normals
+    return frozen_array(np.divide(vectors, lengths, out=np.zeros_like(vectors), where=lengths > 0), np.float64)
 
 
 def face_centres_mm(mesh: Mesh) -> FloatArray:
@@ -113,6 +141,8 @@ def moved(mesh: Mesh, *, offset_mm: FloatArray) -> Mesh:
 
 def turned(mesh: Mesh, *, rotation: FloatArray) -> Mesh:
     """The mesh with each vertex v replaced by `rotation` @ v; `rotation` (3, 3) orthogonal, determinant +1."""
+    if np.array_equal(rotation, np.eye(3)):
+        return mesh
     return Mesh(vertices_mm=mesh.vertices_mm @ rotation.T, faces=mesh.faces)
 
 

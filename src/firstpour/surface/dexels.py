@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from firstpour.errors import BadRequest, UnreadablePart
 from firstpour.kernels import dexels as kernel
 from firstpour.kernels.crossings import MOST_LINES
-from firstpour.values import FloatArray, IntArray, Mesh, frame_along, frozen_array
+from firstpour.values import FloatArray, IntArray, Mesh, Remembered, frame_along, frozen_array
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,7 +38,7 @@ class Dexels:
         return point
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, weakref_slot=True)
 class Grid:
     """A grid of lines in a frame, and the mesh's vertices in its pixels (`pix` (n, 3): x, y in pixels, z in mm)."""
 
@@ -48,6 +48,12 @@ class Grid:
     nx: int
     ny: int
     pix: FloatArray
+
+
+GRIDS_REMEMBERED = 16
+"""Directions of one mesh whose grids and dexels are kept while the mesh is there: some MB each."""
+_GRIDS: Remembered[Mesh, Grid] = Remembered(GRIDS_REMEMBERED)
+_DEXELS: Remembered[Grid, Dexels] = Remembered(1)
 
 
 def grid_along(mesh: Mesh, direction: FloatArray, *, resolution: int, margin: int = 0) -> Grid:
@@ -60,7 +66,9 @@ def grid_along(mesh: Mesh, direction: FloatArray, *, resolution: int, margin: in
     UnreadablePart
         If the mesh is empty, has coordinates that are not finite, or is flat along the grid.
     """
-    return _grid(mesh, frame_of(direction), resolution=resolution, margin=margin)
+    frame = frame_of(direction)
+    key = (frame[2].tobytes(), resolution, margin)
+    return _GRIDS.of(mesh, key, lambda: _grid(mesh, frame, resolution=resolution, margin=margin))
 
 
 def frame_of(direction: FloatArray) -> FloatArray:
@@ -114,7 +122,11 @@ def cut_dexels(mesh: Mesh, direction: FloatArray, *, resolution: int, margin: in
 
 
 def dexels_of(grid: Grid, faces: IntArray) -> Dexels:
-    """Cut the faces (m, 3) whose vertices are `grid.pix` by the lines of `grid`."""
+    """Cut the faces (m, 3) whose vertices are `grid.pix` by the lines of `grid`; done once a grid."""
+    return _DEXELS.of(grid, None, lambda: _dexels_of(grid, faces))
+
+
+def _dexels_of(grid: Grid, faces: IntArray) -> Dexels:
     offsets, z_mm, face, odd = kernel.dexel_lines_in_bands(grid.pix, faces, grid.nx, grid.ny, numba.get_num_threads())
     if odd:
         raise UnreadablePart(
