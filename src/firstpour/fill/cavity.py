@@ -6,13 +6,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 
-from firstpour.errors import BadRequest, UnreadablePart
+from firstpour.errors import BadRequest
 from firstpour.fill.spots import nearest_spot
 from firstpour.kernels import locate
 from firstpour.kernels import nodes as kernel
 from firstpour.part.part import FaceMark, Part
-from firstpour.surface.dexels import Dexels, Grid, dexels_of, frame_of
-from firstpour.values import FloatArray, IntArray, frozen_array
+from firstpour.surface.dexels import Dexels, Grid, dexels_of, grid_along
+from firstpour.values import FloatArray, IntArray
 
 SAME_LEVEL_MM = 1e-4
 """Roofs closer than this lie at one level: rounding of part files stays below it."""
@@ -43,9 +43,14 @@ def cut_cavity(part: Part, up: FloatArray, *, resolution: int) -> Cavity:
     Raises
     ------
     BadRequest, UnreadablePart
-        As `part.dexels.cut_dexels`.
+        As `surface.dexels.cut_dexels`.
     """
-    grid = lay_grid(part, frame_of(up), resolution=resolution)
+    if not LEAST_LINES <= resolution <= MOST_LINES:
+        raise BadRequest(
+            f"a grid of {resolution} lines a side",
+            remedy=f"ask for {LEAST_LINES} to {MOST_LINES}, usually 128 to 512",
+        )
+    grid = grid_along(part.mesh, up, resolution=resolution)
     dexels = dexels_of(grid, part.mesh.faces)
     if len(dexels.z_mm) == 0:
         raise BadRequest(
@@ -54,38 +59,6 @@ def cut_cavity(part: Part, up: FloatArray, *, resolution: int) -> Cavity:
         )
     column, start = kernel.node_columns(dexels.offsets)
     return Cavity(part=part, grid=grid, dexels=dexels, column=column, start=start)
-
-
-def lay_grid(part: Part, frame: FloatArray, *, resolution: int) -> Grid:
-    """`part.dexels.grid_along` in one compiled pass.
-
-    Raises
-    ------
-    BadRequest
-        If `resolution` is below 8 or above 4096.
-    UnreadablePart
-        If the part has no faces, coordinates that are not numbers, or no extent.
-    """
-    if not LEAST_LINES <= resolution <= MOST_LINES:
-        raise BadRequest(
-            f"a grid of {resolution} lines a side",
-            remedy=f"ask for {LEAST_LINES} to {MOST_LINES}, usually 128 to 512",
-        )
-    if len(part.mesh.faces) == 0:
-        raise UnreadablePart("the part has no faces", remedy="export it again")
-    pix, u, v, pitch_mm, nx, ny, low, high = kernel.grid_pixels(part.mesh.vertices_mm, frame, resolution)
-    if not (np.isfinite(pix[:, 2].sum()) and np.isfinite([low, high]).all() and pitch_mm > 0):
-        raise UnreadablePart(
-            "the part has coordinates that are not numbers, or no extent", remedy="export it again as a closed solid"
-        )
-    return Grid(
-        frame=frozen_array(frame, np.float64),
-        origin_mm=frozen_array([u, v], np.float64),
-        pitch_mm=float(pitch_mm),
-        nx=nx,
-        ny=ny,
-        pix=frozen_array(pix, np.float64),
-    )
 
 
 def node_top_mm(cavity: Cavity, node: int) -> FloatArray:

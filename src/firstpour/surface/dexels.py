@@ -50,7 +50,7 @@ class Grid:
     pix: FloatArray
 
 
-GRIDS_REMEMBERED = 16
+GRIDS_REMEMBERED = 32
 """Directions of one mesh whose grids and dexels are kept while the mesh is there: some MB each."""
 _GRIDS: Remembered[Mesh, Grid] = Remembered(GRIDS_REMEMBERED)
 _DEXELS: Remembered[Grid, Dexels] = Remembered(1)
@@ -67,7 +67,7 @@ def grid_along(mesh: Mesh, direction: FloatArray, *, resolution: int, margin: in
         If the mesh is empty, has coordinates that are not finite, or is flat along the grid.
     """
     frame = frame_of(direction)
-    key = (frame[2].tobytes(), resolution, margin)
+    key = ((np.round(frame[2], 12) + 0.0).tobytes(), resolution, margin)
     return _GRIDS.of(mesh, key, lambda: _grid(mesh, frame, resolution=resolution, margin=margin))
 
 
