@@ -5,7 +5,6 @@ from dataclasses import replace
 import pytest
 
 from firstpour.materials import compatibility
-from firstpour.materials.cautions import cautions_for
 from firstpour.materials.compatibility import Contact, Rule, Verdict, all_rules, judge, mould_life, substances
 from firstpour.materials.steps import step
 from shelf_samples import shipped
@@ -267,21 +266,3 @@ def test_a_clear_plastic_wears_a_mould_sooner_than_a_rubber() -> None:
     assert rubber is not None
     assert clear.high < rubber.low
     assert mould_life(casting=frozenset({"x"}), silicone=silicone) is None
-
-
-def test_isocyanates_come_with_limits_and_their_sources() -> None:
-    """NIOSH and OSHA for MDI; EU directive 98/24/EC as amended 2024: 6 and 12 µg NCO/m³."""
-    caution = next(c for c in cautions_for(shipped().get("flexible-rubber-a30-slow").traits) if c.id == "isocyanate")
-    limits = {limit.what: limit.value for limit in caution.limits}
-    assert limits["MDI, mean over a shift of up to 10 h"] == 0.05
-    assert limits["MDI, ceiling"] == 0.2
-    assert limits["all diisocyanates as NCO, mean over 8 h"] == 0.006
-    assert all(limit.source for limit in caution.limits)
-
-
-def test_every_material_that_can_hurt_has_a_caution() -> None:
-    harmless = {"silicone-colourant", "urethane-colourant", "water-paint-colourant", "silicone-softener"}
-    harmless |= {"urethane-softener", "brush-on-wax-release", "water-soluble-sealer", "flexible-paint"}
-    harmless |= {"sulphur-clay", "sulphur-free-clay", "filament-flexible", "filament-rigid"}
-    for material in shipped().materials.values():
-        assert material.id in harmless or cautions_for(material.traits), material.id

@@ -222,7 +222,7 @@ def show_cautions(cautions: "tuple[Caution, ...]") -> None:
     for caution in cautions:
         show.print_words(f"- {caution.text}")
         for limit in caution.limits:
-            show.print_words(f"    {limit.what}: {limit.value:g} {limit.unit} ({limit.source})", style="dim")
+            show.print_words(f"    {limit} ({limit.source})", style="dim")
 
 
 def _time(minutes: float) -> str:

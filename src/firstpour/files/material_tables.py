@@ -201,7 +201,14 @@ def cautions_table(cautions: Sequence[Caution]) -> list[Table]:
             "text": caution.text,
             "source": caution.source,
             "limits": [
-                {"what": limit.what, "value": limit.value, "unit": limit.unit, "source": limit.source}
+                {
+                    "what": limit.what,
+                    "value": limit.value,
+                    "unit": limit.unit,
+                    "since": _day(limit.since),
+                    "until": _day(limit.until),
+                    "source": limit.source,
+                }
                 for limit in caution.limits
             ],
         }

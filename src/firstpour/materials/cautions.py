@@ -3,6 +3,7 @@
 import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from functools import cache
 from importlib.resources import files
 
@@ -11,7 +12,10 @@ FIRST = "The data sheet, your local rules and licensed practice come first."
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExposureLimit:
-    """One limit of the air at work, with its source; `ppm` where the source states it so."""
+    """One limit of the air at work, with its source; `ppm` where the source states it so.
+
+    `since` and `until` are the first and the last day on which it holds, where it is not for good.
+    """
 
     what: str
     value: float
@@ -19,6 +23,13 @@ class ExposureLimit:
     source: str
     ppm: float | None = None
     molar_mass_g_mol: float | None = None
+    since: date | None = None
+    until: date | None = None
+
+    def __str__(self) -> str:
+        days = [f"from {self.since}"] if self.since else []
+        days += [f"until {self.until}"] if self.until else []
+        return " ".join([f"{self.what}: {self.value:g} {self.unit}", *days])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
