@@ -338,3 +338,14 @@ def test_a_surface_that_stops_what_was_decided_is_an_error_with_the_remedy() -> 
 def test_an_open_process_must_suit_every_print() -> None:
     either = replace(STAR, master=None)
     assert {"photopolymer", "filament", "layered"} <= either.surface_traits
+
+
+def test_cautions_follow_the_steps_as_well_as_the_materials() -> None:
+    """A clear urethane has its mould baked; a filament master is primed and sealed with sprays."""
+    plain = {one.id for one in choose_for_part(replace(BOLLARD, master=Process.VAT), SHELF).cautions}
+    clear = choose_for_part(replace(BOLLARD, hardness="D 80", clear=True), SHELF)
+    assert "warm-cure" in {one.id for one in clear.cautions}
+    sprayed = post_steps(process=Process.FILAMENT, step_mm=0.2, show_area_mm2=3000.0, support_mm2=0.0)
+    primed = choose_for_part(replace(BOLLARD, silicone="condensation-silicone-a25-slow", master_steps=sprayed), SHELF)
+    assert "spray" in {one.id for one in primed.cautions}
+    assert "aromatic-isocyanate" in plain

@@ -22,11 +22,14 @@ from firstpour.materials.compatibility import MouldLife, mould_life
 from firstpour.materials.feel import Hardness, Stiffness, stiffness_of
 from firstpour.materials.figures import FigureName
 from firstpour.materials.material import Kind
-from firstpour.materials.steps import time_words
+from firstpour.materials.steps import ROOM_C, time_words
 from firstpour.stock.stock import Amount, after_taking, stock_lines
 from firstpour.units import chance_words
 from firstpour.values import Finding
 from firstpour.workshop.workshop import Workshop
+
+OVEN = "oven"
+"""The trait of a job in which something is warmed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,14 +174,15 @@ def _life(worked: _Worked) -> MouldLife | None:
 def _cautions(
     need: PartNeed, silicone: Chosen | None, casting: Chosen | None, workshop: Workshop
 ) -> tuple[Caution, ...]:
+    steps = [*need.master_steps, *(one.step for chosen in (silicone, casting) if chosen for one in chosen.steps)]
     traits: set[str] = set(need.surface_traits)
+    traits |= {OVEN} if any(one.at_c > ROOM_C for one in steps) else set()
+    traits = traits.union(*(workshop.catalogue.get(one.uses).traits for one in steps if one.uses is not None))
     for chosen in (silicone, casting):
         if chosen is None:
             continue
         traits |= chosen.material.traits
         traits = traits.union(*(additive.material.traits for additive in chosen.additives))
-        used = [step.step.uses for step in chosen.steps if step.step.uses is not None]
-        traits = traits.union(*(workshop.catalogue.get(key).traits for key in used))
         if workshop.kit.vacuum and FigureName.DEGAS in chosen.material.figures:
             traits.add("vacuum")
     if workshop.kit.pressure:
