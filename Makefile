@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.ready
 
-.PHONY: demo test check bench families setup clean
+.PHONY: demo test style check bench families setup clean
 
 setup: $(STAMP)
 
@@ -19,14 +19,15 @@ demo: $(STAMP)
 	$(BIN)/firstpour demo --out results/tide-pool
 
 test: $(STAMP)
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest --cov --cov-report=term:skip-covered
 
-check: $(STAMP)
+style: $(STAMP)
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
-	$(BIN)/python -m pytest
+
+check: style test
 
 bench: $(STAMP)
 	$(BIN)/python -m benchmarks
