@@ -19,6 +19,7 @@ def asked(words: list[str]) -> argparse.Namespace:
     parser.add_argument("--only", default=",".join(FAMILIES), help="families, with commas between")
     parser.add_argument("--size", default=",".join(f"{size:g}" for size in SIZES_MM), help="sizes in mm")
     parser.add_argument("--faces", type=int, help="about so many faces, whatever the size")
+    parser.add_argument("--kind", help="trays, bedding, open-face or block, where the plan shall not choose")
     parser.add_argument("--jobs", type=int, default=1, help="so many at a time")
     parser.add_argument("--out", type=Path, default=ROOT / "results" / "families")
     parser.add_argument("--again", action="store_true", help="only check again what was planned before")
@@ -38,7 +39,7 @@ def main(words: list[str]) -> int:
     rows: list[Row] = []
     with ProcessPoolExecutor(max_workers=given.jobs) as pool:
         waiting = [
-            pool.submit(try_family, name, size, given.out, faces=given.faces, again=given.again)
+            pool.submit(try_family, name, size, given.out, faces=given.faces, kind=given.kind, again=given.again)
             for name, size in trials
         ]
         for one in waiting:

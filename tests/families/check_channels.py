@@ -3,7 +3,7 @@
 import numpy as np
 from scipy import ndimage
 
-from families.grids import Grid, air_left, grid_over, inside, reached_from
+from families.grids import Grid, air_left, grid_over, inside, joined_inside, reached_from
 from families.solids import Solid
 from families.written import Fault, Rod, WrittenMould
 from firstpour.values import FloatArray
@@ -59,62 +59,37 @@ def vented(mould: WrittenMould) -> list[Fault]:
 
 
 def open_to_outside(mould: WrittenMould) -> list[Fault]:
-    """A flood through the mouth of each channel reaches the cavity, and through no other place."""
+    """A flood through the mouth of each channel reaches the cavity; one too thin for the grid is looked along."""
     if len(mould.halves) < 2 or not mould.rods:
         return []
     low, high = mould.block_mm
     pitch = max(0.4, float((high - low).max()) / MOST_POINTS)
     grid = grid_over(low, high, pitch_mm=pitch, margin=3)
-    room = np.ones(grid.shape, bool)
-    for piece, _ in mould.halves:
-        room &= ~inside(piece.solid, grid)
+    room = ~joined_inside([piece.solid for piece, _ in mould.halves], grid)
     cavity = inside(mould.part, grid) & room
-    core = ndimage.binary_erosion(cavity) if ndimage.binary_erosion(cavity).any() else cavity
+    core = ndimage.binary_erosion(cavity)
+    core = core if core.any() else cavity
+    outside = ~_within(grid, low + 0.6 * pitch, high - 0.6 * pitch)
     faults = []
-    channels = [_points_near(rod, grid) for rod in mould.rods]
-    outside = np.ones(grid.shape, bool)
-    near_block = _within(grid, low + 0.6 * pitch, high - 0.6 * pitch)
-    outside &= ~near_block
-    for k, (rod, mine) in enumerate(zip(mould.rods, channels, strict=True)):
+    for k, rod in enumerate(mould.rods):
         if rod.radii_mm.min() < 0.9 * pitch:
-            mine = mine | _along(rod, grid)
-            way = (room & mine) | cavity | outside | _along(rod, grid) & ~_silicone_at(rod, mould, grid)
+            beside = np.array([0.0, 0.0, 0.4 * rod.radii_mm.min()])
+            points = np.concatenate([_line(rod, 0.2) + beside, _line(rod, 0.2) - beside])
+            leads = not any(piece.mesh.contains(points).any() for piece, _ in mould.halves)
         else:
-            way = (room & mine) | cavity | outside
-        if not (reached_from(way, outside) & core).any():
+            way = (room & inside(rod.grown(pitch), grid)) | cavity | outside
+            leads = bool((reached_from(way, outside) & core).any())
+        if not leads:
             faults.append(Fault(check="flood", what=f"{rod.use} {k} does not lead from the cavity to the outside"))
     return faults
 
 
-def _silicone_at(rod: Rod, mould: WrittenMould, grid: Grid) -> np.ndarray:
-    """Points of a thin channel's middle line that lie in silicone all the same, as a grid."""
-    blocked = np.zeros(grid.shape, bool)
-    points = _line(rod, 0.25 * grid.pitch_mm)
-    for piece, _ in mould.halves:
-        held = piece.mesh.contains(points)
-        if held.any():
-            blocked[grid.index_of(points[held])] = True
-    return blocked
-
-
 def _line(rod: Rod, step_mm: float) -> FloatArray:
-    """Points along the middle line of a channel."""
+    """Points along the middle line of a channel, from half a radius on."""
     path = rod.path_mm
     way = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(path, axis=0), axis=1))])
-    at = np.arange(0.0, way[-1], step_mm)
+    at = np.arange(0.5 * rod.start_mm, way[-1], step_mm)
     return np.stack([np.interp(at, way, path[:, k]) for k in range(3)], axis=1)
-
-
-def _along(rod: Rod, grid: Grid) -> np.ndarray:
-    """The middle line of a channel on the grid, its steps closed along the axes."""
-    near = np.zeros(grid.shape, bool)
-    near[grid.index_of(_line(rod, 0.25 * grid.pitch_mm))] = True
-    return ndimage.binary_dilation(near)
-
-
-def _points_near(rod: Rod, grid: Grid) -> np.ndarray:
-    """Grid points within the channel, grown by a pitch."""
-    return inside(rod.grown(grid.pitch_mm), grid)
 
 
 def _within(grid: Grid, low: FloatArray, high: FloatArray) -> np.ndarray:

@@ -54,6 +54,14 @@ def inside(solid: Solid, grid: Grid) -> BoolGrid:
     return filled
 
 
+def joined_inside(solids: list[Solid], grid: Grid) -> BoolGrid:
+    """Which grid points lie inside any of the solids."""
+    filled = np.zeros(grid.shape, bool)
+    for solid in solids:
+        filled |= inside(solid, grid)
+    return filled
+
+
 def reached_from(open_space: BoolGrid, seeds: BoolGrid) -> BoolGrid:
     """What of `open_space` hangs together with the seeds, from neighbour to neighbour along the axes."""
     labels, _ = ndimage.label(open_space)

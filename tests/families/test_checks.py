@@ -189,6 +189,14 @@ def test_a_mould_without_a_vent_or_with_a_blocked_channel_is_told(tmp_path):
     assert [fault.what.split()[0] for fault in faults] == ["gate"]
 
 
+def test_a_thin_channel_that_ends_in_silicone_is_told(tmp_path):
+    thin = replace(VENT, start_mm=0.3, end_mm=0.3)
+    assert not check_channels.open_to_outside(mould_of(tmp_path, rods=(GATE, thin)))
+    mould = mould_of(tmp_path, rods=(GATE,))
+    faults = check_channels.open_to_outside(replace(mould, rods=(GATE, thin)))
+    assert [fault.what.split()[0] for fault in faults] == ["vent"]
+
+
 def test_air_in_cast_and_silicone_is_counted(tmp_path):
     two = joined([Solid.sphere(8.0, 48).translate((0, y, 0)) for y in (-9, 9)]) + box([-3, -9, -3], [-1, 9, 3])
     gate = Rod(use="gate", path_mm=np.array([[7.9, -9, 0], [24, -9, 0]]), start_mm=1.0, end_mm=1.0)

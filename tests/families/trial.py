@@ -11,6 +11,7 @@ from families.written import read_moulds
 from firstpour.errors import WorkshopError
 from firstpour.files.stl import stl_bytes
 from firstpour.job.job import Job, PartRequest
+from firstpour.mould.values import MouldKind
 from firstpour.plan import plan_into
 
 OUTLINE_CODES = ("seam-crosses", "outline")
@@ -44,12 +45,14 @@ class Row:
         return not (self.problem or self.errors or self.faults)
 
 
-def try_family(name: str, size_mm: float, out: Path, *, faces: int | None = None, again: bool = False) -> Row:
+def try_family(
+    name: str, size_mm: float, out: Path, *, faces: int | None = None, kind: str | None = None, again: bool = False
+) -> Row:
     """Plan the family at that size into `out`, check what was written, and keep the row beside it.
 
     With `again` the files of an earlier trial are only checked once more.
     """
-    label = f"{name}-{size_mm:g}"
+    label = "-".join([name, f"{size_mm:g}", *([kind] if kind else [])])
     folder, kept, part_file = out / label, out / f"{label}.json", out / f"{label}.stl"
     out.mkdir(parents=True, exist_ok=True)
     if again and kept.exists() and (folder / "plan.json").exists():
@@ -57,7 +60,7 @@ def try_family(name: str, size_mm: float, out: Path, *, faces: int | None = None
         return _keep(kept, _row(name, size_mm, earlier["faces"], earlier["seconds"], folder, part_file))
     part = family_part(name, size_mm=size_mm, faces=faces or FACES[SIZES_MM.index(size_mm)])
     part_file.write_bytes(stl_bytes(part.mesh))
-    job = Job(name=label, parts=(PartRequest(name=label, file=part_file),))
+    job = Job(name=label, parts=(PartRequest(name=label, file=part_file, kind=MouldKind(kind) if kind else None),))
     start = time.perf_counter()
     try:
         plan_into(job, folder, progress=lambda *_: None)
