@@ -32,6 +32,74 @@ def test_a_wide_cavity_fills_in_the_time_of_the_gate_alone():
     assert [f.code for f in flow.findings] == ["fill-tight"]
 
 
+PLATE = part_of(box((0, 0, 0), (120, 60, 3)))  # 21.6 ml: a wide thin plate, where the cavity itself resists
+THICK = Liquid(viscosity_pa_s=3.0, density_g_ml=1.05, rise_s=900.0)
+
+
+def test_the_gate_asked_for_is_the_one_that_ends_in_time():
+    slow = pour(time_left_s=300.0)
+    assert not slow.squeeze.cavity_resists
+    wider_mm = slow.remedies.gate_radius_mm
+    again = pour(time_left_s=300.0, gate_radius_mm=wider_mm, gate_length_mm=max(20.0, 4 * wider_mm))
+    assert again.fill_s == pytest.approx(300.0, rel=1e-4)
+    assert "widen the gate to 4.5 mm across" in slow.findings[0].remedy
+
+
+def test_a_thinner_and_a_slower_mix_end_just_in_time():
+    slow = pour(time_left_s=300.0)
+    thinner = pour(
+        time_left_s=300.0,
+        liquid=Liquid(viscosity_pa_s=slow.remedies.viscosity_pa_s, density_g_ml=1.05, rise_s=600.0),
+    )
+    assert thinner.fill_s == pytest.approx(300.0, rel=1e-6)
+    k = slow.remedies.slower_ratio
+    slower = pour(time_left_s=300.0 * k, liquid=Liquid(viscosity_pa_s=1.0, density_g_ml=1.05, rise_s=600.0 * k))
+    assert slower.fill_s == pytest.approx(300.0 * k, rel=1e-6)
+
+
+def plate(part=PLATE, **changes):
+    asked = {"up": (1.0, 0.0, 0.0), "liquid": THICK, "gate_radius_mm": 5.0, "gate_length_mm": 20.0}
+    return pour_flow(part, **{**asked, "head_mm": 40.0, "time_left_s": 60.0, **changes})
+
+
+def test_where_the_cavity_itself_resists_no_gate_is_offered_and_what_helps_is():
+    flow = plate()
+    assert flow.squeeze.cavity_resists
+    assert flow.cavity_share > 0.9
+    assert plate(gate_radius_mm=12.0, gate_length_mm=48.0).fits is False
+    assert flow.remedies.gate_radius_mm is None
+    said = flow.findings[0].remedy
+    assert "no gate helps" in said
+    assert "gates, spread over its length" in said
+    assert "as thick" in said
+
+
+def test_a_section_grown_as_asked_fills_in_time():
+    flow = plate()
+    thicker = part_of(box((0, 0, 0), (120, 60, 3 * flow.remedies.thicker_ratio)))
+    # 2 V / A counts the rim of the plate, too, so that the slot of the grown one is a little off
+    assert plate(thicker).fill_s == pytest.approx(60.0, rel=0.15)
+
+
+def test_as_many_gates_as_asked_for_are_enough_and_one_fewer_is_not():
+    """A bar with n gates over its length is n bars of a share of the length, each with its own gate."""
+    bar = part_of(box((0, 0, 0), (300, 40, 4)))
+    wanted = plate(bar, time_left_s=150.0).remedies.gates
+
+    def in_time(gates):
+        return plate(part_of(box((0, 0, 0), (300 / gates, 40, 4))), time_left_s=150.0).fits
+
+    assert wanted >= 2
+    assert in_time(wanted)
+    assert not in_time(wanted - 1)
+
+
+def test_a_pot_presses_the_bubbles_that_stay_by_boyles_law():
+    pressed, plain = pour(pot_gauge_pa=275_800), pour()
+    assert pressed.smallest_left_mm == pytest.approx(0.64527 * plain.smallest_escaping_mm, rel=1e-5)
+    assert pour().smallest_left_mm == pour().smallest_escaping_mm
+
+
 def test_a_pour_that_outlasts_the_pot_life_says_what_head_it_needs():
     slow = pour(time_left_s=300.0)
     assert not slow.fits

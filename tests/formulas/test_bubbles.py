@@ -34,11 +34,6 @@ def test_pressure_shrinks_bubbles_by_boyles_law(gauge_kpa, volume, diameter):
     assert bubbles.pressed_diameter_ratio(gauge_pa=gauge_kpa * 1e3) == pytest.approx(diameter, abs=5e-6)
 
 
-def test_vacuum_swells_bubbles_by_boyles_law():
-    assert bubbles.swell_ratio(absolute_pa=5000) == pytest.approx(20.265)
-    assert bubbles.swell_ratio(absolute_pa=bubbles.ATMOSPHERE_PA) == 1
-
-
 @pytest.mark.parametrize(
     "asked",
     [
@@ -47,9 +42,6 @@ def test_vacuum_swells_bubbles_by_boyles_law():
         lambda: bubbles.smallest_escaping_mm(height_mm=50, time_s=0, viscosity_pa_s=1, density_g_ml=1.05),
         lambda: bubbles.smallest_escaping_mm(height_mm=50, time_s=math.nan, viscosity_pa_s=1, density_g_ml=1.05),
         lambda: bubbles.pressed_volume_ratio(gauge_pa=-1),
-        lambda: bubbles.swell_ratio(absolute_pa=0),
-        lambda: bubbles.swell_ratio(absolute_pa=200_000),
-        lambda: bubbles.degassing_container_ml(volume_ml=100, foam_ratio=0.5),
     ],
 )
 def test_figures_outside_the_formulas_are_refused(asked):

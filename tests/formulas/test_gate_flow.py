@@ -24,7 +24,7 @@ def test_gate_flow_is_that_of_fluids_laminar_friction_factor():
 
     speed = brentq(short, 1e-6, 1.0)
     expected_ml_s = speed * math.pi * diameter**2 / 4 * 1e6
-    ours = flow.gate_flow_ml_s(**GATE, pressure_pa=head_pa)
+    ours = head_pa / flow.gate_resistance_pa_s_ml(**GATE)
     assert ours == pytest.approx(expected_ml_s, rel=1e-6)
     assert ours == pytest.approx(0.32360, abs=5e-6)  # checks.md
     reynolds = flow.reynolds_in_gate(flow_ml_s=ours, radius_mm=2, density_g_ml=1.05, viscosity_pa_s=1)
@@ -66,9 +66,9 @@ def test_a_wide_slot_is_the_limit_of_plane_poiseuille_flow():
 @pytest.mark.parametrize(
     "asked",
     [
-        lambda: flow.gate_flow_ml_s(radius_mm=3, length_mm=11.9, pressure_pa=1, viscosity_pa_s=1),
-        lambda: flow.gate_flow_ml_s(radius_mm=0, length_mm=20, pressure_pa=1, viscosity_pa_s=1),
-        lambda: flow.gate_flow_ml_s(radius_mm=1, length_mm=20, pressure_pa=1, viscosity_pa_s=math.nan),
+        lambda: flow.gate_resistance_pa_s_ml(radius_mm=3, length_mm=11.9, viscosity_pa_s=1),
+        lambda: flow.gate_resistance_pa_s_ml(radius_mm=0, length_mm=20, viscosity_pa_s=1),
+        lambda: flow.gate_resistance_pa_s_ml(radius_mm=1, length_mm=20, viscosity_pa_s=math.nan),
         lambda: flow.slot_resistance_pa_s_ml(thickness_mm=5, width_mm=4, length_mm=60, viscosity_pa_s=1),
         lambda: flow.fill_time_s(volume_ml=195, first_flow_ml_s=0.3236, rise_s=600),
     ],

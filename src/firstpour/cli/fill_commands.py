@@ -46,6 +46,9 @@ def fill(
     left_min: Annotated[float, typer.Option(help="What is left of the pot life when the pour begins.")] = 5.0,
     head_mm: Annotated[float, typer.Option(help="Head of material above the cavity.")] = 60.0,
     gate_radius_mm: Annotated[float, typer.Option(help="Radius of the gate at the part.")] = 3.0,
+    pot_kpa: Annotated[
+        float, typer.Option(min=0.0, help="What the gauge of the pressure pot shows; keep to the pot's rating.")
+    ] = 0.0,
     units: Annotated[
         LengthUnit, typer.Option(help="Unit of the file, where it does not say its own.")
     ] = LengthUnit.MM,
@@ -80,7 +83,9 @@ def fill(
     )
     flow = None
     if viscosity_pa_s is not None:
-        flow = _flow(read, plan, viscosity_pa_s, density_g_ml, thickens_min, left_min, head_mm, gate_radius_mm)
+        flow = _flow(
+            read, plan, viscosity_pa_s, density_g_ml, thickens_min, left_min, head_mm, gate_radius_mm, 1e3 * pot_kpa
+        )
     findings = (*read.findings, *plan.findings, *(flow.findings if flow else ()))
     written = _pictures(plan, out, part.stem)
     if as_json:
@@ -88,6 +93,8 @@ def fill(
         show.print_json({**fill_table(plan), "findings": findings, **flows})
     else:
         show.print_lines(fill_in_words(part.name, plan, flow, written))
+        if pot_kpa > 0:
+            show.print_lines([pot_in_words(plan, 1e3 * pot_kpa)])
         show.print_findings(findings)
     show.end(findings)
 
@@ -112,7 +119,7 @@ def _place(words: str, *, option: str) -> "FloatArray":
 
 def _flow(
     part: "Part", plan: "ChannelPlan", viscosity: float, density: float, thickens_min: float, left_min: float,
-    head_mm: float, radius_mm: float,
+    head_mm: float, radius_mm: float, pot_gauge_pa: float,
 ) -> "Flow":  # fmt: skip
     import numpy as np
 
@@ -130,6 +137,7 @@ def _flow(
         gate_length_mm=max(length_mm, 4 * radius_mm),
         head_mm=head_mm,
         time_left_s=60.0 * left_min,
+        pot_gauge_pa=pot_gauge_pa,
     )
 
 
@@ -171,9 +179,20 @@ def fill_in_words(name: str, plan: "ChannelPlan", flow: "Flow | None", written: 
     if flow is not None:
         time = "never" if flow.fill_s is None else f"{flow.fill_s / 60:.1f} min"
         lines.append(f"  fills in       {time} of the {flow.time_left_s / 60:.1f} min left")
-        lines.append(f"  bubbles        those above {flow.smallest_escaping_mm:.2f} mm rise out in time")
+        lines.append(f"  resistance     {flow.cavity_share:.0%} of it is the cavity's own, the rest the gate's")
+        pressed = f"; the pot presses the others below {flow.smallest_left_mm:.2f} mm"
+        shown = "" if flow.smallest_left_mm == flow.smallest_escaping_mm else pressed
+        lines.append(f"  bubbles        those above {flow.smallest_escaping_mm:.2f} mm rise out in time{shown}")
     lines += [f"  written        {path}" for path in written]
     return lines
+
+
+def pot_in_words(plan: "ChannelPlan", pot_gauge_pa: float) -> str:
+    """The air that stays, once the pot is up: it shrinks and stays."""
+    from firstpour.fill.flow import pressed_pockets_mm3
+
+    left_mm3 = pressed_pockets_mm3(plan.vented, gauge_pa=pot_gauge_pa)
+    return f"  in the pot     {left_mm3:.1f} mm³ of that air at {pot_gauge_pa / 1e3:g} kPa gauge"
 
 
 def spot(at_mm: "FloatArray") -> str:

@@ -1,5 +1,6 @@
 """The fill's answers as plain tables: the keys that stay stable in JSON."""
 
+from dataclasses import asdict
 from typing import Any
 
 from firstpour.fill.channels import ChannelPlan
@@ -68,6 +69,7 @@ def pour_table(pour: Pour) -> dict[str, Any]:
 
 def flow_table(flow: Flow) -> dict[str, Any]:
     """The flow of `fill --viscosity-pa-s`."""
-    keys = ("volume_ml", "first_flow_ml_s", "most_ml", "fill_s", "time_left_s", "head_mm", "head_needed_mm",
-            "smallest_escaping_mm", "fits")  # fmt: skip
-    return {key: getattr(flow, key) for key in keys}
+    keys = ("volume_ml", "first_flow_ml_s", "most_ml", "fill_s", "time_left_s", "head_needed_mm", "cavity_share",
+            "smallest_escaping_mm", "smallest_left_mm", "fits")  # fmt: skip
+    wanted = None if flow.remedies is None else asdict(flow.remedies)
+    return {key: getattr(flow, key) for key in keys} | {"head_mm": flow.squeeze.head_mm, "each_alone": wanted}

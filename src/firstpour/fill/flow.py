@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from firstpour.fill.flow_remedies import Remedies, Squeeze, remedies
 from firstpour.fill.values import Fill
 from firstpour.formulas import bubbles
 from firstpour.formulas import gate_flow as formula
@@ -33,17 +34,35 @@ class Flow:
     most_ml: float
     fill_s: float | None
     time_left_s: float
-    head_mm: float
-    head_needed_mm: float
-    """Head that fills it in the time left, mm; the column of material above the cavity's top."""
+    squeeze: Squeeze
+    """What gate and cavity resist, and the most that lets it end in time."""
+    remedies: Remedies | None
+    """What would make it end in time; None where it does with time to spare."""
     reynolds: float
     smallest_escaping_mm: float
+    smallest_left_mm: float
+    """What bubbles of that size come to in the pressure pot; without one the same."""
     findings: tuple[Finding, ...]
 
     @property
     def fits(self) -> bool:
         """Whether the cavity is full within the time left."""
         return self.fill_s is not None and self.fill_s <= self.time_left_s
+
+    @property
+    def fill_min(self) -> float | None:
+        """The pour step of the clock, min."""
+        return None if self.fill_s is None else self.fill_s / 60.0
+
+    @property
+    def cavity_share(self) -> float:
+        """The cavity's share of all resistance."""
+        return self.squeeze.cavity_pa_s_ml / (self.squeeze.cavity_pa_s_ml + self.squeeze.gate_pa_s_ml)
+
+    @property
+    def head_needed_mm(self) -> float:
+        """Head that fills it in the time left, mm; the column of material above the cavity's top."""
+        return self.squeeze.head_mm * self.squeeze.short_ratio
 
 
 def pour_flow(
@@ -55,11 +74,15 @@ def pour_flow(
     gate_length_mm: float,
     head_mm: float,
     time_left_s: float,
+    pot_gauge_pa: float = 0.0,
 ) -> Flow:
     """Work out the pour: gate and cavity are laminar resistances in a row under a head that stays `head_mm`.
 
     The cavity counts as one flat slot as thick as 2 × volume ÷ surface and as long as the part's longest side: an
     estimate of our own (docs/fill.md). `head_mm` is the head left when the cavity is almost full, the least there is.
+    `liquid` is the mix as it goes in, `time_left_s` what its clock leaves for the pour; only the part and the gate
+    need
+    be known, so the flow can be asked before the mould is made. `pot_gauge_pa`: what the pressure pot is set to.
 
     Raises
     ------
@@ -67,15 +90,13 @@ def pour_flow(
         As the formulas, for figures that cannot be.
     """
     volume_ml = mesh_volume_mm3(part.mesh) / 1000.0
-    resistance = formula.gate_resistance_pa_s_ml(
-        radius_mm=gate_radius_mm, length_mm=gate_length_mm, viscosity_pa_s=liquid.viscosity_pa_s
-    ) + cavity_resistance_pa_s_ml(part, viscosity_pa_s=liquid.viscosity_pa_s)
-    first = formula.head_pressure_pa(head_mm=head_mm, density_g_ml=liquid.density_g_ml) / resistance
+    squeeze = _squeeze(part, volume_ml, liquid, gate_radius_mm, gate_length_mm, head_mm, time_left_s)
+    head_pa = formula.head_pressure_pa(head_mm=head_mm, density_g_ml=liquid.density_g_ml)
+    first = head_pa / (squeeze.gate_pa_s_ml + squeeze.cavity_pa_s_ml)
     most = formula.most_that_passes_ml(first_flow_ml_s=first, rise_s=liquid.rise_s)
     fill_s = None
     if volume_ml < most:
         fill_s = formula.fill_time_s(volume_ml=volume_ml, first_flow_ml_s=first, rise_s=liquid.rise_s)
-    passed = formula.passed_ml(first_flow_ml_s=first, time_s=time_left_s, rise_s=liquid.rise_s)
     reynolds = formula.reynolds_in_gate(
         flow_ml_s=first,
         radius_mm=gate_radius_mm,
@@ -83,25 +104,52 @@ def pour_flow(
         viscosity_pa_s=liquid.viscosity_pa_s,
     )
     height = float(np.ptp(part.mesh.vertices_mm @ (np.asarray(up) / np.linalg.norm(up))))
+    bubble_mm = bubbles.smallest_escaping_mm(
+        height_mm=height,
+        time_s=time_left_s,
+        viscosity_pa_s=liquid.viscosity_pa_s,
+        density_g_ml=liquid.density_g_ml,
+        rise_s=liquid.rise_s,
+    )
+    tight = fill_s is None or fill_s > TIGHT_SHARE * time_left_s
     flow = Flow(
         volume_ml=volume_ml,
         first_flow_ml_s=first,
         most_ml=most,
         fill_s=fill_s,
         time_left_s=time_left_s,
-        head_mm=head_mm,
-        head_needed_mm=head_mm * volume_ml / passed,
+        squeeze=squeeze,
+        remedies=remedies(squeeze) if tight else None,
         reynolds=reynolds,
-        smallest_escaping_mm=bubbles.smallest_escaping_mm(
-            height_mm=height,
-            time_s=time_left_s,
-            viscosity_pa_s=liquid.viscosity_pa_s,
-            density_g_ml=liquid.density_g_ml,
-            rise_s=liquid.rise_s,
-        ),
+        smallest_escaping_mm=bubble_mm,
+        smallest_left_mm=bubble_mm * bubbles.pressed_diameter_ratio(gauge_pa=pot_gauge_pa),
         findings=(),
     )
-    return _with_findings(flow, gate_radius_mm)
+    return replace(flow, findings=tuple(_findings(flow)))
+
+
+def _squeeze(
+    part: Part,
+    volume_ml: float,
+    liquid: Liquid,
+    gate_radius_mm: float,
+    gate_length_mm: float,
+    head_mm: float,
+    time_left_s: float,
+) -> Squeeze:
+    head_pa = formula.head_pressure_pa(head_mm=head_mm, density_g_ml=liquid.density_g_ml)
+    passed_by_one = formula.passed_ml(first_flow_ml_s=1.0, time_s=time_left_s, rise_s=liquid.rise_s)
+    return Squeeze(
+        gate_radius_mm=gate_radius_mm,
+        gate_length_mm=gate_length_mm,
+        gate_pa_s_ml=formula.gate_resistance_pa_s_ml(
+            radius_mm=gate_radius_mm, length_mm=gate_length_mm, viscosity_pa_s=liquid.viscosity_pa_s
+        ),
+        cavity_pa_s_ml=cavity_resistance_pa_s_ml(part, viscosity_pa_s=liquid.viscosity_pa_s),
+        most_pa_s_ml=head_pa * passed_by_one / volume_ml,
+        viscosity_pa_s=liquid.viscosity_pa_s,
+        head_mm=head_mm,
+    )
 
 
 def cavity_resistance_pa_s_ml(part: Part, *, viscosity_pa_s: float) -> float:
@@ -123,25 +171,19 @@ def pressed_pockets_mm3(fill: Fill, *, gauge_pa: float) -> float:
     return fill.trapped_mm3 * bubbles.pressed_volume_ratio(gauge_pa=gauge_pa)
 
 
-def _with_findings(flow: Flow, gate_radius_mm: float) -> Flow:
-    return replace(flow, findings=tuple(_findings(flow, gate_radius_mm)))
-
-
-def _findings(flow: Flow, gate_radius_mm: float) -> list[Finding]:
-    wider = gate_radius_mm * max(1.0, flow.head_needed_mm / flow.head_mm) ** 0.25
-    remedy = (
-        f"raise the head to {flow.head_needed_mm:.0f} mm, widen the gate to about {2 * wider:.1f} mm, "
-        "or take a thinner or slower material"
-    )
+def _findings(flow: Flow) -> list[Finding]:
+    remedy = "" if flow.remedies is None else flow.remedies.words(flow.squeeze)
+    where = f" ({flow.cavity_share:.0%} of the resistance is the cavity's own)"
     found: list[Finding] = []
     if flow.fill_s is None:
-        found.append(_finding(Severity.ERROR, "never-passes", _never(flow), remedy))
+        found.append(_finding(Severity.ERROR, "never-passes", _never(flow) + where, remedy))
     elif not flow.fits:
         text = f"filling takes {flow.fill_s / 60:.1f} min, {flow.time_left_s / 60:.1f} min are left of the pot life"
-        found.append(_finding(Severity.ERROR, "fill-too-slow", text, remedy))
-    elif flow.fill_s > TIGHT_SHARE * flow.time_left_s:
+        found.append(_finding(Severity.ERROR, "fill-too-slow", text + where, remedy))
+    elif flow.remedies is not None:
         text = f"filling takes {flow.fill_s / 60:.1f} of the {flow.time_left_s / 60:.1f} min left of the pot life"
-        found.append(_finding(Severity.WARNING, "fill-tight", text, remedy))
+        remedy = "have everything ready before A and B meet; a wider gate or a slower mix gives more room"
+        found.append(_finding(Severity.WARNING, "fill-tight", text + where, remedy))
     if flow.reynolds > formula.LAMINAR_REYNOLDS:
         text = f"the flow in the gate is not laminar (Reynolds number {flow.reynolds:.0f}): the time is a guess"
         found.append(_finding(Severity.INFO, "gate-turbulent", text, "pour slowly; it fills in moments"))
@@ -149,7 +191,7 @@ def _findings(flow: Flow, gate_radius_mm: float) -> list[Finding]:
 
 
 def _never(flow: Flow) -> str:
-    return f"{flow.volume_ml:.0f} ml are wanted and only {flow.most_ml:.0f} ml ever pass the gate before it thickens"
+    return f"{flow.volume_ml:.0f} ml are wanted and only {flow.most_ml:.0f} ml ever pass before it thickens"
 
 
 def _finding(severity: Severity, code: str, what: str, remedy: str) -> Finding:

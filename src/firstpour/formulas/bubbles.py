@@ -7,6 +7,8 @@ from firstpour.formulas.gate_flow import GRAVITY_M_S2
 
 ATMOSPHERE_PA = 101_325.0
 """Standard atmosphere, exact (ISO 2533:1975)."""
+CREEPING_MM = 1e-3
+"""A bubble so small that it creeps in anything that is poured."""
 CREEPING_REYNOLDS = 1.0
 """Stokes' drag holds for creeping flow, Reynolds number well below this."""
 
@@ -56,8 +58,8 @@ def smallest_escaping_mm(
     _positive(height_mm=height_mm, time_s=time_s, viscosity_pa_s=viscosity_pa_s, density_g_ml=density_g_ml)
     _positive(rise_s=rise_s)
     counted_s = time_s if math.isinf(rise_s) else -rise_s * math.expm1(-time_s / rise_s)
-    buoyancy = density_g_ml * 1e3 * GRAVITY_M_S2
-    return math.sqrt(18 * viscosity_pa_s * height_mm * 1e-3 / (buoyancy * counted_s)) * 1e3
+    crept_mm_s = rise_speed_mm_s(diameter_mm=CREEPING_MM, viscosity_pa_s=viscosity_pa_s, density_g_ml=density_g_ml)
+    return CREEPING_MM * math.sqrt(height_mm / (counted_s * crept_mm_s))
 
 
 def pressed_volume_ratio(*, gauge_pa: float) -> float:
@@ -71,7 +73,7 @@ def pressed_volume_ratio(*, gauge_pa: float) -> float:
     """
     if gauge_pa < 0:
         raise OutOfRange(
-            f"a gauge pressure of {gauge_pa:g} Pa", remedy="give 0 or more; for vacuum ask `swell_ratio`"
+            f"a gauge pressure of {gauge_pa:g} Pa", remedy="give 0 or more: what the gauge of the pot shows"
         )
     return ATMOSPHERE_PA / (ATMOSPHERE_PA + gauge_pa)
 
@@ -83,30 +85,6 @@ def pressed_diameter_ratio(*, gauge_pa: float) -> float:
     0.64527
     """
     return float(pressed_volume_ratio(gauge_pa=gauge_pa) ** (1 / 3))
-
-
-def swell_ratio(*, absolute_pa: float) -> float:
-    """How many times larger a bubble grows in vacuum, by Boyle's law.
-
-    >>> round(swell_ratio(absolute_pa=5000), 3)
-    20.265
-    """
-    if not 0 < absolute_pa <= ATMOSPHERE_PA:
-        raise OutOfRange(
-            f"an absolute pressure of {absolute_pa:g} Pa", remedy="give it above 0 and at most one atmosphere"
-        )
-    return ATMOSPHERE_PA / absolute_pa
-
-
-def degassing_container_ml(*, volume_ml: float, foam_ratio: float = 4.0) -> float:
-    """Container for degassing, ml: foam climbs to several times the mix before it falls (common practice, no source).
-
-    >>> degassing_container_ml(volume_ml=120)
-    480.0
-    """
-    if foam_ratio < 1:
-        raise OutOfRange(f"a foam ratio of {foam_ratio:g}", remedy="give at least 1; 4 is usual")
-    return volume_ml * foam_ratio
 
 
 def _positive(**figures: float) -> None:

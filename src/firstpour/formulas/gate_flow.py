@@ -18,36 +18,23 @@ def head_pressure_pa(*, head_mm: float, density_g_ml: float) -> float:
     return density_g_ml * 1000.0 * GRAVITY_M_S2 * head_mm * 1e-3
 
 
-def gate_flow_ml_s(*, radius_mm: float, length_mm: float, pressure_pa: float, viscosity_pa_s: float) -> float:
-    r"""Flow through a round gate, steady and laminar, in ml/s.
-
-    .. math:: Q = \pi r^4 \, \Delta p / (8 \mu L)
+def gate_resistance_pa_s_ml(*, radius_mm: float, length_mm: float, viscosity_pa_s: float) -> float:
+    r"""Pressure a round gate takes for each ml/s, steady and laminar: :math:`8 \mu L / (\pi r^4)`, Pa·s/ml.
 
     Raises
     ------
     OutOfRange
-        If `length_mm` is below 4 × `radius_mm`: entry losses then matter (our own limit, docs/fill.md).
+        If `length_mm` is below 4 × `radius_mm` (entry losses then matter: our own limit, docs/fill.md), or a
+        figure is
+        not positive.
 
     References
     ----------
     Sutera & Skalak, "The history of Poiseuille's law", Annu. Rev. Fluid Mech. 25 (1993) 1-20,
     doi:10.1146/annurev.fl.25.010193.000245
 
-    >>> round(gate_flow_ml_s(radius_mm=3, length_mm=20, pressure_pa=540, viscosity_pa_s=5), 4)
+    >>> round(540 / gate_resistance_pa_s_ml(radius_mm=3, length_mm=20, viscosity_pa_s=5), 4)
     0.1718
-    """
-    return pressure_pa / gate_resistance_pa_s_ml(
-        radius_mm=radius_mm, length_mm=length_mm, viscosity_pa_s=viscosity_pa_s
-    )
-
-
-def gate_resistance_pa_s_ml(*, radius_mm: float, length_mm: float, viscosity_pa_s: float) -> float:
-    r"""Pressure a round gate takes for each ml/s: :math:`8 \mu L / (\pi r^4)`, Pa·s/ml.
-
-    Raises
-    ------
-    OutOfRange
-        As `gate_flow_ml_s`, or if a figure is not positive.
     """
     _positive(radius_mm=radius_mm, length_mm=length_mm, viscosity_pa_s=viscosity_pa_s)
     if length_mm < 4 * radius_mm:
