@@ -9,8 +9,8 @@ from scipy import stats
 from firstpour.errors import OutOfRange
 from firstpour.formulas.cure import arrhenius_time_ratio
 from firstpour.formulas.durations import Spread, chance_in_time, in_series, three_point
-from firstpour.formulas.shrinkage import linear_from_volumetric, scale_for_chain, scale_for_shrinkage
-from firstpour.formulas.yields import YieldBelief, learned, pours_for_good, pours_for_good_believed
+from firstpour.formulas.shrinkage import scale_for_chain, scale_for_shrinkage
+from firstpour.formulas.yields import pours_for_good
 from shelf_samples import MODEST
 
 
@@ -49,9 +49,8 @@ def test_shrinkage_is_taken_on_the_mould(ratio: float, scale: float) -> None:
     assert scale_for_shrinkage(ratio) == pytest.approx(scale, abs=1e-8)
 
 
-def test_a_chain_of_shrinkages_multiplies_and_three_percent_by_volume_is_1_01_linear() -> None:
+def test_a_chain_of_shrinkages_multiplies() -> None:
     assert scale_for_chain([0.001, 0.004]) == pytest.approx(1.00502109, abs=5e-9)
-    assert linear_from_volumetric(0.03) == pytest.approx(0.01010170, abs=5e-9)
     assert scale_for_chain([]) == 1.0
 
 
@@ -61,14 +60,6 @@ def test_a_shrinkage_typed_in_percent_is_refused(ratio: float) -> None:
         scale_for_shrinkage(ratio)
 
 
-def test_the_belief_of_a_yield_is_the_published_posterior() -> None:
-    """Gelman et al., BDA3 p. 37: Beta(1, 1) + 437 of 980: mean .446, 95 % from .415 to .477."""
-    belief = learned(YieldBelief(good=1, bad=1), good=437, bad=543)
-    assert belief.mean_ratio == pytest.approx(0.44602851, abs=5e-9)
-    low, high = stats.beta(belief.good, belief.bad).ppf([0.025, 0.975])
-    assert (low, high) == pytest.approx((0.41506549, 0.47719977), abs=5e-9)
-
-
 @pytest.mark.parametrize("confidence", [0.5, 0.9, 0.95, 0.99])
 @pytest.mark.parametrize(("good", "chance"), [(10, 0.9), (3, 0.6), (24, 0.95), (1, 0.5)])
 def test_the_pours_for_enough_good_copies_are_scipys_negative_binomial(
@@ -76,14 +67,6 @@ def test_the_pours_for_enough_good_copies_are_scipys_negative_binomial(
 ) -> None:
     expected = good + int(stats.nbinom(good, chance).ppf(confidence))
     assert pours_for_good(good, yield_ratio=chance, confidence_ratio=confidence) == expected
-
-
-def test_an_uncertain_yield_takes_the_pours_of_a_beta_binomial() -> None:
-    belief = YieldBelief(good=19, bad=3)
-    pours = [pours_for_good_believed(10, belief=belief, confidence_ratio=c) for c in (0.5, 0.9, 0.95, 0.99)]
-    assert pours == [11, 14, 15, 18]
-    for confidence, n in zip((0.5, 0.9, 0.95, 0.99), pours, strict=True):
-        assert stats.betabinom(n, 19, 3).sf(9) >= confidence > stats.betabinom(n - 1, 19, 3).sf(9)
 
 
 def test_a_sure_yield_needs_no_spare_and_a_hopeless_one_is_refused() -> None:

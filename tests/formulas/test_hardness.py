@@ -48,14 +48,13 @@ def test_the_logarithmic_relation_takes_powers_of_ten(points: float, modulus_mpa
 @pytest.mark.parametrize(("modulus_mpa", "irhd"), [(1, 30.2), (2, 46.4), (2.31, 50.0), (5, 68.4)])
 def test_irhd_is_that_of_the_standard(modulus_mpa: float, irhd: float) -> None:
     """ISO 48-2 (from memory)."""
-    assert hardness.irhd_from_modulus(modulus_mpa) == pytest.approx(irhd, abs=0.06)
     assert hardness.modulus_from_irhd(irhd) == pytest.approx(modulus_mpa, rel=0.004)
 
 
 @pytest.mark.parametrize("shore_a", range(30, 71, 5))
 def test_gent_and_the_irhd_curve_agree_within_four_points(shore_a: int) -> None:
-    irhd = hardness.irhd_from_modulus(hardness.gent_modulus_mpa(shore_a))
-    assert irhd == pytest.approx(shore_a, abs=4)
+    softer, harder = (hardness.modulus_from_irhd(shore_a + off) for off in (-4, 4))
+    assert softer <= hardness.gent_modulus_mpa(shore_a) <= harder
 
 
 def test_the_two_moduli_differ_by_1_6_at_a_60() -> None:
@@ -86,7 +85,6 @@ def test_the_overlap_chart_rises_and_turns_back() -> None:
         (hardness.gent_shore_a, 0.1),
         (hardness.log_modulus_mpa, 19),
         (hardness.log_modulus_mpa, 136),
-        (hardness.irhd_from_modulus, 0.01),
         (hardness.modulus_from_irhd, 99),
         (hardness.shore_d_from_shore_a, 45),
         (hardness.shore_a_from_shore_d, 70),

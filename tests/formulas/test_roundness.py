@@ -8,11 +8,7 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize
 
 from firstpour.errors import OutOfRange
-from firstpour.formulas.roundness import (
-    least_squares_roundness,
-    minimum_zone_roundness,
-    polygon_deviation_mm,
-)
+from firstpour.formulas.roundness import least_squares_roundness, minimum_zone_roundness
 
 COOKBOOK = [(9, 34), (35, 10), (-13, 6), (10, -14), (23, 27), (0, -10)]
 """The points of the SciPy cookbook's recipe on fitting a circle (from memory)."""
@@ -65,7 +61,6 @@ def test_a_regular_polygon_leaves_its_circle_by_the_closed_form(sides, deviation
     angle = np.arange(0, 2 * np.pi, np.pi / sides)
     radius = np.where(np.arange(len(angle)) % 2 == 0, 10.0, 10.0 * np.cos(np.pi / sides))
     points = np.stack([radius * np.cos(angle), radius * np.sin(angle)], axis=1)
-    assert polygon_deviation_mm(radius_mm=10, sides=sides) == pytest.approx(deviation, abs=5e-7)
     assert minimum_zone_roundness(points).zone_mm == pytest.approx(deviation, abs=5e-7)
     assert least_squares_roundness(points).zone_mm == pytest.approx(deviation, abs=5e-7)
 
@@ -100,8 +95,3 @@ def test_the_minimum_zone_is_never_above_the_least_squares_zone_and_moves_with_t
 def test_points_that_make_no_circle_are_refused(points):
     with pytest.raises(OutOfRange):
         minimum_zone_roundness(points)
-
-
-def test_a_polygon_needs_three_sides():
-    with pytest.raises(OutOfRange):
-        polygon_deviation_mm(radius_mm=10, sides=2)

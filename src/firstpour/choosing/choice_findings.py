@@ -8,6 +8,8 @@ from firstpour.choosing.need import PartNeed
 from firstpour.choosing.trial import rounds, shots
 from firstpour.errors import WorkshopError
 from firstpour.materials.compatibility import MouldLife
+from firstpour.materials.tear import NICK_MM, SAFE_MARGIN, tear_margin
+from firstpour.mixing.pour import margin_words
 from firstpour.stock.stock import amount_left, usable
 from firstpour.units import chance_words
 from firstpour.values import Finding, Severity
@@ -86,11 +88,28 @@ def _too_short(need: PartNeed, chosen: Chosen, planned: PlannedPour, *, here: bo
     return Finding(
         severity=severity,
         code="pot-life-short",
-        what=f"At {fit.temperature_c:g} °C the {planned.what} pour of {chosen.material.name} takes about "
-        f"{fit.work_min:.1f} min of a pot life of {fit.times.pot_life_low_min:.1f} to "
-        f"{fit.times.pot_life_high_min:.1f} min: {chance_words(fit.chance)} to end in time.",
+        what=f"At {fit.temperature_c:g} °C, {planned.what}, {chosen.material.name}: {margin_words(fit)} "
+        f"{chance_words(fit.chance)} to end in time.",
         remedy=remedy,
         where=need.name,
+    )
+
+
+def tear_findings(need: PartNeed, silicone: Chosen | None) -> tuple[Finding, ...]:
+    """An undercut that leaves little tear strength over."""
+    margin = None if silicone is None else tear_margin(silicone.material, stretch_ratio=need.stretch_ratio)
+    if margin is None or margin >= SAFE_MARGIN:
+        return ()
+    return (
+        Finding(
+            severity=Severity.WARNING,
+            code="undercut-tears",
+            what=f"Opening stretches the mould by {need.stretch_ratio:.0%}; a nick of {NICK_MM:g} mm then takes "
+            f"1/{margin:.1f} of its tear strength to run on (an estimate).",
+            remedy="Round the lip of the undercut, make the wall thicker or cut a seam there, take a silicone of "
+            "higher tear strength, and open slowly with soapy water.",
+            where=need.name,
+        ),
     )
 
 

@@ -14,6 +14,7 @@ from firstpour.materials.compatibility import Contact, Verdict, judge
 from firstpour.materials.feel import FeelWay, Hardness, hardness_of, ways_to_reach
 from firstpour.materials.figures import FigureName
 from firstpour.materials.material import CASTING_KINDS, SILICONES, Kind, Material, value_or
+from firstpour.materials.tear import NICK_MM, tear_margin
 from firstpour.workshop.workshop import Workshop
 
 STRETCH_SAFETY = 3.0
@@ -169,6 +170,9 @@ def _against_silicone(need: PartNeed, material: Material, casting: Material | No
     most = value_or(material, FigureName.ELONGATION, DEFAULT_ELONGATION) / STRETCH_SAFETY
     if need.stretch_ratio > most:
         return f"The undercut stretches it by {need.stretch_ratio:.0%}; at most {most:.0%} are safe (an estimate)."
+    margin = tear_margin(material, stretch_ratio=need.stretch_ratio)
+    if margin is not None and margin < 1.0:
+        return f"Stretched by {need.stretch_ratio:.0%}, a nick of {NICK_MM:g} mm tears on through it (an estimate)."
     return None
 
 

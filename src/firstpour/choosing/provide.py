@@ -10,6 +10,7 @@ from firstpour.choosing.choice_findings import (
     missing_findings,
     mix_findings,
     step_findings,
+    tear_findings,
     wear_findings,
 )
 from firstpour.choosing.decisions import Decision, Decisions, Picked, Rejected
@@ -23,6 +24,8 @@ from firstpour.materials.feel import Hardness, Stiffness, stiffness_of
 from firstpour.materials.figures import FigureName
 from firstpour.materials.material import Kind
 from firstpour.materials.steps import ROOM_C, time_words
+from firstpour.materials.tear import NICK_MM, tear_margin
+from firstpour.mixing.pour import margin_words
 from firstpour.stock.stock import Amount, after_taking, stock_lines
 from firstpour.units import chance_words
 from firstpour.values import Finding
@@ -80,11 +83,15 @@ def _provided(need: PartNeed, decision: Decision, workshop: Workshop) -> PartCho
         *worked.findings,
         *clock_findings(need, silicone, workshop),
         *clock_findings(need, casting, workshop),
+        *tear_findings(need, silicone),
         *wear_findings(need, life),
         *step_findings(need, silicone, casting, workshop),
         *mix_findings(silicone, casting),
         *(finding for line in lines for finding in line.findings),
     )
+    margin = None if silicone is None else tear_margin(silicone.material, stretch_ratio=need.stretch_ratio)
+    if silicone is not None and margin is not None:
+        silicone = replace(silicone, why=(*silicone.why, _tear_words(need, margin)))
     return PartChoice(
         name=need.name,
         silicone=silicone,
@@ -150,15 +157,21 @@ def _why(picked: Picked, trial: Trial) -> tuple[str, ...]:
         softener = next((a for a in picked.additives if a.material.kind is Kind.SOFTENER), None)
         with_what = "" if softener is None else f" with {softener.dose_ratio:.0%} {softener.material.name}"
         reasons.append(f"It reaches {picked.reached}{with_what}.")
-    reasons.append(
-        f"The pour takes about {trial.fit.work_min:.0f} min and ends inside the pot life "
-        f"{chance_words(trial.fit.chance)} of the time."
-    )
+    reasons.append(f"{margin_words(trial.fit)} It ends in time {chance_words(trial.fit.chance)} of the time.")
     reasons.append(
         "The shelf has enough of it." if trial.enough else "Not enough is on the shelf: some must be bought."
     )
     reasons.append(f"Ready after {time_words(trial.ready_min)} of steps and cures.")
     return tuple(reasons) + ((picked.others,) if picked.others else ())
+
+
+def _tear_words(need: PartNeed, margin: float) -> str:
+    times = "over 20" if margin > 20 else f"{margin:.1f}"
+    return (
+        f"Opening stretches it by {need.stretch_ratio:.0%}: {times} times the tear strength that a nick of "
+        f"{NICK_MM:g} mm "
+        "takes to run on (an estimate)."
+    )
 
 
 def _stiffness(need: PartNeed, hardness: Hardness) -> Stiffness | None:

@@ -56,7 +56,8 @@ def _fit(pour: dict[str, Any]) -> str:
     at = f"{pour['temperature_c']:g} °C"
     if pour["problem"] is not None:
         return f"{at} {pour['problem']}"
-    return f"{at} {'fits' if pour['fits'] else 'TOO TIGHT'} ({chance_words(pour['chance'])})"
+    spare = f"{pour['margin_min']:.1f} of {pour['pot_life_min']:.1f} min to spare"
+    return f"{at} {'fits' if pour['fits'] else 'TOO TIGHT'} ({spare}, {chance_words(pour['chance'])})"
 
 
 def _changes(pours: list[dict[str, Any]]) -> list[str]:

@@ -193,24 +193,14 @@ def _show_times(made: "Mix") -> None:
 
 
 def _show_pour(fit: "PourFit") -> None:
+    from firstpour.mixing.pour import margin_words
+
     rows = [(step.name.value, f"{step.time.mean_min:.1f}", "yes" if step.on_clock else "no") for step in fit.steps]
     show.print_table("The pour", ["step", "min", "pot life runs"], rows)
-    show.print_words(margin_words(fit))
+    chance = "" if fit.times is None else f" {chance_words(fit.chance)} of such pours end in time (an estimate)."
+    show.print_words(margin_words(fit) + chance)
     for number, change in enumerate(fit.changes, start=1):
         show.print_words(f"{number}. {change.text} Then {chance_words(change.chance)}.")
-
-
-def margin_words(fit: "PourFit") -> str:
-    """What is left of the pot life, what eats it, and how often it is enough."""
-    if fit.margin_min is None:
-        return fit.problem or ""
-    most = " and ".join(f"“{step.name.value}” {step.time.mean_min:.1f}" for step in fit.eaten_by[:2])
-    left = f"{fit.margin_min:.1f} min are left" if fit.margin_min >= 0 else f"{-fit.margin_min:.1f} min too many"
-    return (
-        f"{fit.work_min:.1f} min on the clock, most of it {most}: {left}. {chance_words(fit.chance)} of such "
-        f"pours end "
-        "inside the pot life (an estimate)."
-    )
 
 
 def show_cautions(cautions: "tuple[Caution, ...]") -> None:

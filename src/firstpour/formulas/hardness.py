@@ -1,8 +1,8 @@
 """Hardness and stiffness: what a Shore number means as a modulus, and how the scales relate."""
 
-import math
-from bisect import bisect_right
 from statistics import NormalDist
+
+import numpy as np
 
 from firstpour.formulas.limits import within
 
@@ -87,29 +87,19 @@ def log_modulus_mpa(scale_points: float) -> float:
     return float(10 ** (0.0235 * scale_points - 0.6403))
 
 
-def irhd_from_modulus(modulus_mpa: float) -> float:
-    r"""International rubber hardness degrees of a rubber of Young's modulus E (MPa).
-
-    .. math:: H = 100\,\Phi\left(\frac{\log_{10} E - 0.364}{0.70}\right)
-
-    References
-    ----------
-    ISO 48-2, the curve between modulus and IRHD (from memory).
-
-    >>> round(irhd_from_modulus(2.31), 0)
-    50.0
-    """
-    within(modulus_mpa, low=0.05, high=100, what="modulus", unit="MPa", remedy=_REMEDY)
-    return 100 * NormalDist().cdf((math.log10(modulus_mpa) - IRHD_MIDDLE_LOG10_MPA) / IRHD_SPREAD_LOG10_MPA)
-
-
 def modulus_from_irhd(irhd: float) -> float:
-    """Young's modulus in MPa at `irhd` degrees: `irhd_from_modulus` turned round.
+    r"""Young's modulus in MPa of a rubber at `irhd` international rubber hardness degrees.
+
+    .. math:: \log_{10} E = 0.364 + 0.70\,\Phi^{-1}(H/100)
 
     Raises
     ------
     OutOfRange
         Outside 10 to 95 degrees.
+
+    References
+    ----------
+    ISO 48-2, the curve between modulus and IRHD (from memory).
 
     >>> round(modulus_from_irhd(50), 2)
     2.31
@@ -148,6 +138,4 @@ def shore_a_from_shore_d(shore_d: float) -> float:
 
 def _along_chart(value: float, chart: tuple[tuple[float, float], ...], *, unit: str) -> float:
     within(value, low=chart[0][0], high=chart[-1][0], what="hardness", unit=unit, remedy=_REMEDY)
-    k = min(bisect_right([point[0] for point in chart], value), len(chart) - 1)
-    (x0, y0), (x1, y1) = chart[k - 1], chart[k]
-    return y0 + (y1 - y0) * (value - x0) / (x1 - x0)
+    return float(np.interp(value, [one for one, _ in chart], [other for _, other in chart]))

@@ -1,6 +1,5 @@
 """How far a profile is from a circle."""
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -75,22 +74,6 @@ def minimum_zone_roundness(points_mm: ArrayLike) -> Roundness:
         else:
             reach_mm *= 0.25
     return best
-
-
-def polygon_deviation_mm(*, radius_mm: float, sides: int) -> float:
-    """How far the flats of a regular polygon lie inside its circle: R(1 − cos(π/N)).
-
-    Raises
-    ------
-    OutOfRange
-        If `sides` is below 3 or `radius_mm` is not above 0.
-
-    >>> round(polygon_deviation_mm(radius_mm=10, sides=24), 6)
-    0.085551
-    """
-    if sides < 3 or not radius_mm > 0.0:
-        raise OutOfRange(f"a polygon of {sides} sides, radius {radius_mm} mm", remedy="give 3 sides or more")
-    return radius_mm * (1.0 - math.cos(math.pi / sides))
 
 
 def _checked(points_mm: ArrayLike) -> FloatArray:

@@ -154,7 +154,7 @@ def rate_for(
     positive(time_min, what="time", unit="min", remedy="Give the time of the data sheet.")
     one = Setting(rate_per_min=1.0, reference_c=reference_c, energy_kj_mol=energy_kj_mol, rise_k=rise_k)
     longest = isothermal_min(one, conversion=conversion, room_c=reference_c) / time_min
-    shortest = reached(one, conversion=conversion, room_c=reference_c, cooling_min=math.inf).time_min / time_min
+    shortest = adiabatic_min(one, conversion=conversion, room_c=reference_c) / time_min
 
     def late_min(rate: float) -> float:
         setting = Setting(rate_per_min=rate, reference_c=reference_c, energy_kj_mol=energy_kj_mol, rise_k=rise_k)
@@ -162,5 +162,5 @@ def rate_for(
             reached(setting, conversion=conversion, room_c=reference_c, cooling_min=cooling_min).time_min - time_min
         )
 
-    low, high = 0.999 * shortest, 1.001 * longest
+    low, high = 0.99 * shortest, 1.001 * longest
     return float(brentq(late_min, low, high, xtol=1e-9 * high, rtol=1e-8))

@@ -34,18 +34,3 @@ def scale_for_chain(shrinkage_ratios: Iterable[float]) -> float:
     1.00502109
     """
     return math.prod(scale_for_shrinkage(ratio) for ratio in shrinkage_ratios)
-
-
-def linear_from_volumetric(volumetric_ratio: float) -> float:
-    """Linear shrinkage that belongs to a volumetric one, the same in all directions: 1 − (1 − v)^(1/3).
-
-    Raises
-    ------
-    OutOfRange
-        If v is below −0.15 or above 0.5.
-
-    >>> round(linear_from_volumetric(0.03), 8)
-    0.0101017
-    """
-    within(volumetric_ratio, low=-0.15, high=0.5, what="shrinkage by volume", unit="", remedy=_REMEDY)
-    return float(1 - (1 - volumetric_ratio) ** (1 / 3))

@@ -5,10 +5,12 @@ from enum import StrEnum
 
 import numpy as np
 
-from firstpour.formulas.vat import ATMOSPHERE_PA, PA_MM2_TO_N
+from firstpour.formulas.bubbles import ATMOSPHERE_PA
 from firstpour.printing.printers import Printer, Process
 from firstpour.printing.slices import Footing, Hollows, ShutHollow, Slices
 from firstpour.values import Finding, FloatArray, Severity, frozen_array, place_words
+
+PA_MM2_TO_N = 1e-6
 
 
 class PullCause(StrEnum):
@@ -33,7 +35,20 @@ class Suction:
 def pulls_n(
     area_mm2: FloatArray, perimeter_mm: FloatArray, shut_mm2: FloatArray, *, printer: Printer
 ) -> tuple[FloatArray, FloatArray]:
-    """Pull of sections and of shut hollows, N, element by element; `formulas.vat` says how far to trust it."""
+    r"""Pull of sections and of shut hollows, N, element by element; to rank with, real films flex.
+
+    .. math:: F = \min(p_{atm} A,\; \tfrac32 \mu v (2A/P)^2 A / h^3), \qquad F_{shut} = \Delta p\, A_{shut}
+
+    2A/P is the radius of a disc and the width of a long strip or a thin ring, so a disc gets Stefan's own value,
+    3πμR⁴v/2h³, and a long strip 1.5 times that of lubrication theory (mean pressure μvw²/h³): an estimate of our
+    own, on
+    the safe side. No film pulls harder than the air presses.
+
+    References
+    ----------
+    Stefan, "Versuche über die scheinbare Adhäsion", Sitzungsberichte der Akademie der Wissenschaften Wien 69 (1874)
+    713-735.
+    """
     width_mm = np.divide(2.0 * area_mm2, perimeter_mm, out=np.zeros_like(area_mm2), where=perimeter_mm > 0.0)
     pressure_pa = 1.5 * printer.viscosity_pa_s * printer.pull_mm_s * width_mm**2 / printer.film_gap_mm**3
     section: FloatArray = np.minimum(pressure_pa, ATMOSPHERE_PA) * area_mm2 * PA_MM2_TO_N
