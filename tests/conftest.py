@@ -1,9 +1,21 @@
-"""What all tests share: no deadline a sample, since a first call compiles; nothing kept from one test to the next."""
+"""What all tests share: no deadline a sample, since a first call compiles; nothing kept from one
+test to the next, and nobody's own workshop."""
 
 import os
+from pathlib import Path
 
+import pytest
 from hypothesis import settings
 
 settings.register_profile("firstpour", deadline=None)
 settings.load_profile("firstpour")
 os.environ["FIRSTPOUR_KEPT"] = ""
+
+
+@pytest.fixture(scope="session", autouse=True)
+def nobodys_own_workshop(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """No test reads or changes the shelf and the workshop file of whoever runs it."""
+    empty: Path = tmp_path_factory.mktemp("nobodys-own")
+    patch = pytest.MonkeyPatch()
+    patch.setenv("FIRSTPOUR_SHELF", str(empty / "shelf"))
+    patch.setenv("FIRSTPOUR_WORKSHOP", str(empty / "workshop.toml"))

@@ -13,6 +13,7 @@ from typer.core import TyperGroup
 from firstpour.cli.main import app, register_commands
 from firstpour.files.checked import keys_of, tables_in
 from firstpour.files.job_tables import JobFile
+from firstpour.files.workshop_tables import WorkshopTable
 
 ROOT = Path(__file__).parents[1]
 PAGES = {page.name: page.read_text(encoding="utf-8") for page in (ROOT / "docs").glob("*.md")}
@@ -76,11 +77,15 @@ def tables_of(model: type[BaseModel], path: tuple[str, ...] = ()) -> list[tuple[
     return [path, *(deeper for key, table in below for deeper in tables_of(table, (*path, key)))]
 
 
-@pytest.mark.parametrize("path", tables_of(JobFile), ids=".".join)
-def test_every_key_of_a_job_is_in_the_docs(path: tuple[str, ...]) -> None:
-    for key in keys_of(JobFile, path):
-        named = f"[{'.'.join((*path, key))}]" if (*path, key) in tables_of(JobFile) else f"`{key}`"
-        assert named in PAGES["job.md"], named
+FILES = [(JobFile, path, "job.md") for path in tables_of(JobFile) if path[:1] != ("workshop",)]
+FILES += [(WorkshopTable, path, "workshop.md") for path in tables_of(WorkshopTable)]
+
+
+@pytest.mark.parametrize(("model", "path", "page"), FILES)
+def test_every_key_of_a_makers_file_is_on_its_page(model: type[BaseModel], path: tuple[str, ...], page: str) -> None:
+    for key in keys_of(model, path):
+        named = f"[{'.'.join((*path, key))}]" if (*path, key) in tables_of(model) else f"`{key}`"
+        assert named in PAGES[page], named
 
 
 def test_the_index_names_every_page_and_decision_and_every_link_leads_somewhere() -> None:

@@ -40,6 +40,7 @@ FACTORS: dict[str, dict[str, float]] = {
     "Pa s": {"Pa s": 1.0, "Pa·s": 1.0, "mPa s": 0.001, "mPa·s": 0.001, "cP": 0.001},
     "MPa": {"MPa": 1.0, "N/mm2": 1.0, "N/mm²": 1.0, "kPa": 0.001, "psi": 0.006894757},
     "N/mm": {"N/mm": 1.0, "kN/m": 1.0},
+    "Pa": {"Pa": 1.0, "kPa": 1000.0, "MPa": 1e6, "mbar": 100.0, "bar": 1e5, "psi": 6894.7573},
     "kJ/mol": {"kJ/mol": 1.0},
     "K": {"K": 1.0, "°C": 1.0, "°F": 5 / 9},
     "ratio": {"ratio": 1.0, "%": 0.01, "g/g": 1.0, "mm/mm": 1.0},

@@ -18,23 +18,23 @@ from firstpour.files.job_tables import (
     MarkTable,
     PartTable,
     PlaceTable,
-    PrinterTable,
-    RoomTable,
 )
 from firstpour.files.job_toml import job_from_text, read_job, settings_from_words
-from firstpour.job.job import PRINTER_MM
 from firstpour.mould.settings import MouldSettings
 from firstpour.part.part import FaceMark
 from firstpour.parting.values import MouldKind
 from firstpour.samples.samples import Sample
 from firstpour.units import LengthUnit
+from firstpour.workshop.equipment import Equipment
 
 WHOLE = """
 [job]
 name = "Tide pool"
 due = 2027-04-16
 
-[printer]
+[[workshop.printer]]
+name = "large one"
+process = "filament"
 size_mm = [180, 180, 200]
 
 [mould]
@@ -84,7 +84,7 @@ def test_every_key_lands_where_it_belongs(tmp_path):
 
 def test_what_is_not_given_has_a_sensible_value(tmp_path):
     job = job_from_text('[[part]]\nsample = "bollard"', folder=tmp_path / "rope-posts")
-    assert (job.name, job.due, job.settings, job.printer_mm) == ("rope-posts", None, MouldSettings(), PRINTER_MM)
+    assert (job.name, job.due, job.settings, job.equipment) == ("rope-posts", None, MouldSettings(), Equipment())
 
 
 @pytest.mark.parametrize(
@@ -94,7 +94,7 @@ def test_what_is_not_given_has_a_sensible_value(tmp_path):
         ('[job]\nduedate = 1\n[[part]]\nsample = "limpet"', "job, duedate is not a key", "did you mean due?"),
         ('[[part]]\nname = "a"\nfiel = "star.stl"', "part 1 (a), fiel is not a key", "did you mean file?"),
         ('[mould]\nwal_mm = 2\n[[part]]\nsample = "limpet"', "mould, wal_mm is not a key", "did you mean wall_mm?"),
-        ('zzz = 1\n[[part]]\nsample = "limpet"', "zzz is not a key", "use one of: job, printer, room, mould, part"),
+        ('zzz = 1\n[[part]]\nsample = "limpet"', "zzz is not a key", "use one of: job, workshop, mould, part"),
         ('[[part]]\nsample = "limpet"\ncopies = 0', "part 1, copies is 0", "greater than or equal to 1"),
         ('[[part]]\nsample = "limpet"\ncopies = 1.5', "part 1, copies is 1.5", "copies: give an integer"),
         ('[[part]]\nsample = "limpet"\ndraw = [0, 1]', "part 1, draw has", "draw: give three, [x, y, z]"),
@@ -125,7 +125,11 @@ def test_what_is_not_given_has_a_sensible_value(tmp_path):
         ),
         ('[mould]\nwall_mm = -1\n[[part]]\nsample = "limpet"', "wall_mm is -1", "greater than or equal to 0"),
         ('[mould]\nwall_mm = "thick"\n[[part]]\nsample = "limpet"', "mould, wall_mm is 'thick'", "number"),
-        ("[printer]\nsize_mm = [1, 2, 0]\n[[part]]\nsample = 'limpet'", "printer, size_mm 3 is 0", "greater than 0"),
+        (
+            "[[workshop.printer]]\nname = 'x'\nsize_mm = [1, 2, 0]\n[[part]]\nsample = 'limpet'",
+            "workshop, printer 1 (x), size_mm 3 is 0",
+            "greater than 0",
+        ),
         ('[job]\nname = "x"', "names no part", "[[part]]"),
         ("part = 3", "part is 3", "part:"),
         ("name = ", "not valid TOML", "mend that line"),
@@ -197,7 +201,7 @@ def test_the_example_job_is_what_the_code_writes_and_reads_like_the_demo(tmp_pat
     assert [part.name for part in read_back.parts] == [part.name for part in demo.parts]
     assert [part.copies for part in read_back.parts] == [part.copies for part in demo.parts]
     assert all(part.marks for part in read_back.parts)
-    assert (read_back.due, read_back.settings, read_back.printer_mm) == (demo.due, demo.settings, demo.printer_mm)
+    assert (read_back.due, read_back.settings, read_back.equipment) == (demo.due, demo.settings, demo.equipment)
 
 
 def test_sample_files_are_written_whole_and_an_edited_job_is_kept(tmp_path):
@@ -210,7 +214,7 @@ def test_sample_files_are_written_whole_and_an_edited_job_is_kept(tmp_path):
 
 def test_every_key_of_a_job_is_in_the_docs_with_its_default():
     text = (Path(__file__).parents[2] / "docs" / "job.md").read_text(encoding="utf-8")
-    for table in (JobTable, PrinterTable, RoomTable, PartTable, MarkTable, PlaceTable, FitTable):
+    for table in (JobTable, PartTable, MarkTable, PlaceTable, FitTable):
         for key in table.model_fields:
             assert f"| `{key}` |" in text or f"`[[part.{key}]]`" in text, key
     for entry in dataclasses.fields(MouldSettings):

@@ -27,6 +27,7 @@ from firstpour.printing.printers import Process
 from firstpour.samples.samples import Sample
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.values import Finding, Severity, mesh_bounds_mm, mesh_volume_mm3
+from firstpour.workshop.equipment import Equipment, Room
 from firstpour.workshop.workshop import Workshop
 
 
@@ -147,7 +148,7 @@ def worked_out(knob_file):
     today = date(2026, 11, 25)
     workshop = Workshop(catalogue=load_catalogue(None), stock=demo_stock(today=today), today=today)
     request = PartRequest(name="knob", file=knob_file, hardness="rigid", copies=3, draw=(0.0, 0.0, 1.0))
-    job = Job(name="knob", parts=(request,), temperature_c=21.0)
+    job = Job(name="knob", parts=(request,), equipment=Equipment(room=Room(temperature_c=21.0)))
     return make_plan(job, progress=lambda *_: None, workshop=workshop)
 
 

@@ -32,9 +32,18 @@ def register_commands() -> None:
         part_commands,
         plan_commands,
         shelf_commands,
+        workshop_commands,
     )
 
-    every = (part_commands, mould_commands, fill_commands, master_commands, plan_commands, shelf_commands)
+    every = (
+        part_commands,
+        mould_commands,
+        fill_commands,
+        master_commands,
+        plan_commands,
+        shelf_commands,
+        workshop_commands,
+    )
     if not app.registered_commands:
         for commands in every:
             commands.register(app)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from firstpour.cli import show
+from firstpour.cli.workshop_commands import WorkshopPath
 from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ def master(
     keep: Annotated[int, typer.Option(min=1, help="How many of the best to show.")] = 5,
     units: Annotated[LengthUnit, typer.Option(help="The unit of the file's coordinates.")] = LengthUnit.MM,
     picture: Annotated[Path | None, typer.Option(help="Write a picture (PNG): the steps and the layers.")] = None,
+    workshop: WorkshopPath = None,
     as_json: Annotated[bool, show.JSON_OPTION] = False,
 ) -> None:
     """Choose how to print the master: process, direction, layer height, and why."""
@@ -40,10 +42,11 @@ def master(
         from firstpour.files.whole import Over, may_write
 
         may_write(picture, over=Over.OURS)
+    printers = _printers(process, layer_mm, workshop)
     solid = read_likely_part(part, unit=units)
     with show.progress("master") as told:
         told(0, 1, "trying print directions")
-        plan = choose_master(solid, _printers(process, layer_mm), directions=directions)
+        plan = choose_master(solid, printers, directions=directions)
         if picture is not None:
             from firstpour.pictures.master_picture import master_picture
             from firstpour.pictures.sheet import save_png
@@ -59,13 +62,15 @@ def master(
     show.end(findings)
 
 
-def _printers(process: str | None, layer_mm: float | None) -> "list[Printer]":
+def _printers(process: str | None, layer_mm: float | None, workshop: Path | None) -> "list[Printer]":
     from firstpour.errors import BadRequest
-    from firstpour.printing.printers import TYPICAL_PRINTERS, Process
+    from firstpour.files.workshop_toml import read_equipment
+    from firstpour.printing.printers import Process
+    from firstpour.workshop.equipment import printers_for
 
     if process is not None and process not in list(Process):
         raise BadRequest(f"no process is called {process!r}", remedy=f"take one of: {', '.join(Process)}")
-    chosen = [one for one in TYPICAL_PRINTERS if process in (None, one.process)]
+    chosen = printers_for(read_equipment(workshop).printers, None if process is None else Process(process))
     return [one if layer_mm is None else replace(one, layer_heights_mm=(layer_mm,)) for one in chosen]
 
 

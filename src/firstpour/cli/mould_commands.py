@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from firstpour.cli import show
+from firstpour.cli.workshop_commands import WorkshopPath
 from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
@@ -76,16 +77,19 @@ def mould(
     setting: Annotated[
         list[str] | None, typer.Option(help="A mould setting, such as wall_mm=10; repeatable.")
     ] = None,
+    workshop: WorkshopPath = None,
     as_json: AsJson = False,
 ) -> None:
     """Make the mould of one part: the pieces to print, and how much to pour."""
     from firstpour.files.job_toml import settings_from_words
+    from firstpour.files.workshop_toml import read_equipment
     from firstpour.job.job import Job, PartRequest
     from firstpour.plan import plan_into
 
     draw_given = None if direction is None else show.direction_from(direction, option="--direction")
     request = PartRequest(name=part.stem, file=part, unit=units, draw=draw_given, kind=_kind(kind))
-    job = Job(name=part.stem, parts=(request,), settings=settings_from_words(setting or ()))
+    settings, equipment = settings_from_words(setting or ()), read_equipment(workshop)
+    job = Job(name=part.stem, parts=(request,), settings=settings, equipment=equipment)
     with show.progress("mould") as told:
         saved = plan_into(job, out, progress=told)
     made = saved.entry.parts[0].mould

@@ -8,6 +8,7 @@ import typer
 
 from firstpour.cli import show
 from firstpour.cli.materials_shown import SAID_HERE, show_materials
+from firstpour.cli.workshop_commands import WorkshopPath
 from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
@@ -39,6 +40,7 @@ def plan(
     shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
     processes: Processes = None,
     details: Details = False,
+    workshop: WorkshopPath = None,
     as_json: AsJson = False,
 ) -> None:
     """Work out the whole job and write what is needed to do it."""
@@ -46,16 +48,18 @@ def plan(
     from firstpour.files.catalogue import load_catalogue
     from firstpour.files.job_toml import read_job
     from firstpour.files.places import shelf_folder
+    from firstpour.files.workshop_toml import read_equipment
     from firstpour.stock.store import load_stock
     from firstpour.workshop.workshop import Workshop
 
     if shelf is not None and not shelf.is_dir():
         raise BadRequest(f"there is no shelf folder {shelf}", remedy="give the folder that firstpour shelf add made")
     folder = shelf_folder(shelf)
-    workshop = Workshop(catalogue=load_catalogue(folder), stock=load_stock(folder), today=date.today())
-    _plan_and_show(
-        read_job(job, unit=units), out, workshop, processes=processes, shown=show.Shown.of(as_json, details)
+    asked = read_job(job, unit=units, equipment=read_equipment(workshop))
+    here = Workshop(
+        catalogue=load_catalogue(folder), stock=load_stock(folder), today=date.today(), equipment=asked.equipment
     )
+    _plan_and_show(asked, out, here, processes=processes, shown=show.Shown.of(as_json, details))
 
 
 def demo(

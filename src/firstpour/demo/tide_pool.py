@@ -17,10 +17,7 @@ JOB_TEXT = """\
 name = "Tide pool"
 due = 2027-04-16
 
-[printer]
-size_mm = [200, 200, 200]
-
-[room]
+[workshop.room]
 temperature_c = 21
 
 [mould]

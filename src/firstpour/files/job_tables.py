@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import Field, Strict
 
 from firstpour.files.checked import Flag, Length, Line, Name, Share, Table, Vector, table_of
+from firstpour.files.workshop_tables import WorkshopTable
 from firstpour.mould.settings import MOST, MOST_MM, MouldSettings
 from firstpour.parting.values import MouldKind
 from firstpour.printing.allowance import FitKind
@@ -83,18 +84,6 @@ class JobTable(Table):
     due: date | None = None
 
 
-class RoomTable(Table):
-    """The `[room]` in which it is poured."""
-
-    temperature_c: Annotated[float, Strict(), Field(ge=-20, le=60, allow_inf_nan=False)] = 23.0
-
-
-class PrinterTable(Table):
-    """The `[printer]`: what it can print in one go."""
-
-    size_mm: tuple[Length, Length, Length]
-
-
 if TYPE_CHECKING:
     MouldTable = Table
 else:
@@ -111,7 +100,6 @@ class JobFile(Table):
     """The whole of job.toml."""
 
     job: JobTable = JobTable()
-    printer: PrinterTable | None = None
-    room: RoomTable = RoomTable()
+    workshop: WorkshopTable = WorkshopTable()
     mould: MouldTable = MouldTable()
     part: tuple[PartTable, ...] = ()

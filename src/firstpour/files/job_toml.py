@@ -7,7 +7,8 @@ from firstpour.errors import BadJob, BadRequest
 from firstpour.files.checked import Table, checked
 from firstpour.files.job_tables import JobFile, MarkTable, PartTable, SettingsFile
 from firstpour.files.toml_text import read_text, tables_from, value_of_word
-from firstpour.job.job import PRINTER_MM, Job, PartRequest
+from firstpour.files.workshop_toml import equipment_over
+from firstpour.job.job import Job, PartRequest
 from firstpour.materials.feel import wanted_hardness
 from firstpour.mould.settings import MouldSettings
 from firstpour.part.marks import MarkRule
@@ -15,6 +16,7 @@ from firstpour.part.part import FaceMark
 from firstpour.printing.allowance import Fit
 from firstpour.samples.samples import Sample
 from firstpour.units import LengthUnit
+from firstpour.workshop.equipment import Equipment, printers_for
 
 MATERIAL_KEYS = {
     "process",
@@ -31,8 +33,9 @@ MATERIAL_KEYS = {
 """Keys of a part about its materials, taken as they are."""
 
 
-def read_job(path: Path, *, unit: LengthUnit = LengthUnit.MM) -> Job:
-    """Read a job file, or take a bare part file, in `unit`, as a job of one copy.
+def read_job(path: Path, *, unit: LengthUnit = LengthUnit.MM, equipment: Equipment | None = None) -> Job:
+    """Read a job file, or take a bare part file, in `unit`, as a job of one copy; its `[workshop]` is laid over
+    `equipment`, or over what is typical.
 
     Raises
     ------
@@ -40,11 +43,13 @@ def read_job(path: Path, *, unit: LengthUnit = LengthUnit.MM) -> Job:
         If the file is missing, is not TOML or says something that cannot be meant.
     """
     if path.suffix.lower() == ".toml":
-        return job_from_text(read_text(path, refused=BadJob, what="job file"), folder=path.parent, called=path.name)
+        text = read_text(path, refused=BadJob, what="job file")
+        return job_from_text(text, folder=path.parent, called=path.name, equipment=equipment)
     if not _is_file(path):
         raise BadJob(f"there is no file {path}", remedy="name a job file (.toml) or a part file (.stl, .3mf, …)")
     name = plain_name(path.stem)
-    return Job(name=name, parts=(PartRequest(name=name, file=path, unit=unit),))
+    parts = (PartRequest(name=name, file=path, unit=unit),)
+    return Job(name=name, parts=parts, equipment=equipment or Equipment())
 
 
 def plain_name(stem: str) -> str:
@@ -63,8 +68,8 @@ def _is_file(path: Path) -> bool:
         raise BadJob(f"{path} cannot be read: {error.strerror}", remedy="name a file that you may read") from error
 
 
-def job_from_text(text: str, *, folder: Path, called: str = "job.toml") -> Job:
-    """The job that the text describes; part files are looked for in `folder`.
+def job_from_text(text: str, *, folder: Path, called: str = "job.toml", equipment: Equipment | None = None) -> Job:
+    """The job that the text describes, in a workshop with that `equipment`; part files are looked for in `folder`.
 
     Raises
     ------
@@ -76,13 +81,15 @@ def job_from_text(text: str, *, folder: Path, called: str = "job.toml") -> Job:
     if not job.part:
         raise BadJob(f"{called} names no part", remedy='add a table [[part]] with file = "part.stl"')
     parts = tuple(_part(table, folder=folder, number=k + 1, called=called) for k, table in enumerate(job.part))
+    here = equipment_over(equipment or Equipment(), job.workshop, called=f"{called}, workshop", refused=BadJob)
+    for part in parts:
+        printers_for(here.printers, part.process)
     return Job(
         name=job.job.name or plain_name(folder.resolve().name),
         parts=_distinct(parts, called),
         due=job.job.due,
         settings=_settings(job.mould),
-        printer_mm=job.printer.size_mm if job.printer else PRINTER_MM,
-        temperature_c=job.room.temperature_c,
+        equipment=here,
     )
 
 

@@ -7,9 +7,14 @@ from pydantic import BaseModel
 
 from firstpour.files.job_tables import JobFile
 from firstpour.files.material_record import MaterialFile
+from firstpour.files.workshop_tables import WorkshopTable
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
-WRITTEN: dict[str, type[BaseModel]] = {"job.schema.json": JobFile, "material.schema.json": MaterialFile}
+WRITTEN: dict[str, type[BaseModel]] = {
+    "job.schema.json": JobFile,
+    "material.schema.json": MaterialFile,
+    "workshop.schema.json": WorkshopTable,
+}
 """The file in docs/ that holds the schema of each model."""
 
 

@@ -11,10 +11,9 @@ from firstpour.printing.allowance import Fit
 from firstpour.printing.printers import Process
 from firstpour.samples.samples import Sample
 from firstpour.units import LengthUnit
+from firstpour.workshop.equipment import Equipment, pieces_printer
 
 Vector = tuple[float, float, float]
-PRINTER_MM: Vector = (200.0, 200.0, 200.0)
-"""What a printer takes in one go where the job does not say: typical, to be replaced by one's own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,11 +49,20 @@ class PartRequest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """What is to be made, by when, in what kind of mould, on which printer."""
+    """What is to be made, by when, in what kind of mould; `equipment` is the workshop as it stands for this job."""
 
     name: str
     parts: tuple[PartRequest, ...]
     due: date | None = None
     settings: MouldSettings = field(default_factory=MouldSettings)
-    printer_mm: Vector = PRINTER_MM
-    temperature_c: float = 23.0
+    equipment: Equipment = field(default_factory=Equipment)
+
+    @property
+    def printer_mm(self) -> Vector:
+        """What the printer of the mould pieces takes in one go."""
+        return pieces_printer(self.equipment.printers).size_mm
+
+    @property
+    def temperature_c(self) -> float:
+        """How warm it is where it is poured."""
+        return self.equipment.room.temperature_c

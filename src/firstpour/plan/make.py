@@ -50,7 +50,7 @@ def make_plan(
     """
     crew = crew or Alone()
     if workshop is not None:
-        workshop = replace(workshop, temperature_c=job.temperature_c)
+        workshop = replace(workshop, equipment=job.equipment)
         check_names(job, workshop)
     told = _Told(job, progress, crew, kept)
     looks = told.tasks(job.parts, lambda one: look_task(one, job.settings))
@@ -63,7 +63,7 @@ def make_plan(
     works = told.tasks(
         going,
         lambda one: work_out_task(
-            looked[one.name], names[one.name], one, job.settings, poured[one.name].materials, job.printer_mm
+            looked[one.name], names[one.name], one, job.settings, poured[one.name].materials, job.equipment.printers
         ),
     )
     worked = told.stage("mould worked out", works)

@@ -1,5 +1,6 @@
 """The master's part of the plan: how it is printed, what trays show of their layers, and what the fits come to."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from firstpour.job.job import PartRequest
@@ -14,9 +15,10 @@ from firstpour.printing.choice import MasterPlan
 from firstpour.printing.choose import choose_master
 from firstpour.printing.orient import PrintDirection, measure_directions
 from firstpour.printing.print_piece import work_on_print
-from firstpour.printing.printers import FILAMENT_PRINTER, TYPICAL_PRINTERS, Printer, Process
+from firstpour.printing.printers import Printer, Process
 from firstpour.printing.to_print import part_to_print
 from firstpour.values import Finding, Severity, frame_along
+from firstpour.workshop.equipment import pieces_printer, printers_for
 
 STEPS_WORTH_SAYING = 1.5
 """Layer steps in a tray are mentioned when they are this many times those of a loose master (our own choice)."""
@@ -43,21 +45,20 @@ def plan_master(
     request: PartRequest,
     materials: MouldMaterials,
     *,
-    printer_mm: tuple[float, float, float],
+    printers: Sequence[Printer],
 ) -> PartMaster:
     """Choose how the master is printed, and say what trays give instead.
 
     Raises
     ------
     BadJob
-        If a fit names no round feature of the part.
+        If a fit names no round feature of the part, or no printer of its process is in the workshop.
     """
-    printers = [_sized(one, printer_mm) for one in TYPICAL_PRINTERS if request.process in (None, one.process)]
-    plan = choose_master(part, printers)
+    plan = choose_master(part, printers_for(printers, request.process))
     in_tray, steps = None, plan.steps
     process, printer, direction, layer_mm = plan.process, plan.chosen.printer, plan.direction.direction, plan.layer_mm
     if parting.kind in IN_TRAYS:
-        printer = next((one for one in printers if one.process is Process.FILAMENT), printers[0])
+        printer = pieces_printer(printers, request.process)
         process, direction = printer.process, parting.draw.direction
         layer_mm = min(printer.layer_heights_mm)
         thing = part_to_print(part, features=plan.features)
@@ -91,11 +92,6 @@ def stood_as_chosen(mould: Mould, master: PartMaster) -> Mould:
         return mould
     pieces = tuple(replace(piece, print_turn=turn) if piece.role is Role.MASTER else piece for piece in mould.pieces)
     return replace(mould, pieces=pieces)
-
-
-def _sized(printer: Printer, printer_mm: tuple[float, float, float]) -> Printer:
-    """The typical printer; the filament one with the build volume of the job."""
-    return replace(printer, size_mm=printer_mm) if printer is FILAMENT_PRINTER else printer
 
 
 def _of_hollows(plan: MasterPlan) -> tuple[Finding, ...]:

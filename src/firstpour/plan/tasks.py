@@ -6,12 +6,13 @@ from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from firstpour.errors import UnreadablePart, WorkshopError
-from firstpour.job.job import PartRequest, Vector
+from firstpour.job.job import PartRequest
 from firstpour.mould.settings import MouldMaterials, MouldSettings
 from firstpour.plan.kept import open_kept, stage_name
 from firstpour.plan.look import Looked, look_at
 from firstpour.plan.values import FailedPart
 from firstpour.plan.work_out import WorkedOut, work_out
+from firstpour.printing.printers import Printer
 
 Made = TypeVar("Made")
 
@@ -64,12 +65,12 @@ def work_out_task(
     request: PartRequest,
     settings: MouldSettings,
     materials: MouldMaterials,
-    printer_mm: Vector,
+    printers: tuple[Printer, ...],
 ) -> "Task[WorkedOut]":
     """Parting, fill, mould and printing of a part."""
     name = stage_name(
         "work-out", looked_name, request.gates_mm, request.vents_mm, request.up, request.process, request.fits,
-        settings, materials, printer_mm,
+        settings, materials, printers,
     )  # fmt: skip
-    given = (looked, request, settings, materials, printer_mm)
+    given = (looked, request, settings, materials, printers)
     return Task(part=request.name, name=name, make=work_out, given=given)

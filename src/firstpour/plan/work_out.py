@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from firstpour.job.job import PartRequest, Vector
+from firstpour.job.job import PartRequest
 from firstpour.mould.mould import make_mould
 from firstpour.mould.settings import MouldMaterials, MouldSettings
 from firstpour.mould.values import Mould
@@ -10,6 +10,9 @@ from firstpour.parting.parting import lay_parting
 from firstpour.plan.filling import PartFill, plan_fill, wedge_piece
 from firstpour.plan.look import Looked
 from firstpour.plan.mastering import PartMaster, plan_master, stood_as_chosen
+from firstpour.plan.needs import IN_TRAYS
+from firstpour.printing.printers import Printer
+from firstpour.workshop.equipment import pieces_printer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -28,7 +31,7 @@ def work_out(
     request: PartRequest,
     settings: MouldSettings,
     materials: MouldMaterials,
-    printer_mm: Vector,
+    printers: tuple[Printer, ...],
 ) -> WorkedOut:
     """Lay the parting, fill it, make the mould at the size its materials ask for, and see how it is printed.
 
@@ -41,9 +44,12 @@ def work_out(
     parting = lay_parting(part, looked.draw, kind=looked.kind, sizes=settings.parting)
     fill = plan_fill(part, parting, request, settings)
     channels = () if fill is None else fill.channels
-    mould = make_mould(parting, settings=settings, materials=materials, channels=channels, printer_mm=printer_mm)
+    pieces_on = pieces_printer(printers, request.process if parting.kind in IN_TRAYS else None)
+    mould = make_mould(
+        parting, settings=settings, materials=materials, channels=channels, printer_mm=pieces_on.size_mm
+    )
     foot = wedge_piece(fill, mould)
     if foot is not None:
         mould = replace(mould, pieces=(*mould.pieces, foot))
-    master = plan_master(part, parting, request, materials, printer_mm=printer_mm)
+    master = plan_master(part, parting, request, materials, printers=printers)
     return WorkedOut(fill=fill, mould=stood_as_chosen(mould, master), master=master, smooth=parting.smooth)

@@ -71,6 +71,8 @@ class Printer:
     plane_error_ratio: float = 0.0
     size_spread_ratio: float = 0.001
     """Spread (one standard deviation) of the printed size about what was asked."""
+    overnight: bool = True
+    """Whether it may print on while nobody is there."""
     origin: str = "typical"
 
     def __post_init__(self) -> None:

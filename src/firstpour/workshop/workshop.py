@@ -1,21 +1,36 @@
-"""The shelf and the room in which it is used."""
+"""The workshop: what stands in it, its shelf, and the day."""
 
 from dataclasses import dataclass, field
 from datetime import date
 
 from firstpour.materials.catalogue import Catalogue
 from firstpour.mixing.bench_kit import BenchKit
+from firstpour.printing.printers import Printer
 from firstpour.stock.stock import Pack
+from firstpour.workshop.equipment import Equipment
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Workshop:
-    """The shelf and the room in which it is used."""
+    """The materials known, what is left of them, and what there is to work with."""
 
     catalogue: Catalogue
     stock: tuple[Pack, ...]
     today: date
-    temperature_c: float = 23.0
-    kit: BenchKit = field(default_factory=BenchKit)
-    other_rooms_c: tuple[float, ...] = (18.0, 23.0, 28.0)
-    """Temperatures at which each pour is looked at as well."""
+    equipment: Equipment = field(default_factory=Equipment)
+
+    @property
+    def printers(self) -> tuple[Printer, ...]:
+        return self.equipment.printers
+
+    @property
+    def kit(self) -> BenchKit:
+        return self.equipment.kit
+
+    @property
+    def temperature_c(self) -> float:
+        return self.equipment.room.temperature_c
+
+    @property
+    def other_rooms_c(self) -> tuple[float, ...]:
+        return self.equipment.other_rooms_c
