@@ -60,3 +60,20 @@ def test_another_file_is_used_where_it_is_named(tmp_path: Path, own_file: Path) 
     assert other.exists()
     assert not own_file.exists()
     assert not answer("show", "--workshop", str(other))["vacuum"]["available"]
+
+
+def test_a_mix_is_worked_out_for_the_workshop_and_its_options_go_before_it() -> None:
+    def mixed(*words: str) -> Any:
+        asked = ["mix", "addition-silicone-a25-middling", "--volume-ml", "200", *words, "--json"]
+        result = CliRunner().invoke(app, asked)
+        assert result.exit_code in (0, 1), (result.output, result.exception)
+        return json.loads(result.stdout)
+
+    typed("set", "vacuum=no", "room.temperature_c=19", "bench.scale_step_g=1")
+    here = mixed()
+    assert here["temperature_c"] == 19
+    assert here["batch"]["weigh_a_g"] == round(here["batch"]["weigh_a_g"])
+    assert "degas" not in [step["name"] for step in here["pour"]["steps"]]
+    otherwise = mixed("--vacuum", "--temperature-c", "23")
+    assert otherwise["temperature_c"] == 23
+    assert "degas" in [step["name"] for step in otherwise["pour"]["steps"]]

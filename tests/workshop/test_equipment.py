@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from firstpour.errors import BadJob, BadRequest
-from firstpour.mixing.pour import Pour, PourStepName, pour_steps
+from firstpour.mixing.mix import degas_lots, room_ratio
+from firstpour.mixing.pour_steps import Pour, PourStepName, pour_steps
 from firstpour.printing.printers import FILAMENT_PRINTER, VAT_PRINTER, Process
 from firstpour.workshop.equipment import (
     Bench,
@@ -23,7 +24,7 @@ SILICONE = "addition-silicone-a25-middling"
 
 def steps_with(equipment: Equipment) -> list[PourStepName]:
     pour = Pour(material=shipped().get(SILICONE), volume_ml=200, kit=equipment.kit)
-    return [step.name for step in pour_steps(pour)]
+    return [step.name for step in pour_steps(pour, temperature_c=23)]
 
 
 def test_without_vacuum_nothing_is_degassed() -> None:
@@ -61,3 +62,17 @@ def test_the_coldest_and_the_warmest_hour_are_looked_at_as_well() -> None:
     room = Room(temperature_c=20.0, by_hour_c=tuple(14.0 + k / 2 for k in range(24)))
     assert Equipment(room=room).other_rooms_c == (14.0, 25.5)
     assert Equipment(room=Room(temperature_c=20.0)).other_rooms_c == (18.0, 23.0, 28.0)
+
+
+def test_a_small_chamber_takes_a_mix_in_lots_and_the_clock_counts_them() -> None:
+    """400 ml rise to four times that (common practice, no source): 1600 ml, two lots under a chamber of 1000 ml."""
+    silicone = shipped().get(SILICONE)
+    assert room_ratio(silicone, Equipment().kit) == 4
+    small = Equipment(vacuum=VacuumChamber(size_ml=1000.0)).kit
+    assert [degas_lots(silicone, 400, kit) for kit in (Equipment().kit, small)] == [1, 2]
+    minutes = [
+        next(step.time.mean_min for step in pour_steps(pour, temperature_c=23) if step.name is PourStepName.DEGAS)
+        for pour in (Pour(material=silicone, volume_ml=400, kit=kit) for kit in (Equipment().kit, small))
+    ]
+    assert minutes[1] == pytest.approx(2 * minutes[0])
+    assert degas_lots(silicone, 4000, replace(small, vacuum=False)) == 1

@@ -1,11 +1,12 @@
 """The command that works out one mix."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from firstpour.cli import show
+from firstpour.cli.workshop_commands import WorkshopPath
 from firstpour.units import chance_words
 
 if TYPE_CHECKING:
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
     from firstpour.materials.catalogue import Catalogue
     from firstpour.materials.cautions import Caution
     from firstpour.materials.material import Material
-    from firstpour.mixing.bench_kit import Pace
+    from firstpour.mixing.bench_kit import BenchKit, Pace
     from firstpour.mixing.mix import Mix
     from firstpour.mixing.pour import PourFit
 
@@ -30,7 +31,9 @@ def register(app: typer.Typer) -> None:
 def mix(
     material: Annotated[str, typer.Argument(help="Id of the silicone or casting material.", show_default=False)],
     volume_ml: Annotated[float, typer.Option(help="Volume of all cavities together, in ml.", show_default=False)],
-    temperature_c: Annotated[float, typer.Option(help="Temperature of the room, in °C.")] = 23.0,
+    temperature_c: Annotated[
+        float | None, typer.Option(help="Temperature of the room, in °C; your workshop's if not given.")
+    ] = None,
     accelerator_ratio: Ratio = None,
     colourant_ratio: Ratio = None,
     softener_ratio: Ratio = None,
@@ -44,13 +47,20 @@ def mix(
     pour_min: Annotated[
         float | None, typer.Option(help="What one cavity takes to fill through its gate, in min; see fill.")
     ] = None,
-    scale_g: Annotated[float, typer.Option(help="Smallest step of the scale, in g.")] = 0.1,
-    largest_container_ml: Annotated[float, typer.Option(help="Largest container there is, in ml.")] = 5000.0,
+    scale_g: Annotated[float | None, typer.Option(help="Smallest step of the scale, in g; likewise.")] = None,
+    largest_container_ml: Annotated[
+        float | None, typer.Option(help="Largest container there is, in ml; likewise.")
+    ] = None,
     loss_ml: Annotated[float | None, typer.Option(help="What stays in the cups; worked out if not given.")] = None,
-    vacuum: Annotated[bool, typer.Option(help="The mix is put under vacuum.")] = True,
-    pressure: Annotated[bool, typer.Option(help="The mould is put under pressure.")] = False,
-    pace: Annotated[str, typer.Option(help="practised, steady or unhurried.")] = "steady",
+    vacuum: Annotated[
+        bool | None, typer.Option("--vacuum/--no-vacuum", help="The mix is put under vacuum; likewise.")
+    ] = None,
+    pressure: Annotated[
+        bool | None, typer.Option("--pressure/--no-pressure", help="The mould is put under pressure; likewise.")
+    ] = None,
+    pace: Annotated[str | None, typer.Option(help="practised, steady or unhurried; likewise.")] = None,
     shelf: ShelfFolder = None,
+    workshop: WorkshopPath = None,
     as_json: AsJson = False,
 ) -> None:
     """Work out what to weigh for a volume, and how long it can be poured."""
@@ -58,7 +68,7 @@ def mix(
     from firstpour.files.catalogue import load_catalogue
     from firstpour.files.material_tables import mix_table, pour_table
     from firstpour.files.places import shelf_folder
-    from firstpour.mixing.bench_kit import BenchKit
+    from firstpour.files.workshop_toml import read_equipment
     from firstpour.mixing.mix import mix_volume
     from firstpour.mixing.pour import pour_fit
     from firstpour.mixing.pour_steps import Pour
@@ -67,19 +77,22 @@ def mix(
     base = catalogue.get(material)
     ratios = {"accelerator": accelerator_ratio, "colourant": colourant_ratio, "softener": softener_ratio}
     additives = (*_usual(base, catalogue, ratios), *_named(additive or (), catalogue))
-    kit = BenchKit(
-        scale_step_g=scale_g,
-        largest_container_ml=largest_container_ml,
-        vacuum=vacuum,
-        pressure=pressure,
-        pace=_pace(pace),
-    )
+    equipment = read_equipment(workshop)
+    here_c = equipment.room.temperature_c if temperature_c is None else temperature_c
+    own = {
+        "scale_step_g": scale_g,
+        "largest_container_ml": largest_container_ml,
+        "vacuum": vacuum,
+        "pressure": pressure,
+        "pace": None if pace is None else _pace(pace),
+    }
+    kit = _kit_with(equipment.kit, own)
     slower = slower_like(base, catalogue)
     made = mix_volume(
         base,
         volume_ml=volume_ml,
         cavities=cavities,
-        temperature_c=temperature_c,
+        temperature_c=here_c,
         additives=additives,
         kit=kit,
         loss_ml=loss_ml,
@@ -96,7 +109,7 @@ def mix(
         kit=kit,
         pour_min=None if one_min is None else one_min * each,
     )
-    fit = pour_fit(pour, temperature_c=temperature_c, slower=slower)
+    fit = pour_fit(pour, temperature_c=here_c, slower=slower)
     if as_json:
         show.print_json({**mix_table(made), "pour": pour_table(fit)})
     else:
@@ -140,6 +153,13 @@ def _above_zero(value: float | None, option: str) -> float | None:
     if value is not None and not 0 < value < 1e6:
         raise BadRequest(f"{option} is {value:g}.", remedy="Give a number above 0.")
     return value
+
+
+def _kit_with(kit: "BenchKit", own: dict[str, Any]) -> "BenchKit":
+    """The workshop's kit with what the options say otherwise."""
+    from dataclasses import replace
+
+    return replace(kit, **{key: value for key, value in own.items() if value is not None})
 
 
 def _pace(word: str) -> "Pace":

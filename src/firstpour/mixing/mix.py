@@ -132,7 +132,7 @@ def mix_volume(
     )
     density_a, density_b = densities_of(material)
     room_ml = batch_ml * room_ratio(material, kit)
-    lots = max(1, math.ceil(room_ml / kit.largest_container_ml - 1e-9))
+    lots = degas_lots(material, batch_ml, kit)
     return Mix(
         material=material,
         volume_ml=volume_ml,
@@ -191,6 +191,13 @@ def room_ratio(material: Material, kit: BenchKit) -> float:
     if kit.vacuum and FigureName.DEGAS in material.figures:
         return max(CUP_ROOM_RATIO, value_or(material, FigureName.DEGAS_ROOM, 4.0))
     return CUP_ROOM_RATIO
+
+
+def degas_lots(material: Material, volume_ml: float, kit: BenchKit) -> int:
+    """In how many lots, one after the other, a mix is degassed: each risen, in a container that fits the chamber."""
+    if not (kit.vacuum and FigureName.DEGAS in material.figures):
+        return 1
+    return max(1, math.ceil(volume_ml * room_ratio(material, kit) / kit.largest_degassed_ml - 1e-9))
 
 
 def _batch(recipe: Recipe, additives: Sequence[Additive], a_g: float, step_g: float) -> Batch:

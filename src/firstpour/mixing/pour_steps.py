@@ -9,7 +9,7 @@ from firstpour.materials.additives import Additive, stirred_into
 from firstpour.materials.figures import FigureName
 from firstpour.materials.material import SILICONES, CountsOn, Material, value_or
 from firstpour.mixing.bench_kit import BenchKit, Pace
-from firstpour.mixing.mix import room_ratio
+from firstpour.mixing.mix import degas_lots
 from firstpour.mixing.recipe import recipe_of
 from firstpour.mixing.viscosity import viscosity_pa_s
 
@@ -115,12 +115,10 @@ def _stirred(pour: Pour, part: CountsOn) -> int:
 
 
 def _degas_min(pour: Pour) -> float:
-    """Time under vacuum; a mix that rises above the container is degassed in lots, one after the other."""
+    """Time under vacuum; a mix that rises above container or chamber is degassed in lots, one after the other."""
     if not (pour.degassed and pour.kit.vacuum and FigureName.DEGAS in pour.material.figures):
         return 0.0
-    room_ml = pour.volume_ml * room_ratio(pour.material, pour.kit)
-    lots = max(1, math.ceil(room_ml / pour.kit.largest_container_ml - 1e-9))
-    return lots * pour.material.figures[FigureName.DEGAS].value
+    return degas_lots(pour.material, pour.volume_ml, pour.kit) * pour.material.figures[FigureName.DEGAS].value
 
 
 def _pour_min(pour: Pour, temperature_c: float) -> float:
