@@ -22,6 +22,7 @@ from firstpour.plan.digest import digest_of
 from firstpour.plan.kept import KeptOnDisk, NothingKept, kept_folder, open_kept, stage_name
 from firstpour.printing.printers import Process
 from firstpour.stock.demo_stock import demo_stock
+from firstpour.workshop.equipment import Equipment, Room
 from firstpour.workshop.workshop import Workshop
 
 TODAY = date(2027, 3, 1)
@@ -136,7 +137,11 @@ def test_a_second_plan_works_nothing_out_and_is_the_same_to_the_byte(job, fresh,
 
 def test_more_copies_or_another_room_touch_no_geometry_and_equal_a_fresh_plan(job, fresh, tmp_path, monkeypatch):
     _, kept = fresh
-    wished = replace(job, temperature_c=20.0, parts=tuple(replace(one, copies=7) for one in job.parts))
+    wished = replace(
+        job,
+        equipment=Equipment(room=Room(temperature_c=20.0)),
+        parts=tuple(replace(one, copies=7) for one in job.parts),
+    )
     anew = planned(wished, tmp_path / "anew", None)
     monkeypatch.setattr(make, "done", no_work)
     assert planned(wished, tmp_path / "kept", kept) == anew

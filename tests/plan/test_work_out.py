@@ -12,6 +12,7 @@ from firstpour.parting import parting
 from firstpour.plan.digest import digest_of
 from firstpour.plan.look import look_at
 from firstpour.plan.work_out import work_out
+from firstpour.printing.printers import TYPICAL_PRINTERS
 from firstpour.samples.samples import Sample
 
 SETTINGS = MouldSettings()
@@ -39,7 +40,7 @@ def counted():
         normals = counting("normals", values._face_normals, lambda mesh: digest_of(mesh))
         patch.setattr(values, "_face_normals", normals)
         request = PartRequest(name="shell", sample=Sample.LIMPET)
-        work_out(look_at(request, SETTINGS), request, SETTINGS, MouldMaterials(), (200.0, 200.0, 200.0))
+        work_out(look_at(request, SETTINGS), request, SETTINGS, MouldMaterials(), TYPICAL_PRINTERS)
     return counts
 
 
