@@ -1,5 +1,6 @@
 """What the shelf answers for a job."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from firstpour.choosing.decisions import Rejected
@@ -11,7 +12,7 @@ from firstpour.materials.material import Material
 from firstpour.materials.steps import Step
 from firstpour.mixing.mix import Mix
 from firstpour.mixing.pour import PourFit
-from firstpour.stock.stock import StockLine
+from firstpour.stock.stock import Amount, StockLine
 from firstpour.values import Finding
 
 
@@ -58,6 +59,17 @@ class Chosen:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Supply:
+    """Something to lay out: how many, why, and what must not stand in its place."""
+
+    id: str
+    name: str
+    count: int
+    note: str
+    never: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PartChoice:
     """What the shelf says of one part."""
 
@@ -70,15 +82,25 @@ class PartChoice:
     """Shots to reckon with, spoiled ones included."""
     rounds: int
     mould_life: MouldLife | None
+    uses: Mapping[str, Amount]
+    """Grams of every material that mixes and steps use up, by id."""
     stock: tuple[StockLine, ...]
+    traits: frozenset[str]
+    """Everything that is handled, in the words that cautions and rules look for."""
     findings: tuple[Finding, ...]
     cautions: tuple[Caution, ...]
+
+    @property
+    def chosen(self) -> tuple[Chosen, ...]:
+        """The silicone and the casting material, as far as there are any."""
+        return tuple(one for one in (self.silicone, self.casting) if one is not None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShelfPlan:
-    """The whole job: each part, and what to buy for all of them together."""
+    """The whole job: each part, and what to have and to lay out for all of them together."""
 
     parts: tuple[PartChoice, ...]
     stock: tuple[StockLine, ...]
+    supplies: tuple[Supply, ...]
     findings: tuple[Finding, ...]

@@ -10,7 +10,6 @@ from firstpour.errors import WorkshopError
 from firstpour.materials.compatibility import MouldLife
 from firstpour.materials.tear import NICK_MM, SAFE_MARGIN, tear_margin
 from firstpour.mixing.pour import margin_words
-from firstpour.stock.stock import amount_left, usable
 from firstpour.units import chance_words
 from firstpour.values import Finding, Severity
 from firstpour.workshop.workshop import Workshop
@@ -130,10 +129,8 @@ def wear_findings(need: PartNeed, life: MouldLife | None) -> tuple[Finding, ...]
     )
 
 
-def step_findings(
-    need: PartNeed, silicone: Chosen | None, casting: Chosen | None, workshop: Workshop
-) -> tuple[Finding, ...]:
-    """The steps that keep the cure from being inhibited are said aloud; what they use must be on the shelf."""
+def step_findings(need: PartNeed, silicone: Chosen | None, casting: Chosen | None) -> tuple[Finding, ...]:
+    """The steps that keep the cure from being inhibited are said aloud."""
     found = []
     steps = [step for chosen in (silicone, casting) if chosen is not None for step in chosen.steps]
     for before in dict.fromkeys(step.before for step in steps):
@@ -147,20 +144,6 @@ def step_findings(
                 where=need.name,
             )
         )
-    for key in dict.fromkeys(step.step.uses for step in steps):
-        if key is None:
-            continue
-        material = workshop.catalogue.get(key)
-        if amount_left(usable(workshop.stock, material, today=workshop.today)).a_g <= 0:
-            found.append(
-                Finding(
-                    severity=Severity.WARNING,
-                    code="step-material-missing",
-                    what=f"A step needs {material.name}, and none is on the shelf.",
-                    remedy=f"Buy a pack of {material.name}, or enter the one you have.",
-                    where=need.name,
-                )
-            )
     return tuple(found)
 
 

@@ -39,6 +39,8 @@ class PartNeed:
     """How far the silicone must give way over an undercut."""
     thinnest_mm: float | None = None
     reach_mm: float | None = None
+    area_mm2: float | None = None
+    """Surface of one part; reckoned from its volume where it is not known."""
     load_n: float = 1.0
     colourant_ratio: float = 0.0
     accelerator_ratio: float = 0.0

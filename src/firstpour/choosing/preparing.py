@@ -8,7 +8,7 @@ from firstpour.errors import BadRequest
 from firstpour.materials.catalogue import Catalogue
 from firstpour.materials.compatibility import Contact, Judgement, Verdict, judge
 from firstpour.materials.material import Material
-from firstpour.materials.steps import Step, step
+from firstpour.materials.steps import On, Step, step
 from firstpour.mixing.bench_kit import BenchKit
 
 OILY, PAINTABLE = "release-mould", "release-paintable"
@@ -67,7 +67,13 @@ def paint_steps(need: PartNeed, catalogue: Catalogue, casting: Material) -> tupl
     verdict = judge(first=casting.traits, second=paint.traits, contact=Contact.PAINTED_ON)
     if verdict.verdict is Verdict.REFUSED:
         raise BadRequest(verdict.reason, remedy=verdict.remedy)
-    return _planned(verdict, before="paint", demould_min=0.0)
+    planned = _planned(verdict, before="paint", demould_min=0.0)
+    return tuple(replace(one, step=_with_paint(one.step, paint)) for one in planned)
+
+
+def _with_paint(one: Step, paint: Material) -> Step:
+    """The step with the paint of the job, if it is the painting itself."""
+    return replace(one, uses=paint.id) if one.on is On.COPY and one.uses_g_dm2 > 0 else one
 
 
 def _planned(verdict: Judgement, *, before: str, demould_min: float) -> tuple[PlannedStep, ...]:

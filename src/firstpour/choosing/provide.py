@@ -16,23 +16,21 @@ from firstpour.choosing.choice_findings import (
 from firstpour.choosing.decisions import Decision, Decisions, Picked, Rejected
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.preparing import casting_steps, check_surface
+from firstpour.choosing.supplies import step_amounts, supplies_of
+from firstpour.choosing.traits import work_traits
 from firstpour.choosing.trial import Trial, at_temperature, casting_trial, needs_of, rounds, shots, silicone_trial
 from firstpour.errors import WorkshopError
-from firstpour.materials.cautions import Caution, cautions_for
+from firstpour.materials.cautions import cautions_for
 from firstpour.materials.compatibility import MouldLife, mould_life
 from firstpour.materials.feel import Hardness, Stiffness, stiffness_of
-from firstpour.materials.figures import FigureName
 from firstpour.materials.material import Kind
-from firstpour.materials.steps import ROOM_C, time_words
+from firstpour.materials.steps import time_words
 from firstpour.materials.tear import NICK_MM, tear_margin
 from firstpour.mixing.pour import margin_words
 from firstpour.stock.stock import Amount, after_taking, stock_lines
 from firstpour.units import chance_words
 from firstpour.values import Finding
 from firstpour.workshop.workshop import Workshop
-
-OVEN = "oven"
-"""The trait of a job in which something is warmed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,12 +57,14 @@ def provide_materials(needs: Sequence[PartNeed], decisions: Decisions, workshop:
     for need in needs:
         part = _provided(need, decisions.of(need.name), shelf)
         parts.append(part)
-        for key, amount in _needs(part).items():
+        for key, amount in part.uses.items():
             needed[key] = needed.get(key, Amount()) + amount
         shelf = _served(part, shelf)
     lines = stock_lines(workshop.stock, needed, catalogue=workshop.catalogue, today=workshop.today)
     findings = tuple(finding for line in lines for finding in line.findings)
-    return ShelfPlan(parts=tuple(parts), stock=lines, findings=findings)
+    mixes = [mix for part in parts for chosen in part.chosen for mix in chosen.mixes]
+    supplies = supplies_of(mixes, frozenset().union(*(part.traits for part in parts)))
+    return ShelfPlan(parts=tuple(parts), stock=lines, supplies=supplies, findings=findings)
 
 
 def _provided(need: PartNeed, decision: Decision, workshop: Workshop) -> PartChoice:
@@ -77,7 +77,10 @@ def _provided(need: PartNeed, decision: Decision, workshop: Workshop) -> PartCho
         mould = casting_steps(need, casting.material, silicone.material, workshop.kit)
         casting = replace(casting, steps=mould + casting.steps)
     life = _life(worked)
-    lines = tuple(line for trial in (worked.silicone, worked.casting) if trial is not None for line in trial.lines)
+    chosen = tuple(one for one in (silicone, casting) if one is not None)
+    traits = work_traits(need, chosen, workshop)
+    uses = step_amounts(need, chosen) | needs_of([mix for one in chosen for mix in one.mixes])
+    lines = stock_lines(workshop.stock, uses, catalogue=workshop.catalogue, today=workshop.today)
     findings = (
         *missing_findings(need, decision),
         *worked.findings,
@@ -85,7 +88,7 @@ def _provided(need: PartNeed, decision: Decision, workshop: Workshop) -> PartCho
         *clock_findings(need, casting, workshop),
         *tear_findings(need, silicone),
         *wear_findings(need, life),
-        *step_findings(need, silicone, casting, workshop),
+        *step_findings(need, silicone, casting),
         *mix_findings(silicone, casting),
         *(finding for line in lines for finding in line.findings),
     )
@@ -101,9 +104,11 @@ def _provided(need: PartNeed, decision: Decision, workshop: Workshop) -> PartCho
         pours=shots(need),
         rounds=rounds(need),
         mould_life=life,
+        uses=uses,
         stock=lines,
+        traits=traits,
         findings=tuple(dict.fromkeys(findings)),
-        cautions=_cautions(need, silicone, casting, workshop),
+        cautions=cautions_for(traits),
     )
 
 
@@ -184,32 +189,8 @@ def _life(worked: _Worked) -> MouldLife | None:
     return mould_life(casting=worked.casting.material.traits, silicone=worked.silicone.material.traits)
 
 
-def _cautions(
-    need: PartNeed, silicone: Chosen | None, casting: Chosen | None, workshop: Workshop
-) -> tuple[Caution, ...]:
-    steps = [*need.master_steps, *(one.step for chosen in (silicone, casting) if chosen for one in chosen.steps)]
-    traits: set[str] = set(need.surface_traits)
-    traits |= {OVEN} if any(one.at_c > ROOM_C for one in steps) else set()
-    traits = traits.union(*(workshop.catalogue.get(one.uses).traits for one in steps if one.uses is not None))
-    for chosen in (silicone, casting):
-        if chosen is None:
-            continue
-        traits |= chosen.material.traits
-        traits = traits.union(*(additive.material.traits for additive in chosen.additives))
-        if workshop.kit.vacuum and FigureName.DEGAS in chosen.material.figures:
-            traits.add("vacuum")
-    if workshop.kit.pressure:
-        traits.add("pressure")
-    return cautions_for(traits)
-
-
-def _needs(part: PartChoice) -> dict[str, Amount]:
-    mixes = [mix for chosen in (part.silicone, part.casting) if chosen is not None for mix in chosen.mixes]
-    return needs_of(mixes)
-
-
 def _served(part: PartChoice, workshop: Workshop) -> Workshop:
     stock = workshop.stock
-    for key, amount in _needs(part).items():
+    for key, amount in part.uses.items():
         stock = after_taking(stock, workshop.catalogue.get(key), amount, today=workshop.today)
     return replace(workshop, stock=stock)

@@ -26,6 +26,7 @@ def show_materials(saved: "PlanEntry") -> None:
                 _show_chosen(use, materials[use])
         show.print_words(_rounds(materials), indent=2)
     _show_stock(saved.to_have)
+    _show_supplies(saved.to_lay_out)
     _show_cautions([caution for part in chosen for caution in (part.materials or {})["cautions"]])
     show.print_words(
         "Figures of shipped materials are typical of their class: enter your own data sheet's.", style="dim"
@@ -97,8 +98,8 @@ def _show_stock(lines: list[dict[str, Any]]) -> None:
     rows = [
         [
             line["name"],
-            f"{line['need_a_g']:.0f} + {line['need_b_g']:.0f}",
-            f"{line['have_a_g']:.0f} + {line['have_b_g']:.0f}",
+            _grams(line["need_a_g"], line["need_b_g"]),
+            _grams(line["have_a_g"], line["have_b_g"]),
             "enough" if line["enough"] else _to_buy(line["buy"]),
         ]
         for line in lines
@@ -106,8 +107,25 @@ def _show_stock(lines: list[dict[str, Any]]) -> None:
     show.print_table("To have, in g of A + B", ["material", "needed", "on the shelf", ""], rows)
 
 
+def _grams(part_a_g: float, part_b_g: float) -> str:
+    """A and B, or one amount of what has no B.
+
+    >>> _grams(450.2, 405), _grams(12, 0)
+    ('450 + 405', '12')
+    """
+    return f"{part_a_g:.0f} + {part_b_g:.0f}" if part_b_g else f"{part_a_g:.0f}"
+
+
+def _show_supplies(supplies: list[dict[str, Any]]) -> None:
+    """What to lay out, and what never to take instead."""
+    rows = [[one["name"], f"{one['count']}", one["note"]] for one in supplies]
+    show.print_table("To lay out", ["what", "how many", ""], rows)
+    for never in dict.fromkeys(words for one in supplies for words in one["never"]):
+        show.print_words(f"- {never}", style="dim")
+
+
 def _to_buy(buy: dict[str, Any] | None) -> str:
     if buy is None:
         return "not enough, no pack known"
-    packs = [f"{pack['count']} × {pack['part_a_g']:g} + {pack['part_b_g']:g}" for pack in buy["packs"]]
+    packs = [f"{pack['count']} × {_grams(pack['part_a_g'], pack['part_b_g'])}" for pack in buy["packs"]]
     return f"buy {', '.join(packs)}"

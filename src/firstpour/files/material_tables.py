@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from firstpour.choosing.choice import Chosen, PartChoice, PlannedStep
+from firstpour.choosing.choice import Chosen, PartChoice, PlannedStep, Supply
 from firstpour.files.step_tables import step_table
 from firstpour.materials.cautions import FIRST, Caution
 from firstpour.materials.feel import Stiffness
@@ -171,6 +171,17 @@ def stock_line_table(line: StockLine) -> Table:
                 for pack, count in line.buy.packs
             ],
         },
+    }
+
+
+def supply_table(supply: Supply) -> Table:
+    """Something to lay out at the bench."""
+    return {
+        "id": supply.id,
+        "name": supply.name,
+        "count": supply.count,
+        "note": supply.note,
+        "never": list(supply.never),
     }
 
 

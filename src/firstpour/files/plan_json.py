@@ -167,6 +167,7 @@ class PlanEntry(Entry):
     parts: list[PartEntry]
     totals: TotalsEntry
     to_have: list[dict[str, Any]] = Field(description="Each material of the whole job against the shelf.")
+    to_lay_out: list[dict[str, Any]] = Field(description="Gloves, cups, sticks, masks and tools for the whole job.")
     findings: list[FindingEntry] = Field(description="All findings of all stages, the worst first.")
     files: list[str] = Field(description="Every file that belongs to the plan, relative to plan.json.")
 

@@ -78,7 +78,10 @@ class Step:
     """True: done again for every pour or copy, not once a mould."""
     uses: str | None = None
     uses_g_dm2: float = 0.0
-    """Grams of `uses` to a square decimetre of surface, overspray included: our own estimate (decision 0017)."""
+    """Grams of `uses` (of the job's paint where a step that paints names none) to a square decimetre, overspray included.
+
+    Our own estimate (decision 0017).
+    """
 
     @property
     def hands_min(self) -> float:

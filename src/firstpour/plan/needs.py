@@ -90,6 +90,7 @@ def need_of(
         stretch_ratio=sized.stretch_ratio,
         thinnest_mm=looked.measures.thinnest_wall_mm,
         reach_mm=0.5 * max(looked.measures.size_mm),
+        area_mm2=looked.measures.area_mm2,
         colourant_ratio=request.colourant_ratio,
         accelerator_ratio=request.accelerator_ratio,
         paint=request.paint,

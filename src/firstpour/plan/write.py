@@ -7,7 +7,7 @@ from typing import Any
 
 from firstpour.files.fill_tables import fill_table, flow_table, pour_table
 from firstpour.files.master_tables import allowance_table, direction_table, master_table
-from firstpour.files.material_tables import part_choice_table, stock_line_table
+from firstpour.files.material_tables import part_choice_table, stock_line_table, supply_table
 from firstpour.files.pieces import ALL_IN_ONE, WrittenPiece, file_stems, write_pieces
 from firstpour.files.plan_json import (
     DirectionsEntry,
@@ -176,6 +176,7 @@ def _plan_entry(plan: Plan, entries: Sequence[PartEntry], *, files: list[str]) -
             print_ml=sum(one.mould.print_ml for one in plan.parts),
         ),
         to_have=[] if plan.shelf is None else [stock_line_table(line) for line in plan.shelf.stock],
+        to_lay_out=[] if plan.shelf is None else [supply_table(one) for one in plan.shelf.supplies],
         findings=finding_entries(plan.findings),
         files=files,
     )
