@@ -55,6 +55,7 @@ def plan_file(tmp_path_factory) -> Path:
         job=JobEntry(name="knobs", due=None, printer_mm=(200.0, 200.0, 200.0)),
         parts=[part],
         to_have=[],
+        to_lay_out=[],
         totals=TotalsEntry(silicone_ml=1.0, casting_ml=2.0, print_ml=3.0),
         findings=finding_entries(mould.findings),
         files=["plan.json", "pieces/upper-tray.stl"],

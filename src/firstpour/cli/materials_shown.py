@@ -118,8 +118,10 @@ def _grams(part_a_g: float, part_b_g: float) -> str:
 
 def _show_supplies(supplies: list[dict[str, Any]]) -> None:
     """What to lay out, and what never to take instead."""
-    rows = [[one["name"], f"{one['count']}", one["note"]] for one in supplies]
-    show.print_table("To lay out", ["what", "how many", ""], rows)
+    show.print_words("To lay out", style="bold")
+    for one in supplies:
+        note = f" ({one['note']})" if one["note"] else ""
+        show.print_words(f"- {one['count']} × {one['name']}{note}")
     for never in dict.fromkeys(words for one in supplies for words in one["never"]):
         show.print_words(f"- {never}", style="dim")
 

@@ -78,9 +78,9 @@ class Step:
     """True: done again for every pour or copy, not once a mould."""
     uses: str | None = None
     uses_g_dm2: float = 0.0
-    """Grams of `uses` (of the job's paint where a step that paints names none) to a square decimetre, overspray included.
+    """Grams of `uses` to a square decimetre, overspray included: our own estimate (decision 0017).
 
-    Our own estimate (decision 0017).
+    Where a step that paints names nothing, of the paint of the job.
     """
 
     @property
