@@ -14,11 +14,12 @@ from firstpour.errors import BadRequest, UnknownMaterial
 from firstpour.files.material_tables import part_choice_table, stock_line_table
 from firstpour.materials.compatibility import Verdict
 from firstpour.materials.material import CASTING_KINDS, SILICONES
-from firstpour.mixing.bench_kit import BenchKit, Pace
+from firstpour.mixing.bench_kit import Pace
 from firstpour.printing.estimate import post_steps
 from firstpour.printing.printers import Process
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.values import Severity
+from firstpour.workshop.equipment import Bench, Equipment, Room
 from firstpour.workshop.workshop import Workshop
 from shelf_samples import TODAY, pack, shipped
 
@@ -62,6 +63,11 @@ BOLLARD = PartNeed(
 )
 SHELF = Workshop(catalogue=shipped(), stock=demo_stock(today=TODAY), today=TODAY)
 BARE = replace(SHELF, stock=())
+
+
+def in_room(workshop: Workshop, temperature_c: float, *, by_hour_c: tuple[float, ...] = ()) -> Workshop:
+    room = Room(temperature_c=temperature_c, by_hour_c=by_hour_c)
+    return replace(workshop, equipment=replace(workshop.equipment, room=room))
 
 
 def choose_materials(needs: Sequence[PartNeed], workshop: Workshop) -> ShelfPlan:
@@ -205,7 +211,7 @@ def test_a_feel_between_two_rubbers_is_reached_with_a_softener() -> None:
 
 def test_a_pour_that_does_not_fit_is_a_warning_here_and_a_note_elsewhere() -> None:
     need = replace(BOLLARD, casting="rigid-plastic-d70-fast", moulds=3, copies=6)
-    part = choose_for_part(need, replace(SHELF, kit=BenchKit(pace=Pace.UNHURRIED)))
+    part = choose_for_part(need, replace(SHELF, equipment=Equipment(bench=Bench(pace=Pace.UNHURRIED))))
     short = [finding for finding in part.findings if finding.code == "pot-life-short"]
     severities = {finding.what[:8]: finding.severity for finding in short}
     assert severities["At 23 °C"] is Severity.WARNING
@@ -233,14 +239,14 @@ def test_more_shots_than_a_mould_gives_ask_for_more_moulds() -> None:
 
 
 def test_a_room_outside_the_data_turns_every_material_down() -> None:
-    part = choose_for_part(STAR, replace(SHELF, temperature_c=8.0))
+    part = choose_for_part(STAR, in_room(SHELF, 8.0))
     assert part.silicone is None
     assert part.casting is None
     assert "8 °C" in next(f.what for f in part.findings if f.code == "no-casting-material")
 
 
 def test_another_room_outside_the_data_is_only_noted() -> None:
-    part = choose_for_part(STAR, replace(SHELF, other_rooms_c=(10.0, 23.0)))
+    part = choose_for_part(STAR, in_room(SHELF, 23.0, by_hour_c=(10.0, *23 * (23.0,))))
     assert [f.severity for f in part.findings if f.code == "room-outside"] == [Severity.INFO, Severity.INFO]
 
 
@@ -283,7 +289,7 @@ def test_the_whole_answer_is_plain_json_without_empty_figures(demo: ShelfPlan) -
 
 def test_the_margin_of_the_pour_goes_before_what_is_ready_soonest() -> None:
     """In a cool room a six-minute silicone fits, but leaves no room for a mishap; a slower one stands in front."""
-    cool = replace(BARE, temperature_c=17.0)
+    cool = in_room(BARE, 17.0)
     part = choose_for_part(LIMPET, cool)
     assert part.silicone is not None
     pour = next(pour.fit for pour in part.silicone.pours if pour.fit.temperature_c == 17.0)
@@ -295,7 +301,7 @@ def test_the_margin_of_the_pour_goes_before_what_is_ready_soonest() -> None:
 
 
 def test_a_date_that_presses_goes_before_the_margin() -> None:
-    cool = replace(BARE, temperature_c=21.0)
+    cool = in_room(BARE, 21.0)
     done = post_steps(process=Process.VAT, step_mm=0.01, show_area_mm2=3000.0, support_mm2=0.0)
     need = replace(LIMPET, pieces_ml={"upper": 30, "lower": 30}, copies=2, master_steps=done)
     calm = decide_materials([need], cool).parts[0]
