@@ -11,7 +11,7 @@ from families.trial import Row
 
 PASS_RATIO, SMOOTH_RATIO, MOST_S = 0.95, 0.90, 8.0
 """What the families must reach: passes, smooth seams, seconds at 50,000 faces on two cores."""
-CELL_PX, COLUMNS, SHOWN_MM = (300, 250), 5, 50.0
+CELL_PX, COLUMNS, SHOWN_MM = (300, 276), 5, 50.0
 HEADS = ("family", "mm", "kind", "draw", "seam", "stretch", "silicone ml", "vents", "air mm³", "s", "failed")
 
 
@@ -133,15 +133,11 @@ def contact_sheet(rows: Sequence[Row]) -> Image.Image:
     pen = ImageDraw.Draw(sheet)
     for number, row in enumerate(rows):
         left, top = number % COLUMNS * CELL_PX[0], number // COLUMNS * CELL_PX[1]
-        picture = next((name for name in row.pictures if name.endswith("-mould.png")), None)
-        if picture is not None and Path(picture).exists():
-            with Image.open(picture) as opened:
+        if row.picture and Path(row.picture).exists():
+            with Image.open(row.picture) as opened:
                 small = opened.convert("RGB")
             small.thumbnail((CELL_PX[0] - 8, CELL_PX[1] - 26), Image.Resampling.LANCZOS)
             sheet.paste(small, (left + 4, top + 22))
-        pen.text(
-            (left + 8, top + 5),
-            f"{row.family} {row.size_mm:g} mm" + (" – none" if picture is None else ""),
-            fill="black",
-        )
+        words = f"{row.family}, {row.size_mm:g} mm" + (", no mould" if row.problem else f", {row.kind}")
+        pen.text((left + 8, top + 5), words, fill="black")
     return sheet

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from families.catalogue import FACES, SIZES_MM, family_part
 from families.checks import check
+from families.look import alone, opened
 from families.written import read_moulds
 from firstpour.errors import WorkshopError
 from firstpour.files.stl import stl_bytes
@@ -37,7 +38,7 @@ class Row:
     errors: tuple[str, ...] = ()
     findings: tuple[str, ...] = ()
     faults: tuple[tuple[str, str], ...] = field(default=())
-    pictures: tuple[str, ...] = ()
+    picture: str = ""
 
     @property
     def passes(self) -> bool:
@@ -66,7 +67,12 @@ def try_family(
         plan_into(job, folder, progress=lambda *_: None)
     except WorkshopError as error:
         seconds = time.perf_counter() - start
-        row = Row(family=name, size_mm=size_mm, faces=len(part.mesh.faces), seconds=seconds, problem=error.problem)
+        picture = part_file.with_suffix(".png")
+        alone(part.mesh).save(picture)
+        row = Row(
+            family=name, size_mm=size_mm, faces=len(part.mesh.faces), seconds=seconds, problem=error.problem,
+            picture=str(picture),
+        )  # fmt: skip
         return _keep(kept, row)
     seconds = time.perf_counter() - start
     return _keep(kept, _row(name, size_mm, len(part.mesh.faces), seconds, folder, part_file))
@@ -75,6 +81,8 @@ def try_family(
 def _row(name: str, size_mm: float, faces: int, seconds: float, folder: Path, part_file: Path) -> Row:
     (mould,) = read_moulds(folder, {part_file.stem: part_file})
     checked = check(mould)
+    picture = part_file.with_suffix(".png")
+    opened(mould).save(picture)
     entry, made, fill = mould.entry, mould.entry["mould"], mould.entry["fill"]
     stretch = [f["what"] for f in entry["findings"] if "stretch" in f["what"] and "%" in f["what"]]
     return Row(
@@ -93,7 +101,7 @@ def _row(name: str, size_mm: float, faces: int, seconds: float, folder: Path, pa
         errors=tuple(f"{f['code']}: {f['what']}" for f in entry["findings"] if f["severity"] == "error"),
         findings=tuple(sorted({f["code"] for f in entry["findings"] if f["severity"] != "error"})),
         faults=tuple((fault.check, fault.what) for fault in checked.faults),
-        pictures=tuple(str(folder / name) for name in entry["pictures"]),
+        picture=str(picture),
     )
 
 
