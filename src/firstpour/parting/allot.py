@@ -1,8 +1,10 @@
 """Which half of the mould each face goes to, and the seam that runs between them.
 
-Where a face may go to either half (vertical walls, undercuts, steep walls that are merely rough) a minimum cut on the
-face graph decides, an edge costing its length times a weight: low on sharp edges and hidden faces, high on show faces
-(decision 0002). Everything is in the frame of the draw: d is +z.
+A minimum cut on the face graph decides (decision 0030). An edge costs its length times a weight: low on sharp edges,
+brows and hidden faces, high on show faces. A face that looks up and goes to the lower half, or the other way round,
+costs the undercut that this makes: its plan area times how far it lies from where the part turns over. So real
+undercuts and steep walls that are merely rough are weighed alike, and the seam keeps short, level and on edges.
+Everything is in the frame of the draw: d is +z.
 """
 
 from dataclasses import dataclass
@@ -17,7 +19,7 @@ from scipy.spatial import cKDTree
 
 from firstpour.part.part import FaceMark
 from firstpour.parting.values import Reach
-from firstpour.surface.edges import CREASE_COSINE, Edges, edge_cosines, edge_lengths_mm, edges_of, side_of
+from firstpour.surface.edges import CREASE_COSINE, Edges, edge_cosines, edge_lengths_mm, side_of
 from firstpour.values import (
     BoolArray,
     FloatArray,
@@ -28,107 +30,105 @@ from firstpour.values import (
     face_vectors_mm2,
 )
 
-STEEP_COSINE = 0.1
-"""A face within 6° of the draw belongs to a steep wall."""
 COST_STEPS = 1000.0
+MOST_TRIES, DEARER, NEAR_RATIO = 6, 3.0, 0.03
+"""How often the cut is made again where the seam crosses itself, how much dearer it becomes there each time, and how
+far about such a place (a share of the part's size)."""
 UPRIGHT_RATIO = 1e-6
-PULL_PER_MM = 20.0
-"""What a mm² of undercut at a fold costs, in mm of seam (our own choice)."""
-MOST_MENDS, MOST_FOLDS = 4, 400
+PULL_PER_MM3 = 4.0
+"""What a mm³ of undercut costs, in mm of seam (our own choice, decision 0030)."""
+DEEPEST_PRICED_MM = 3.0
+"""Undercut deeper than this costs no more for each mm²; nearer to where the part turns over, all is open."""
+SURE_LEAN = 0.3
+"""A face that leans more, and lies deeper than is priced, goes to the half that it looks at."""
+WALL_PULL_MM = 0.2
+"""Undercut laid to a vertical wall that one side reaches and that goes to the other half."""
 ISLAND_RATIO = 0.002
 """A patch of one half inside the other below this share of the area joins the half around it."""
-WEIGHT_SHOW, WEIGHT_HIDDEN, WEIGHT_SHARP, WEIGHT_UNDERCUT, WEIGHT_RISE = 4.0, 0.25, 0.3, 30.0, 2.0
-"""What a millimetre of seam costs there, against 1 elsewhere (our own choice, decision 0002).
+WEIGHT_SHOW, WEIGHT_HIDDEN, WEIGHT_SHARP, WEIGHT_BROW, WEIGHT_UNDERCUT, WEIGHT_RISE = 4.0, 0.25, 0.3, 0.5, 3.0, 6.0
+"""What a millimetre of seam costs there, against 1 elsewhere (our own choice, decision 0030).
 
-The border of a show face lies half way between show and plain."""
-
-
-def rough_walls(mesh: Mesh, *, lean: FloatArray, blocked: BoolArray, shallow: BoolArray | None) -> BoolArray:
-    """Faces of steep walls (m,) in which some faces are out of reach, but all of those only by a shallow undercut."""
-    if shallow is None or not (blocked & shallow).any():
-        return np.zeros(len(mesh.faces), bool)
-    steep = np.abs(lean) < STEEP_COSINE
-    edges = edges_of(mesh)
-    a, b = edges.faces[steep[edges.faces].all(axis=1)].T
-    count, patch = connected_components(
-        coo_array((np.ones(len(a)), (a, b)), shape=(len(steep), len(steep))), directed=False
-    )
-    deep = np.bincount(patch, weights=blocked & ~shallow, minlength=count) > 0
-    held = np.bincount(patch, weights=blocked & shallow, minlength=count) > 0
-    walls: BoolArray = steep & held[patch] & ~deep[patch]
-    return walls
+The border of a show face lies half way between show and plain; a brow is where the part turns over or a vertical wall
+ends."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Wish:
-    """What each face (m,) asks for: `side` +1 up, −1 down, 0 vertical; its `Reach`, its `FaceMark`s, if `rough`."""
+    """What each face (m,) asks for: `side` +1 up, −1 down, 0 vertical; its `Reach`; its `FaceMark`s."""
 
     side: NDArray[np.int8]
     reach: NDArray[np.uint8]
     marks: NDArray[np.uint8]
-    rough: BoolArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Allotted:
-    """Which faces (m,) go to the upper half; the seam's edges (k, 2), upper half on their left; the loops they form.
-
-    There are no loops where two of them would meet at a vertex.
-    """
+    """Which faces (m,) go to the upper half; what each costs in the lower (where positive) or in the upper half."""
 
     upper: BoolArray
-    seam: IntArray
-    loops: tuple[IntArray, ...]
+    pull: FloatArray
 
 
-def allot_faces(mesh: Mesh, wish: Wish) -> Allotted:
-    """Give each face to a half: by its side, or by a minimum cut where either half could have it.
+def allot_faces(mesh: Mesh, edges: Edges, wish: Wish) -> Allotted:
+    """Give each face to a half by a minimum cut.
 
-    Where the seam then folds over itself seen along the draw, on a coarse or rough rim, the faces at the fold are
-    given again so that it runs straight, at the price of undercut no larger than those faces.
+    Where the seam then crosses itself seen along the draw, both of its lines are made dearer there, and the cut is
+    made again; of all tries that with the fewest such places counts.
     """
-    edges = edges_of(mesh)
-    blocked = (wish.reach == Reach.NEITHER) & ~wish.rough
-    free = blocked | wish.rough | ((wish.side == 0) & (wish.reach == Reach.BOTH))
-    upper = (wish.side > 0) | ((wish.side == 0) & (wish.reach == Reach.ABOVE))
-    cost = _edge_costs(mesh, edges, blocked=blocked, marks=wish.marks)
-    upper = _without_islands(mesh, edges, _cheapest(edges, free=free, upper=upper, cost=cost))
-    return _unfolded(mesh, edges, upper, wish=wish, cost=cost)
-
-
-def _unfolded(mesh: Mesh, edges: Edges, upper: BoolArray, *, wish: Wish, cost: FloatArray) -> Allotted:
-    """Straighten the seam at its folds, or leave it as it was where that does not undo them all."""
-    first = seam = _seam_edges(mesh, edges, upper)
-    pull = PULL_PER_MM * np.abs(face_vectors_mm2(mesh)[:, 2]) * wish.side
-    mended = upper
-    for attempt in range(MOST_MENDS):
-        spots_mm = fold_spots_mm(mesh, seam)
+    pull, sure = _pulls(mesh, edges, wish)
+    cost = _edge_costs(mesh, edges, wish)
+    middles_mm = mesh.vertices_mm[edges.ends].mean(axis=1)
+    near_mm = NEAR_RATIO * float(np.ptp(mesh.vertices_mm, axis=0).max())
+    best, fewest = wish.side > 0, np.inf
+    for _ in range(MOST_TRIES):
+        upper = _cheapest(edges, free=~sure, upper=wish.side > 0, cost=cost, pull=pull)
+        upper = without_islands(mesh, edges, upper)
+        spots_mm = fold_spots_mm(mesh, seam_edges(mesh, edges, upper))
+        if len(spots_mm) < fewest:
+            best, fewest = upper, len(spots_mm)
         if len(spots_mm) == 0:
-            return Allotted(upper=mended, seam=seam, loops=_loops(seam))
-        if len(spots_mm) > MOST_FOLDS:
             break
-        radius_mm = (2 + 2 * attempt) * float(np.median(_lengths_mm(mesh, seam)))
-        loose = cKDTree(spots_mm).query(face_centres_mm(mesh), distance_upper_bound=radius_mm)[0] < np.inf
-        mended = _cheapest(edges, free=loose, upper=mended, cost=cost, pull=pull * 0.25**attempt)
-        mended = _without_islands(mesh, edges, mended)
-        seam = _seam_edges(mesh, edges, mended)
-    return Allotted(upper=upper, seam=first, loops=_loops(first))
+        dear = cKDTree(spots_mm).query(middles_mm, distance_upper_bound=near_mm)[0] < np.inf
+        cost = np.where(dear, DEARER * cost, cost)
+    return Allotted(upper=best, pull=pull)
+
+
+def _pulls(mesh: Mesh, edges: Edges, wish: Wish) -> tuple[FloatArray, BoolArray]:
+    """What each face (m,) costs in the lower half (where positive) or in the upper, and which are not in question."""
+    turns_over = wish.side[edges.faces[:, 0]] != wish.side[edges.faces[:, 1]]
+    depth_mm = np.full(len(mesh.faces), DEEPEST_PRICED_MM)
+    if turns_over.any():
+        brows = mesh.vertices_mm[edges.ends[turns_over]].mean(axis=1)
+        near, _ = cKDTree(brows).query(face_centres_mm(mesh), distance_upper_bound=DEEPEST_PRICED_MM)
+        depth_mm = np.minimum(near, DEEPEST_PRICED_MM)
+    vectors = face_vectors_mm2(mesh)
+    areas_mm2 = np.linalg.norm(vectors, axis=1)
+    reached = wish.reach != Reach.NEITHER
+    pull = PULL_PER_MM3 * np.where(reached, np.abs(vectors[:, 2]) * depth_mm * wish.side, 0.0)
+    wall = wish.side == 0
+    one_way = (wish.reach == Reach.ABOVE).astype(float) - (wish.reach == Reach.BELOW)
+    pull[wall] = (PULL_PER_MM3 * WALL_PULL_MM * areas_mm2 * one_way)[wall]
+    leans = np.abs(vectors[:, 2]) > SURE_LEAN * areas_mm2
+    return pull, reached & leans & (depth_mm >= DEEPEST_PRICED_MM)
 
 
 def fold_spots_mm(mesh: Mesh, seam: IntArray) -> FloatArray:
-    """Where seam edges (k, 2) meet or cross each other seen along the draw, other than end to end: (n, 3).
+    """Where seam edges (k, 2) meet or cross each other seen along the draw, other than end to end: (n, 3)."""
+    crowded = np.flatnonzero(np.bincount(seam[:, 0]) > 1)
+    middles: FloatArray = mesh.vertices_mm[seam[folded_edges(mesh, seam)]].mean(axis=1)
+    return np.concatenate([mesh.vertices_mm[crowded], middles])
+
+
+def folded_edges(mesh: Mesh, seam: IntArray) -> IntArray:
+    """Which seam edges (k, 2) meet or cross another seen along the draw, other than end to end.
 
     A seam may run straight up or down the draw: the vertices of such a run count as one.
     """
-    start = seam[:, 0]
-    crowded = np.flatnonzero(np.bincount(start) > 1)
-    ends = mesh.vertices_mm[seam]
-    lines = shapely.linestrings(ends[:, :, :2])
+    lines = shapely.linestrings(mesh.vertices_mm[seam][:, :, :2])
     one, other = shapely.STRtree(lines).query(lines, predicate="intersects")
     joint = _one_to_a_run(mesh, seam)[seam]
     apart = (joint[one][:, :, None] != joint[other][:, None, :]).all(axis=(1, 2))
-    middles: FloatArray = ends[one[apart]].mean(axis=1)
-    return np.concatenate([mesh.vertices_mm[crowded], middles])
+    return np.unique(one[apart])
 
 
 def _one_to_a_run(mesh: Mesh, seam: IntArray) -> IntArray:
@@ -147,13 +147,16 @@ def _lengths_mm(mesh: Mesh, seam: IntArray) -> FloatArray:
     return lengths
 
 
-def _edge_costs(mesh: Mesh, edges: Edges, *, blocked: BoolArray, marks: NDArray[np.uint8]) -> FloatArray:
+def _edge_costs(mesh: Mesh, edges: Edges, wish: Wish) -> FloatArray:
     """What the seam costs along each edge (e,): its length times its weight."""
+    beside = edges.faces
     weight = np.ones(len(edges.ends))
-    weight += (WEIGHT_SHOW - 1.0) * ((marks & FaceMark.SHOW) != 0)[edges.faces].mean(axis=1)
-    weight[((marks & FaceMark.HIDDEN) != 0)[edges.faces].any(axis=1)] = WEIGHT_HIDDEN
-    weight[edge_cosines(mesh, edges) < CREASE_COSINE] *= WEIGHT_SHARP
-    weight[blocked[edges.faces].any(axis=1)] = WEIGHT_UNDERCUT
+    weight += (WEIGHT_SHOW - 1.0) * ((wish.marks & FaceMark.SHOW) != 0)[beside].mean(axis=1)
+    weight[((wish.marks & FaceMark.HIDDEN) != 0)[beside].any(axis=1)] = WEIGHT_HIDDEN
+    sharp = edge_cosines(mesh, edges) < CREASE_COSINE
+    weight[sharp] *= WEIGHT_SHARP
+    weight[(wish.side[beside[:, 0]] != wish.side[beside[:, 1]]) & ~sharp] *= WEIGHT_BROW
+    weight[(wish.reach == Reach.NEITHER)[beside].all(axis=1)] *= WEIGHT_UNDERCUT
     lengths_mm = edge_lengths_mm(mesh, edges)
     rise = np.abs(np.diff(mesh.vertices_mm[edges.ends][:, :, 2], axis=1)[:, 0]) / np.maximum(lengths_mm, 1e-12)
     costs: FloatArray = weight * lengths_mm * (1.0 + WEIGHT_RISE * rise * rise)
@@ -192,7 +195,7 @@ def _cheapest(
     return chosen
 
 
-def _without_islands(mesh: Mesh, edges: Edges, upper: BoolArray) -> BoolArray:
+def without_islands(mesh: Mesh, edges: Edges, upper: BoolArray) -> BoolArray:
     """Let patches too small to matter join the half around them."""
     same = upper[edges.faces[:, 0]] == upper[edges.faces[:, 1]]
     a, b = edges.faces[same].T
@@ -207,7 +210,7 @@ def _without_islands(mesh: Mesh, edges: Edges, upper: BoolArray) -> BoolArray:
     return joined
 
 
-def _seam_edges(mesh: Mesh, edges: Edges, upper: BoolArray) -> IntArray:
+def seam_edges(mesh: Mesh, edges: Edges, upper: BoolArray) -> IntArray:
     """Directed edges (k, 2) between the halves, the upper half on their left."""
     apart = np.flatnonzero(upper[edges.faces[:, 0]] != upper[edges.faces[:, 1]])
     faces, ends = edges.faces[apart], edges.ends[apart]
@@ -217,7 +220,7 @@ def _seam_edges(mesh: Mesh, edges: Edges, upper: BoolArray) -> IntArray:
     return np.stack([mesh.faces[above][rows, corner], mesh.faces[above][rows, (corner + 1) % 3]], axis=1)
 
 
-def _loops(seam: IntArray) -> tuple[IntArray, ...]:
+def seam_loops(seam: IntArray) -> tuple[IntArray, ...]:
     """Chains of seam edges, the upper half on their left; none at all if two of them meet at a vertex."""
     start, stop = seam.T
     if len(np.unique(start)) != len(start):

@@ -5,17 +5,16 @@ from enum import StrEnum
 
 import manifold3d
 import numpy as np
-from scipy.ndimage import binary_dilation
 
 from firstpour.errors import MouldFailed
-from firstpour.kernels.dexels import dexel_lines
 from firstpour.parting.block import Block, block_solid
 from firstpour.parting.seam import Seamed
 from firstpour.parting.sheet import Sheet, loops_are_apart, make_sheet
+from firstpour.surface.overlap import overlap_mm3
 from firstpour.surface.solids import count_bodies, separate_bodies, to_solid, without_crumbs
 from firstpour.values import FloatArray, IntArray, Mesh
 
-OUTLINE_LINES = 256
+ALONG = np.array([0.0, 0.0, 1.0])
 SPECK_MM3 = 0.05
 """Bodies and gaps below this are rounding of the cut: a cube of 0.4 mm."""
 
@@ -35,7 +34,7 @@ class Halves:
 def seam_halves(seamed: Seamed, block: Block, *, rim_band_mm: float) -> Halves | None:
     """Build the halves through the seam; None where the seam, seen along the draw, does not outline the part."""
     loops_mm = tuple(seamed.mesh.vertices_mm[loop] for loop in seamed.loops)
-    if not loops_mm or not loops_are_apart(loops_mm) or not _outlines_part(seamed.mesh, loops_mm):
+    if not loops_mm or not loops_are_apart(loops_mm):
         return None
     sheet = make_sheet(loops_mm, block, rim_band_mm=rim_band_mm)
     if sheet is None:
@@ -103,7 +102,8 @@ def half_solid(
 ) -> manifold3d.Manifold | None:
     """The solid between the sheet with the faces `shell` (k, 3) of `vertices_mm`, and one end of the block.
 
-    The first points of the sheet are the vertices `seam` of `vertices_mm`. None where that is no closed solid.
+    The first points of the sheet are the vertices `seam` of `vertices_mm`. None where that is no closed solid, or one
+    that runs through itself because the sheet meets the part elsewhere than at its seam.
     """
     n = len(vertices_mm)
     number = np.concatenate([seam, n + np.arange(len(sheet.points_mm) - len(seam))])
@@ -117,8 +117,11 @@ def half_solid(
     used = np.zeros(len(vertices), bool)
     used[faces] = True
     place = np.cumsum(used) - 1
+    mesh = Mesh(vertices_mm=vertices[used], faces=place[faces])
+    if overlap_mm3(mesh, ALONG) > SPECK_MM3:
+        return None
     try:
-        return to_solid(Mesh(vertices_mm=vertices[used], faces=place[faces]))
+        return to_solid(mesh)
     except MouldFailed:
         return None
 
@@ -132,36 +135,3 @@ def _skirt(rim: IntArray, floor: IntArray) -> IntArray:
 def _fan(chain: IntArray, middle: int) -> IntArray:
     """The floor, facing down."""
     return np.stack([np.roll(chain, -1), chain, np.full(len(chain), middle)], axis=1)
-
-
-def _outlines_part(mesh: Mesh, loops_mm: tuple[FloatArray, ...]) -> bool:
-    """Whether the loops enclose, seen along the draw, just the lines that meet the part (to a pixel and a half)."""
-    low, high = mesh.vertices_mm.min(axis=0), mesh.vertices_mm.max(axis=0)
-    pitch = float((high - low)[:2].max()) / OUTLINE_LINES
-    nx, ny = (int(np.ceil((high - low)[k] / pitch)) + 4 for k in range(2))
-    shift = low[:2] - 1.5 * pitch
-
-    def lines(vertices_mm: FloatArray, faces: IntArray) -> IntArray:
-        pix = vertices_mm.copy()
-        pix[:, :2] = (pix[:, :2] - shift) / pitch
-        offsets, _, _ = dexel_lines(pix, faces, nx, ny)
-        counts: IntArray = np.diff(offsets).reshape(ny, nx)
-        return counts
-
-    part = lines(mesh.vertices_mm, mesh.faces) > 0
-    starts = np.concatenate([[0], np.cumsum([len(loop) for loop in loops_mm])])
-    fans = [
-        np.stack(
-            [
-                np.full(len(loop), starts[-1]),
-                starts[n] + np.arange(len(loop)),
-                starts[n] + (np.arange(len(loop)) + 1) % len(loop),
-            ],
-            axis=1,
-        )
-        for n, loop in enumerate(loops_mm)
-    ]
-    points = np.concatenate([*loops_mm, loops_mm[0][:1]])
-    enclosed = (lines(points, np.concatenate(fans)) & 1) == 1
-    border = binary_dilation(enclosed, iterations=2) & binary_dilation(~enclosed, iterations=2)
-    return not bool(((part != enclosed) & ~border).any())

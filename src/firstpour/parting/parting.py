@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from firstpour.errors import BadRequest
 from firstpour.part.part import FaceMark, Part, marked
 from firstpour.parting.block import Block, block_around
-from firstpour.parting.draw import FREE_GIVE_RATIO, draw_along
+from firstpour.parting.draw import draw_along
 from firstpour.parting.flat_back import back_down, flat_back
 from firstpour.parting.halves import Halves, seam_halves
 from firstpour.parting.key_room import corner_sites
@@ -20,7 +20,7 @@ from firstpour.parting.outline import outline_halves
 from firstpour.parting.seam import Seamed, cut_seam
 from firstpour.parting.sheet import sheet_height_mm
 from firstpour.parting.values import Draw, MouldKind
-from firstpour.values import BoolArray, FloatArray, Mesh, frame_along, scaled, turned
+from firstpour.values import FloatArray, Mesh, frame_along, scaled, turned
 
 SIDE_STEP_MM, MOST_WIDENING_MM = 2.0, 16.0
 """The block is widened in such steps, and by so much at the most, until keys find room."""
@@ -106,8 +106,7 @@ def lay_parting(
     if kind is MouldKind.OPEN_FACE:
         low = np.array([*around.low_mm[:2], mesh.vertices_mm[:, 2].min()])
         return replace(laid, block=Block(low_mm=low, high_mm=around.high_mm))
-    shallow = None if kind is MouldKind.BLOCK else _shallow(draw, wall_mm=sizes.wall_mm)
-    seamed = cut_seam(mesh, reach=_reach(draw), marks=part.marks, shallow=shallow)
+    seamed = cut_seam(mesh, reach=_reach(draw), marks=part.marks)
     seam_mm = _seam(seamed)
     if kind is MouldKind.BLOCK:
         return replace(laid, seam_mm=seam_mm)
@@ -148,15 +147,6 @@ def _reach(draw: Draw) -> NDArray[np.uint8]:
     if draw.reach is None:
         raise BadRequest("the draw direction was only ranked", remedy="work it out with draw_along first")
     return draw.reach
-
-
-def _shallow(draw: Draw, *, wall_mm: float) -> BoolArray:
-    """Faces (m,) that bound no undercut deeper than the silicone gives without notice."""
-    shallow = np.ones(len(_reach(draw)), bool)
-    for region in draw.regions or ():
-        if region.depth_mm is None or region.depth_mm > FREE_GIVE_RATIO * wall_mm:
-            shallow[region.faces] = False
-    return shallow
 
 
 def _seam(seamed: Seamed) -> tuple[FloatArray, ...]:

@@ -5,21 +5,25 @@ polyline; along vertical walls, where it may lie at any height, a minimum cut on
 edges and hidden faces (decision 0002). Everything here is in the frame of the draw: d is +z.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from firstpour.parting.allot import Wish, allot_faces, rough_walls
+from firstpour.parting.allot import Allotted, Wish, allot_faces, folded_edges, seam_edges, seam_loops, without_islands
+from firstpour.parting.levels import with_levels
+from firstpour.parting.smooth import redrawn
+from firstpour.parting.split import Cut, corner_of, split_faces
 from firstpour.parting.undercut import VERTICAL_COSINE
-from firstpour.parting.values import Reach
-from firstpour.surface.edges import CREASE_COSINE, Edges, edge_cosines, edges_of, side_of
+from firstpour.surface.edges import CREASE_COSINE, Edges, edge_cosines, edges_of
 from firstpour.values import BoolArray, FloatArray, IntArray, Mesh, face_normals, face_vectors_mm2
 
-SNAP_RATIO = 0.02
-"""A seam that passes an edge this close to its end goes through the end."""
+MOST_EASINGS, MOST_EASED_MM, MOST_SLID_MM = 30, 0.05, 1.0
+"""Vertices of the seam are eased by so much at the most where it folds over itself: far below what a printer shows,
+and further only within a flat face."""
+FLAT_PLAY = 1e-7
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,23 +42,70 @@ class Seamed:
     loops: tuple[IntArray, ...]
 
 
-def cut_seam(
-    mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8], shallow: BoolArray | None = None
-) -> Seamed:
+def cut_seam(mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8]) -> Seamed:
     """Cut the seam into a mesh in the frame of the draw.
 
-    `reach` and `marks` (m,): one `Reach` and one `FaceMark` a face. `shallow` (m,): faces out of reach whose undercut
-    is too shallow to matter; steep walls that hold only such faces count as vertical, however rough they are.
+    `reach` and `marks` (m,): one `Reach` and one `FaceMark` a face.
     """
     edges = edges_of(mesh)
     lean = face_normals(mesh)[:, 2]
     level = _corner_lean(mesh, edges, lean)
-    cut = _split(mesh, edges, level)
+    cut = split_faces(mesh, edges, level)
     side = _sides(cut.level, cut.parent, lean)
-    rough = rough_walls(mesh, lean=lean, blocked=reach == Reach.NEITHER, shallow=shallow)
-    wish = Wish(side=side, reach=reach[cut.parent], marks=marks[cut.parent], rough=rough[cut.parent])
-    allotted = allot_faces(cut.mesh, wish)
-    return Seamed(mesh=cut.mesh, parent=cut.parent, upper=allotted.upper, edges=allotted.seam, loops=allotted.loops)
+    levelled = with_levels(cut, side)
+    side = side[levelled.parent]
+    cut = replace(levelled, parent=cut.parent[levelled.parent])
+    wish = Wish(side=side, reach=reach[cut.parent], marks=marks[cut.parent])
+    edges = edges_of(cut.mesh)
+    allotted = allot_faces(cut.mesh, edges, wish)
+    return _drawn(cut, edges, wish=wish, allotted=allotted)
+
+
+def _drawn(cut: Cut, edges: Edges, *, wish: Wish, allotted: Allotted) -> Seamed:
+    """The seam between the allotted faces, drawn smooth."""
+    mesh, parent, upper = cut.mesh, cut.parent, allotted.upper
+    smooth = redrawn(mesh, edges, upper, side=wish.side, marks=wish.marks, pull=allotted.pull)
+    if smooth is not None:
+        again, upper = smooth
+        mesh, parent = again.mesh, parent[again.parent]
+        edges = edges_of(mesh)
+        upper = without_islands(mesh, edges, upper)
+    seam = seam_edges(mesh, edges, upper)
+    mesh = _unfolded(mesh, seam)
+    return Seamed(mesh=mesh, parent=parent, upper=upper, edges=seam, loops=seam_loops(seam))
+
+
+def _unfolded(mesh: Mesh, seam: IntArray) -> Mesh:
+    """The mesh with the seam's vertices eased towards each other where it folds by a hair, seen along the draw."""
+    before, after = np.empty(len(mesh.vertices_mm), np.int64), np.empty(len(mesh.vertices_mm), np.int64)
+    after[seam[:, 0]], before[seam[:, 1]] = seam[:, 1], seam[:, 0]
+    eased, most_mm = mesh, np.where(_flat_around(mesh), MOST_SLID_MM, MOST_EASED_MM)
+    for _ in range(MOST_EASINGS):
+        folded = folded_edges(eased, seam)
+        if len(folded) == 0 or len(np.unique(seam[:, 0])) < len(seam):
+            return eased
+        vertices = np.unique(seam[folded])
+        old = eased.vertices_mm
+        moved = 0.5 * old[vertices] + 0.25 * (old[before[vertices]] + old[after[vertices]])
+        off_mm = np.linalg.norm(moved - mesh.vertices_mm[vertices], axis=1)
+        near = off_mm <= most_mm[vertices]
+        if not near.any():
+            return mesh
+        vertices_mm = old.copy()
+        vertices_mm[vertices[near]] = moved[near]
+        eased = Mesh(vertices_mm=vertices_mm, faces=mesh.faces)
+    return mesh
+
+
+def _flat_around(mesh: Mesh) -> BoolArray:
+    """Vertices (n,) whose faces all lie in one plane, so that moving them in it changes nothing."""
+    n, normals = len(mesh.vertices_mm), face_normals(mesh)
+    corners = mesh.faces.ravel()
+    mean = np.stack(
+        [np.bincount(corners, weights=np.repeat(normals[:, k], 3), minlength=n) for k in range(3)], axis=1
+    )
+    flat: BoolArray = np.linalg.norm(mean, axis=1) > (1.0 - FLAT_PLAY) * np.bincount(corners, minlength=n)
+    return flat
 
 
 def _corner_lean(mesh: Mesh, edges: Edges, lean: FloatArray) -> FloatArray:
@@ -70,7 +121,7 @@ def _corner_lean(mesh: Mesh, edges: Edges, lean: FloatArray) -> FloatArray:
     links = []
     for end in (0, 1):
         vertex = edges.ends[smooth, end]
-        pair = [3 * edges.faces[smooth, k] + _corner_of(mesh, edges.faces[smooth, k], vertex) for k in (0, 1)]
+        pair = [3 * edges.faces[smooth, k] + corner_of(mesh, edges.faces[smooth, k], vertex) for k in (0, 1)]
         links.append(np.stack(pair))
     a, b = np.concatenate(links, axis=1)
     corners = np.flatnonzero(np.repeat(band, 3))
@@ -87,12 +138,6 @@ def _corner_lean(mesh: Mesh, edges: Edges, lean: FloatArray) -> FloatArray:
     return level
 
 
-def _corner_of(mesh: Mesh, faces: IntArray, vertices: IntArray) -> IntArray:
-    """Which corner (0, 1, 2) of each face is the vertex."""
-    corner: IntArray = np.argmax(mesh.faces[faces] == vertices[:, None], axis=1)
-    return corner
-
-
 def _angles(mesh: Mesh, corners: IntArray) -> FloatArray:
     """Angle of the face at each corner (k,) in radians."""
     faces, corner = corners // 3, corners % 3
@@ -102,96 +147,11 @@ def _angles(mesh: Mesh, corners: IntArray) -> FloatArray:
     return angles
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Cut:
-    mesh: Mesh
-    level: FloatArray
-    parent: IntArray
-
-
-def _split(mesh: Mesh, edges: Edges, level: FloatArray) -> _Cut:
-    """Split the faces along level = 0."""
-    level, share = _crossings(mesh, edges, level)
-    crossed = np.flatnonzero(~np.isnan(share))
-    if len(crossed) == 0:
-        return _Cut(mesh=mesh, level=level, parent=np.arange(len(mesh.faces)))
-    ends = mesh.vertices_mm[edges.ends[crossed]]
-    points = ends[:, 0] + share[crossed, None] * (ends[:, 1] - ends[:, 0])
-    midpoint = np.full((len(mesh.faces), 3), -1)
-    for k in (0, 1):
-        face = edges.faces[crossed, k]
-        side = side_of(mesh, face, edges.ends[crossed])
-        midpoint[face, side] = len(mesh.vertices_mm) + np.arange(len(crossed))
-    faces, levels, parent = _subdivide(mesh.faces, midpoint, level)
-    return _Cut(
-        mesh=Mesh(vertices_mm=np.concatenate([mesh.vertices_mm, points]), faces=faces), level=levels, parent=parent
-    )
-
-
-def _crossings(mesh: Mesh, edges: Edges, level: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Where level = 0 crosses each edge, as the share of the way from its lower end; nan where it does not.
-
-    Corners that it passes too closely are put on the seam (level 0) first.
-    """
-    level = level.copy()
-    at = np.empty((2, 2, len(edges.ends)), np.int64)
-    for k in (0, 1):
-        for end in (0, 1):
-            at[k, end] = 3 * edges.faces[:, k] + _corner_of(mesh, edges.faces[:, k], edges.ends[:, end])
-    flat = level.ravel()
-    for pass_number in range(2):
-        start, stop = flat[at[:, 0]], flat[at[:, 1]]
-        crosses = start * stop < 0
-        share = np.where(crosses, start / np.where(crosses, start - stop, 1.0), np.nan)
-        if pass_number == 0:
-            touched = np.zeros(len(mesh.vertices_mm), bool)
-            touched[edges.ends[(share < SNAP_RATIO).any(axis=0), 0]] = True
-            touched[edges.ends[(share > 1.0 - SNAP_RATIO).any(axis=0), 1]] = True
-            near = touched[mesh.faces].ravel() & ~np.isnan(flat)
-            flat[near] = 0.0
-    counted = crosses.sum(axis=0)
-    mean = np.where(crosses, share, 0.0).sum(axis=0) / np.maximum(counted, 1)
-    return level, np.where(counted > 0, mean, np.nan)
-
-
-def _subdivide(faces: IntArray, midpoint: IntArray, level: FloatArray) -> tuple[IntArray, FloatArray, IntArray]:
-    """Faces with one, two or three split sides become two, three or four; the rest stay."""
-    count = (midpoint >= 0).sum(axis=1)
-    out = [(faces[count == 0], level[count == 0], np.flatnonzero(count == 0))]
-    for wanted in (1, 2, 3):
-        rows = np.flatnonzero(count == wanted)
-        if len(rows) == 0:
-            continue
-        free = np.argmax(midpoint[rows] >= 0 if wanted == 1 else midpoint[rows] < 0, axis=1)
-        first = free if wanted == 1 else (free + 1) % 3
-        corner = [(first + k) % 3 for k in range(3)]
-        v = [faces[rows, c] for c in corner]
-        m = [midpoint[rows, c] for c in corner]
-        s = [level[rows, c] for c in corner]
-        zero = np.zeros(len(rows))
-        for tri in _TEMPLATES[wanted]:
-            out.append(
-                (
-                    np.stack([v[k] if k < 3 else m[k - 3] for k in tri], axis=1),
-                    np.stack([s[k] if k < 3 else zero for k in tri], axis=1),
-                    rows,
-                )
-            )
-    return tuple(np.concatenate([piece[k] for piece in out]) for k in range(3))  # type: ignore[return-value]
-
-
-_TEMPLATES = {
-    1: [(0, 3, 2), (3, 1, 2)],
-    2: [(3, 1, 4), (0, 3, 4), (0, 4, 2)],
-    3: [(0, 3, 5), (3, 1, 4), (5, 4, 2), (3, 4, 5)],
-}
-"""Corners 0–2, then the points on sides 0–1, 1–2, 2–0. With two split sides these are 0 and 1, about corner 1."""
-
-
 def _sides(level: FloatArray, parent: IntArray, lean: FloatArray) -> NDArray[np.int8]:
     """+1 for faces that look up, −1 down, 0 vertical; on the band of the seam by the smooth normal."""
     side = np.sign(np.where(np.abs(lean) > VERTICAL_COSINE, lean, 0.0))[parent]
     mean = np.nansum(level, axis=1)
-    smooth = ~np.isnan(level).any(axis=1) & (mean != 0.0) & (side != 0.0)
+    halved = np.bincount(parent, minlength=len(lean))[parent] > 1
+    smooth = ~np.isnan(level).any(axis=1) & (mean != 0.0) & ((side != 0.0) | halved)
     side[smooth] = np.sign(mean[smooth])
     return side.astype(np.int8)

@@ -1,0 +1,114 @@
+"""Straight seams along vertical walls: the wall is unrolled, and the seam is a line from where it enters to its exit.
+
+A vertical wall stands over a line in plan, so it unrolls into a plane of (way along the wall, height).
+"""
+
+import numpy as np
+from scipy.sparse import coo_array, csr_array
+from scipy.sparse.csgraph import breadth_first_order, connected_components
+
+from firstpour.surface.edges import Edges
+from firstpour.values import BoolArray, FloatArray, IntArray, Mesh, face_normals
+
+PLAY_RATIO = 1e-6
+"""A wall that does not close when unrolled, by more than this share of the part's size, goes round the part."""
+
+
+def straight_on_walls(
+    mesh: Mesh, edges: Edges, upper: BoolArray, *, wall: BoolArray, loose: BoolArray, closed: BoolArray
+) -> FloatArray:
+    """A function at the vertices (n,) whose zero is the straight seam, above 0 in the upper half; nan elsewhere.
+
+    `wall` (m,) are the faces in question, `loose` (e,) the edges of the seam that may move, `closed` (e,) edges over
+    which walls do not hang together. A wall that the seam crosses more than once, or that a straight line would not
+    part as the faces are parted, is left out.
+    """
+    phi = np.full(len(mesh.vertices_mm), np.nan)
+    joined = wall[edges.faces].all(axis=1) & ~closed
+    a, b = edges.faces[joined].T
+    patch = connected_components(_graph(a, b, len(wall)), directed=False)[1]
+    within = loose & joined
+    for number in np.unique(patch[edges.faces[within, 0]]):
+        faces = np.flatnonzero(wall & (patch == number))
+        path = edges.ends[within & (patch[edges.faces[:, 0]] == number)]
+        ends = _ends_of(path)
+        along_mm = _unrolled_mm(mesh, faces) if len(ends) == 2 else None
+        if along_mm is not None:
+            line = _line(mesh, faces, upper, along_mm=along_mm, ends=ends)
+            if line is not None:
+                phi[line[0]] = line[1]
+    return phi
+
+
+def _graph(a: IntArray, b: IntArray, n: int) -> csr_array:
+    return coo_array((np.ones(len(a)), (a, b)), shape=(n, n)).tocsr()
+
+
+def _ends_of(path: IntArray) -> IntArray:
+    """The loose ends of a chain of edges (k, 2): two for one open line."""
+    vertices, count = np.unique(path, return_counts=True)
+    ends: IntArray = vertices[count == 1]
+    return ends if (count <= 2).all() and len(vertices) == len(path) + 1 else vertices[:0]
+
+
+def _unrolled_mm(mesh: Mesh, faces: IntArray) -> FloatArray | None:
+    """The way along the wall at each vertex (n,), nan where it is not; None where the wall goes round."""
+    across = face_normals(mesh)[faces]
+    tangent = np.stack([-across[:, 1], across[:, 0], np.zeros(len(faces))], axis=1)
+    tangent /= np.linalg.norm(tangent, axis=1, keepdims=True)
+    corner = mesh.faces[faces]
+    a, b = corner.ravel(), np.roll(corner, -1, axis=1).ravel()
+    step_mm = np.einsum("ij,ij->i", np.repeat(tangent, 3, axis=0), mesh.vertices_mm[b] - mesh.vertices_mm[a])
+    n = len(mesh.vertices_mm)
+    way = dict(zip(zip(a.tolist(), b.tolist(), strict=True), step_mm.tolist(), strict=True))
+    order, before = breadth_first_order(_graph(a, b, n), int(a[0]), directed=False)
+    along_mm = np.full(n, np.nan)
+    along_mm[order[0]] = 0.0
+    for vertex in order[1:].tolist():
+        came = int(before[vertex])
+        step = way.get((came, vertex))
+        along_mm[vertex] = along_mm[came] + (step if step is not None else -way[(vertex, came)])
+    size_mm = float(np.ptp(mesh.vertices_mm, axis=0).max())
+    closes = np.abs(along_mm[b] - along_mm[a] - step_mm).max() <= PLAY_RATIO * size_mm
+    return along_mm if closes else None
+
+
+def _line(
+    mesh: Mesh, faces: IntArray, upper: BoolArray, *, along_mm: FloatArray, ends: IntArray
+) -> tuple[IntArray, FloatArray] | None:
+    """The wall's vertices and the distance of each from the line between the ends, above 0 in the upper half.
+
+    None where vertices on the wall's border lie on the wrong side of it.
+    """
+    vertices = np.unique(mesh.faces[faces])
+    place = np.column_stack([along_mm[vertices], mesh.vertices_mm[vertices, 2]])
+    start, stop = (np.array([along_mm[end], mesh.vertices_mm[end, 2]]) for end in ends)
+    across = np.array([start[1] - stop[1], stop[0] - start[0]])
+    size_mm = float(np.linalg.norm(across))
+    if size_mm == 0.0:
+        return None
+    off_mm = (place - start) @ across / size_mm
+    up = _halves_at(mesh, faces, upper)[vertices]
+    border = _on_border(mesh, faces)[vertices] & ~np.isin(vertices, ends)
+    if float((off_mm * up)[border].sum()) < 0.0:
+        off_mm = -off_mm
+    off_mm[np.isin(vertices, ends)] = 0.0
+    return (vertices, off_mm / size_mm) if ((off_mm * up)[border] > 0.0).all() else None
+
+
+def _halves_at(mesh: Mesh, faces: IntArray, upper: BoolArray) -> FloatArray:
+    """+1 at vertices (n,) whose wall faces are all in the upper half, −1 in the lower, 0 where they differ."""
+    n = len(mesh.vertices_mm)
+    corners = mesh.faces[faces].ravel()
+    total = np.bincount(corners, weights=np.repeat(np.where(upper[faces], 1.0, -1.0), 3), minlength=n)
+    halves: FloatArray = np.where(np.abs(total) == np.bincount(corners, minlength=n), np.sign(total), 0.0)
+    return halves
+
+
+def _on_border(mesh: Mesh, faces: IntArray) -> BoolArray:
+    """Vertices (n,) that also belong to faces outside the wall."""
+    outside = np.ones(len(mesh.faces), bool)
+    outside[faces] = False
+    touched = np.zeros(len(mesh.vertices_mm), bool)
+    touched[mesh.faces[outside]] = True
+    return touched
