@@ -39,6 +39,8 @@ PULL_PER_MM3 = 4.0
 """What a mm³ of undercut costs, in mm of seam (our own choice, decision 0030)."""
 DEEPEST_PRICED_MM = 3.0
 """Undercut deeper than this costs no more for each mm²; nearer to where the part turns over, all is open."""
+PRICED_SIZE_MM = 50.0
+"""These prices hold for parts of this size and larger; for smaller ones they go with the size."""
 SURE_LEAN = 0.3
 """A face that leans more, and lies deeper than is priced, goes to the half that it looks at."""
 WALL_PULL_MM = 0.2
@@ -96,20 +98,22 @@ def allot_faces(mesh: Mesh, edges: Edges, wish: Wish) -> Allotted:
 def _pulls(mesh: Mesh, edges: Edges, wish: Wish) -> tuple[FloatArray, BoolArray]:
     """What each face (m,) costs in the lower half (where positive) or in the upper, and which are not in question."""
     turns_over = wish.side[edges.faces[:, 0]] != wish.side[edges.faces[:, 1]]
-    depth_mm = np.full(len(mesh.faces), DEEPEST_PRICED_MM)
+    small = min(1.0, float(np.ptp(mesh.vertices_mm, axis=0).max()) / PRICED_SIZE_MM)
+    deepest_mm, price_per_mm3 = DEEPEST_PRICED_MM * small, PULL_PER_MM3 / small**2
+    depth_mm = np.full(len(mesh.faces), deepest_mm)
     if turns_over.any():
         brows = mesh.vertices_mm[edges.ends[turns_over]].mean(axis=1)
-        near, _ = cKDTree(brows).query(face_centres_mm(mesh), distance_upper_bound=DEEPEST_PRICED_MM)
-        depth_mm = np.minimum(near, DEEPEST_PRICED_MM)
+        near, _ = cKDTree(brows).query(face_centres_mm(mesh), distance_upper_bound=deepest_mm)
+        depth_mm = np.minimum(near, deepest_mm)
     vectors = face_vectors_mm2(mesh)
     areas_mm2 = np.linalg.norm(vectors, axis=1)
     reached = wish.reach != Reach.NEITHER
-    pull = PULL_PER_MM3 * np.where(reached, np.abs(vectors[:, 2]) * depth_mm * wish.side, 0.0)
+    pull = price_per_mm3 * np.where(reached, np.abs(vectors[:, 2]) * depth_mm * wish.side, 0.0)
     wall = wish.side == 0
     one_way = (wish.reach == Reach.ABOVE).astype(float) - (wish.reach == Reach.BELOW)
-    pull[wall] = (PULL_PER_MM3 * WALL_PULL_MM * areas_mm2 * one_way)[wall]
+    pull[wall] = (price_per_mm3 * WALL_PULL_MM * small * areas_mm2 * one_way)[wall]
     leans = np.abs(vectors[:, 2]) > SURE_LEAN * areas_mm2
-    return pull, reached & leans & (depth_mm >= DEEPEST_PRICED_MM)
+    return pull, reached & leans & (depth_mm >= deepest_mm)
 
 
 def fold_spots_mm(mesh: Mesh, seam: IntArray) -> FloatArray:

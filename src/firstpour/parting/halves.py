@@ -11,12 +11,14 @@ from firstpour.parting.block import Block, block_solid
 from firstpour.parting.seam import Seamed
 from firstpour.parting.sheet import Sheet, loops_are_apart, make_sheet
 from firstpour.surface.overlap import overlap_mm3
-from firstpour.surface.solids import count_bodies, separate_bodies, to_solid, without_crumbs
-from firstpour.values import FloatArray, IntArray, Mesh
+from firstpour.surface.solids import separate_bodies, to_solid, without_crumbs
+from firstpour.values import FloatArray, IntArray, Mesh, mesh_volume_mm3
 
 ALONG = np.array([0.0, 0.0, 1.0])
 SPECK_MM3 = 0.05
 """Bodies and gaps below this are rounding of the cut: a cube of 0.4 mm."""
+MOST_OFF_MM3, LEAST_OFF_MM3 = 1.0, 0.005
+"""Halves that miss the block beside the part by no more are made to fit it exactly, unless by less than the other."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -53,10 +55,32 @@ def seam_halves(seamed: Seamed, block: Block, *, rim_band_mm: float) -> Halves |
             (Side.LOWER, seamed.mesh.faces[~seamed.upper]),
         )
     ]
-    upper, lower = halves
-    if upper is None or lower is None or count_bodies(upper) + count_bodies(lower) > 2:
+    if halves[0] is None or halves[1] is None:
         return None
-    return Halves(upper=upper, lower=lower, seam_mm=loops_mm, sheet=sheet, enclosed_mm3=0.0)
+    fitted = _fitted(halves[0], halves[1], seamed.mesh, block)
+    if fitted is None:
+        return None
+    return Halves(upper=fitted[0], lower=fitted[1], seam_mm=loops_mm, sheet=sheet, enclosed_mm3=0.0)
+
+
+def _fitted(
+    upper: manifold3d.Manifold, lower: manifold3d.Manifold, part: Mesh, block: Block
+) -> tuple[manifold3d.Manifold, manifold3d.Manifold] | None:
+    """The halves made to fill the block beside the part exactly, crumbs dropped.
+
+    None where they miss it by more than a hair, or where a half falls in pieces.
+    """
+    whole = block_solid(block)
+    beside_mm3 = whole.volume() - mesh_volume_mm3(part)
+    off_mm3 = abs(beside_mm3 - upper.volume() - lower.volume())
+    if off_mm3 > MOST_OFF_MM3:
+        return None
+    if off_mm3 > LEAST_OFF_MM3:
+        solid = to_solid(part)
+        lower = lower - solid
+        upper = whole - solid - lower
+    upper, lower = (without_crumbs(half, least_mm3=SPECK_MM3) for half in (upper, lower))
+    return None if any(len(separate_bodies(half)) > 1 for half in (upper, lower)) else (upper, lower)
 
 
 def halves_below(

@@ -105,12 +105,16 @@ def _relaxed(mesh: Mesh, *, band: BoolArray, upper: BoolArray, pull: FloatArray,
     known = np.full(n, np.nan)
     known[border] = np.where(np.abs(sums[border]) == counts[border], np.sign(sums[border]), 0.0)
     known = np.where(np.isnan(given), known, given)
-    price = np.bincount(inner.ravel(), weights=np.repeat(np.abs(pull[band]) / 3.0, 3), minlength=n)
-    wanted = np.bincount(inner.ravel(), weights=np.repeat(pull[band] / 3.0, 3), minlength=n)
+    price, wanted = _shared(inner, np.abs(pull[band]), n), _shared(inner, pull[band], n)
     phi = _solved(mesh.vertices_mm, inner, known=known, price=price, wanted=wanted)
     level = np.full((len(mesh.faces), 3), np.nan)
     level[band] = phi[inner]
     return level
+
+
+def _shared(faces: IntArray, values: FloatArray, n: int) -> FloatArray:
+    """Values of faces (k,), a third to each of their corners, summed at the vertices (n,)."""
+    return np.bincount(faces.ravel(), weights=np.repeat(values / 3.0, 3), minlength=n).astype(np.float64)
 
 
 def _solved(
