@@ -1,7 +1,7 @@
 """The parting line on the part: where the upper half of the mould hands over to the lower.
 
 On a rounded face the seam runs where the smooth normal is level (n·d = 0); along vertical walls, where it may lie at
-any height, a minimum cut on the face graph puts it on sharp edges, on hidden faces and level (decisions 0002 and 0030).
+any height, a minimum cut on the face graph puts it on sharp edges, on hidden faces and level (decisions 0002, 0030).
 What the cut leaves on the edges of the mesh is then drawn smooth across its faces, so the seam is a clean polyline.
 Everything here is in the frame of the draw: d is +z.
 """
