@@ -32,22 +32,34 @@ def ml_from_mm3(volume_mm3: float) -> float:
 
 FACTORS: dict[str, dict[str, float]] = {
     "mm": {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4},
-    "g": {"g": 1.0, "mg": 0.001, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237},
-    "ml": {"ml": 1.0, "cm3": 1.0, "cm³": 1.0, "l": 1000.0, "mm3": 0.001, "mm³": 0.001},
+    "g": {"g": 1.0, "mg": 0.001, "kg": 1000.0, "oz": 28.349523125, "lb": 453.59237, "lbs": 453.59237},
+    "ml": {"ml": 1.0, "cm3": 1.0, "cm³": 1.0, "l": 1000.0, "mm3": 0.001, "mm³": 0.001}
+    | {
+        "US fl oz": 29.5735295625,
+        "US pt": 473.176473,
+        "US qt": 946.352946,
+        "US gal": 3785.411784,
+        "imp gal": 4546.09,
+    },
     "min": {"min": 1.0, "s": 1 / 60, "h": 60.0, "d": 1440.0},
     "d": {"d": 1.0, "h": 1 / 24, "week": 7.0, "weeks": 7.0, "month": 30.0, "months": 30.0, "year": 365.0},
     "g/ml": {"g/ml": 1.0, "g/cm3": 1.0, "g/cm³": 1.0, "kg/l": 1.0, "kg/m3": 0.001, "kg/m³": 0.001},
-    "Pa s": {"Pa s": 1.0, "Pa·s": 1.0, "mPa s": 0.001, "mPa·s": 0.001, "cP": 0.001},
+    "Pa s": {"Pa s": 1.0, "Pa·s": 1.0, "mPa s": 0.001, "mPa·s": 0.001, "cP": 0.001, "cps": 0.001},
     "MPa": {"MPa": 1.0, "N/mm2": 1.0, "N/mm²": 1.0, "kPa": 0.001, "psi": 0.006894757},
-    "N/mm": {"N/mm": 1.0, "kN/m": 1.0},
+    "N/mm": {"N/mm": 1.0, "kN/m": 1.0, "lbf/in": 0.175126835, "pli": 0.175126835},
     "Pa": {"Pa": 1.0, "kPa": 1000.0, "MPa": 1e6, "mbar": 100.0, "bar": 1e5, "psi": 6894.7573},
     "kJ/mol": {"kJ/mol": 1.0},
     "K": {"K": 1.0, "°C": 1.0, "°F": 5 / 9},
-    "ratio": {"ratio": 1.0, "%": 0.01, "g/g": 1.0, "mm/mm": 1.0},
+    "ratio": {"ratio": 1.0, "%": 0.01, "g/g": 1.0, "mm/mm": 1.0, "in/in": 1.0},
     "Shore A": {"Shore A": 1.0, "A": 1.0},
     "Shore D": {"Shore D": 1.0, "D": 1.0},
+    "Shore 00": {"Shore 00": 1.0, "00": 1.0},
 }
-"""For each of our units: the units in which it may be given, and their size in it (pound and ounce: exact, 1959)."""
+"""For each of our units: the units in which it may be given, and their size in it (pound and ounce: exact, 1959).
+
+Gallons: 231 cubic inches in the United States, 4.54609 l in the United Kingdom, both exact; a bare gallon is neither.
+lbf/in: 4.4482216 N over 25.4 mm. The standard gravity of the pound-force is exact, too (ISO 80000-4).
+"""
 
 ZERO_C_IN_K, ZERO_C_IN_F = 273.15, 32.0
 

@@ -94,8 +94,8 @@ def test_mix_in_words_says_what_to_weigh_and_the_cautions() -> None:
         (("shelf", "add", "brand-new", "--like", "filament-rigid", "--set", "weight=1 g"), "no figure"),
         (("shelf", "add", "brand-new", "--like", "filament-rigid", "--set", "density"), "sets nothing"),
         (("shelf", "add", "brand-new", "--like", "filament-rigid", "--json"), "no figure"),
-        (("shelf", "add", "filament-rigid", "--pack", "1 kg + 1 kg"), "1 kg"),
-        (("shelf", "add", "filament-rigid", "--pack", "soon"), "no quantity"),
+        (("shelf", "add", "filament-rigid", "--pack", "1 kg + 1 kg"), "1 kg + 1 kg"),
+        (("shelf", "add", "filament-rigid", "--pack", "soon"), "no amount"),
         (("shelf", "add", "filament-rigid", "--pack", "1 kg", "--like", "filament-rigid"), "--pack"),
         (("shelf", "add", "filament-rigid", "--pack", "1 kg", "--bought", "yesterday"), "no date"),
         (

@@ -7,7 +7,6 @@ from firstpour.cli import show
 
 if TYPE_CHECKING:
     from firstpour.materials.catalogue import Catalogue
-    from firstpour.materials.material import Material
     from firstpour.stock.stock import Pack
 
 
@@ -26,19 +25,6 @@ def now() -> Any:
     from datetime import datetime
 
     return datetime.now()
-
-
-def two_amounts(material: "Material", words: str) -> tuple[float, float]:
-    """A and B as typed; a single material has only the first."""
-    from firstpour.errors import BadRequest
-    from firstpour.materials.new_record import amounts_from_words
-
-    amounts = amounts_from_words(words)
-    two_parts = material.ratio is not None
-    if two_parts != (len(amounts) == 2):
-        example = "“500 g + 450 g”, A and B" if two_parts else "one amount, e.g. “500 g”"
-        raise BadRequest(f"“{words}” for {material.name}.", remedy=f"Write {example}.")
-    return amounts[0], amounts[1] if two_parts else 0.0
 
 
 def show_packs(packs: "tuple[Pack, ...]", catalogue: "Catalogue") -> None:

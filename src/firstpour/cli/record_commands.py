@@ -9,18 +9,22 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from firstpour.cli import packs_shown, show
+from firstpour.materials.figures import FigureName
 
 if TYPE_CHECKING:
     from firstpour.materials.figures import Origin
     from firstpour.materials.material import Material
 
 AsJson = Annotated[bool, show.JSON_OPTION]
+KEYS = f"{', '.join(FigureName)}; or as sheets say: specific gravity, hardness=“Shore 30A”, working time"
 ShelfFolder = Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")]
 
 
 def add(
     material: Annotated[str, typer.Argument(help="Id of a known material, or a new one.", show_default=False)],
-    pack: Annotated[str | None, typer.Option(help="Put a pack on the shelf: “500 g”, or A + B.")] = None,
+    pack: Annotated[
+        str | None, typer.Option(help="Put a pack on the shelf: “500 g”, A + B, “1 l + 100 ml”, “1 kg kit”.")
+    ] = None,
     packs: Annotated[int, typer.Option(min=1, max=1000, help="How many such packs.")] = 1,
     left: Annotated[str | None, typer.Option(help="What is left in it, if not full.")] = None,
     price: Annotated[float | None, typer.Option(min=0, help="Price of a pack, in your currency.")] = None,
@@ -29,7 +33,8 @@ def add(
     like: Annotated[str | None, typer.Option(help="Start a record from this material.")] = None,
     name: Annotated[str | None, typer.Option(help="Name of the material.")] = None,
     set_figure: Annotated[
-        list[str] | None, typer.Option("--set", help="A figure: pot_life=“35 min @ 23 °C, 100 g”; repeatable.")
+        list[str] | None,
+        typer.Option("--set", help=f"A figure: “pot_life=35 min @ 23 °C, 100 g”; repeatable. Keys: {KEYS}."),
     ] = None,
     ratio: Annotated[str | None, typer.Option(help="Mix ratio: “100:90 by weight”.")] = None,
     origin: Annotated[str, typer.Option(help="Where the figures come from.")] = "data sheet",
@@ -70,13 +75,14 @@ def _add_packs(
     as_json: bool,
 ) -> None:
     from firstpour.errors import BadRequest
+    from firstpour.materials.amounts import grams_said
     from firstpour.stock import store
     from firstpour.stock.stock import Pack
 
     folder, catalogue, _ = packs_shown.opened(shelf)
     one = catalogue.get(material)
-    size_a_g, size_b_g = packs_shown.two_amounts(one, pack)
-    left_a_g, left_b_g = (size_a_g, size_b_g) if left is None else packs_shown.two_amounts(one, left)
+    size = grams_said(pack, one)
+    held = size if left is None else grams_said(left, one)
     now = packs_shown.now()
     bought_on = now.date() if bought is None else _day(bought)
     opened_on = None if opened is None else _day(opened)
@@ -87,10 +93,10 @@ def _add_packs(
     new = Pack(
         id=0,
         material_id=one.id,
-        size_a_g=size_a_g,
-        left_a_g=left_a_g,
-        size_b_g=size_b_g,
-        left_b_g=left_b_g,
+        size_a_g=size.a_g,
+        left_a_g=held.a_g,
+        size_b_g=size.b_g,
+        left_b_g=held.b_g,
         price=price,
         bought_on=bought_on,
         opened_on=opened_on,
@@ -130,14 +136,20 @@ def _record(
     if like is None and material not in catalogue.materials:
         raise BadRequest(
             f"“{material}” is new: nothing is known of its kind.",
-            remedy="Name a material like it: --like ID (see firstpour shelf list --all).",
+            remedy="Name a material like it: --like ID (see firstpour shelf list --all), and give what its data "
+            f"sheet says with --set KEY=VALUE: {KEYS}.",
         )
     base = catalogue.get(material if like is None else like)
     words = dict(_pair(text) for text in set_figure)
     if asks and not words and ratio is None and at_a_screen():
         words, ratio = _asked(base)
     if not words and ratio is None:
-        raise BadRequest("no figure is given.", remedy="Give some: --set pot_life=“35 min @ 23 °C, 100 g”.")
+        missing = ", ".join(key.value for key in base.figures)
+        raise BadRequest(
+            "no figure is given, and nobody is here to be asked.",
+            remedy=f"Give what the data sheet says: --set “pot_life=35 min @ 23 °C, 100 g”, … of: {missing}"
+            + (", and --ratio." if base.ratio is not None else "."),
+        )
     return record_like(base, material_id=material, name=name, words=words, ratio=ratio, origin=_origin(origin))
 
 

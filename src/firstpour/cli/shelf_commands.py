@@ -1,7 +1,7 @@
 """Commands on the shelf: what there is, what is known of it, what was taken."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -9,7 +9,7 @@ from firstpour.cli import mix_commands, packs_shown, record_commands, show
 
 if TYPE_CHECKING:
     from firstpour.materials.catalogue import Catalogue
-    from firstpour.materials.material import Material
+    from firstpour.materials.material import Kind, Material
     from firstpour.stock.stock import Pack
 
 AsJson = Annotated[bool, show.JSON_OPTION]
@@ -32,7 +32,9 @@ def register(app: typer.Typer) -> None:
 
 def list_shelf(
     everything: Annotated[bool, typer.Option("--all", help="Every material known, also with none left.")] = False,
-    kind: Annotated[str | None, typer.Option(help="Only materials of this kind.")] = None,
+    kind: Annotated[
+        str | None, typer.Option(help="Only this kind: “platinum cure”, “urethane rubber”, pigment, …")
+    ] = None,
     shelf: ShelfFolder = None,
     as_json: AsJson = False,
 ) -> None:
@@ -42,7 +44,7 @@ def list_shelf(
     folder, catalogue, packs = packs_shown.opened(shelf)
     wanted = _kinds(kind)
     today = packs_shown.now().date()
-    packs = tuple(pack for pack in packs if _is_of(pack, kind, catalogue))
+    packs = tuple(pack for pack in packs if _is_of(pack, wanted, catalogue))
     materials = [one for one in catalogue.of_kinds(wanted) if everything or _has(one, packs)]
     if as_json:
         shown = [pack_table(pack, catalogue.materials.get(pack.material_id), today=today) for pack in packs]
@@ -94,14 +96,14 @@ def take(
     as_json: AsJson = False,
 ) -> None:
     """Take some of a material off the shelf, from the opened packs first."""
-    from firstpour.materials.new_record import amounts_from_words
+    from firstpour.materials.amounts import grams_said
     from firstpour.stock import store
-    from firstpour.stock.stock import Amount, split_by_ratio
+    from firstpour.stock.stock import Amount
 
     folder, catalogue, _ = packs_shown.opened(shelf)
     one = catalogue.get(material)
-    amounts = amounts_from_words(amount)
-    wanted = split_by_ratio(one, amounts[0]) if len(amounts) == 1 else Amount(a_g=amounts[0], b_g=amounts[1])
+    grams = grams_said(amount, one)
+    wanted = Amount(a_g=grams.a_g, b_g=grams.b_g)
     changed = store.take(folder, one, wanted, at=packs_shown.now())
     packs_shown.show_changed(changed, catalogue, as_json=as_json)
 
@@ -114,14 +116,15 @@ def count(
     as_json: AsJson = False,
 ) -> None:
     """Set what was counted or weighed as left in a pack."""
+    from firstpour.materials.amounts import grams_said
     from firstpour.stock import store
     from firstpour.stock.stock import Amount
 
     folder, catalogue, packs = packs_shown.opened(shelf)
     one = catalogue.get(material)
     chosen = _one_pack(one, packs, pack)
-    a_g, b_g = packs_shown.two_amounts(one, left)
-    changed = store.count(folder, chosen.id, left=Amount(a_g=a_g, b_g=b_g), at=packs_shown.now())
+    grams = grams_said(left, one)
+    changed = store.count(folder, chosen.id, left=Amount(a_g=grams.a_g, b_g=grams.b_g), at=packs_shown.now())
     packs_shown.show_changed((changed,), catalogue, as_json=as_json)
 
 
@@ -177,21 +180,19 @@ def use_up(
         show.print_words("Not enough silicone that will do is left for these pieces.")
 
 
-def _kinds(word: str | None) -> Any:
-    from firstpour.errors import BadRequest
+def _kinds(word: str | None) -> "tuple[Kind, ...]":
+    from firstpour.materials.material import Kind
+    from firstpour.materials.said import kind_of
+
+    return tuple(Kind) if word is None else (kind_of(word),)
+
+
+def _is_of(pack: "Pack", kinds: "tuple[Kind, ...]", catalogue: "Catalogue") -> bool:
+    """Whether a pack holds one of these kinds; one of no known material only where every kind is asked for."""
     from firstpour.materials.material import Kind
 
-    if word is None:
-        return tuple(Kind)
-    if word not in list(Kind):
-        raise BadRequest(f"no kind is called “{word}”.", remedy=f"Use one of: {', '.join(Kind)}.")
-    return (Kind(word),)
-
-
-def _is_of(pack: "Pack", kind: str | None, catalogue: "Catalogue") -> bool:
-    """Whether a pack holds that kind of material; one of no known material only where no kind is asked."""
     material = catalogue.materials.get(pack.material_id)
-    return kind is None or (material is not None and material.kind == kind)
+    return len(kinds) == len(Kind) if material is None else material.kind in kinds
 
 
 def _has(material: "Material", packs: "tuple[Pack, ...]") -> bool:

@@ -29,10 +29,11 @@ STIFFEST_SHORE_D = 60.0
 
 
 class Scale(StrEnum):
-    """The two scales of the durometer that the trade uses for castings."""
+    """The scales of the durometer that the trade uses: A for rubbers, D for plastics, 00 for gels."""
 
     A = "A"
     D = "D"
+    GEL = "00"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +84,7 @@ WORDS = {
 
 
 def wanted_hardness(text: str) -> Hardness:
-    """The hardness that a text asks for: “A 30”, “30A”, “Shore D 70”, “A 25-35”, “IRHD 40”, or a word.
+    """The hardness that a text asks for: “A 30”, “30A”, “Shore D 70”, “A 25-35”, “00 30”, “IRHD 40”, or a word.
 
     Raises
     ------
@@ -98,8 +99,9 @@ def wanted_hardness(text: str) -> Hardness:
         scale, points = WORDS[plain]
         return Hardness(scale=scale, points=points, tolerance_points=WORD_TOLERANCE)
     number = r"(\d+(?:\.\d+)?)(?:\s*(?:-|–|to)\s*(\d+(?:\.\d+)?))?"
-    found = re.fullmatch(rf"(?:shore\s*)?(a|d|irhd)\s*{number}", plain)
-    turned = re.fullmatch(rf"{number}\s*(?:shore\s*)?(a|d|irhd)", plain)
+    plain = re.sub(r"\boo(?=\b|\d)", "00", plain)
+    found = re.fullmatch(rf"(?:shore\s*)?(a|d|irhd|00(?=[\s-]|\d\d))[\s-]*{number}", plain)
+    turned = re.fullmatch(rf"(?:shore\s*)?{number}\s*(?:shore\s*)?(a|d|irhd|(?<=[\s-])00)", plain)
     if found is not None:
         scale_text, low, high = found.groups()
     elif turned is not None:
@@ -127,6 +129,8 @@ def hardness_of(material: Material) -> Hardness | None:
         return Hardness(scale=Scale.A, points=material.figures[FigureName.SHORE_A].value)
     if FigureName.SHORE_D in material.figures:
         return Hardness(scale=Scale.D, points=material.figures[FigureName.SHORE_D].value)
+    if FigureName.SHORE_00 in material.figures:
+        return Hardness(scale=Scale.GEL, points=material.figures[FigureName.SHORE_00].value)
     return None
 
 
@@ -138,6 +142,8 @@ def points_above(have: Hardness, wanted: Hardness) -> float | None:
     """
     if have.scale is wanted.scale:
         return have.points - wanted.points
+    if Scale.GEL in (have.scale, wanted.scale):
+        return None
     turn = shore_d_from_shore_a if have.scale is Scale.A else shore_a_from_shore_d
     try:
         return turn(have.points) - wanted.points
@@ -192,7 +198,9 @@ def stiffness_of(
 
 
 def _moduli_mpa(hardness: Hardness) -> list[float]:
-    moduli = []
+    moduli: list[float] = []
+    if hardness.scale is Scale.GEL:
+        return moduli
     if hardness.scale is Scale.D:
         return [log_modulus_mpa(hardness.points + 50)] if 30 <= hardness.points <= STIFFEST_SHORE_D else []
     if 10 <= hardness.points <= 80:

@@ -29,6 +29,7 @@ class FigureName(StrEnum):
     WARMEST = "warmest"
     SHORE_A = "shore_a"
     SHORE_D = "shore_d"
+    SHORE_00 = "shore_00"
     SHRINKAGE = "shrinkage"
     ELONGATION = "elongation"
     TENSILE = "tensile"
@@ -101,6 +102,7 @@ FIGURES: dict[FigureName, FigureSpec] = {
     _N.WARMEST: _spec("°C", "warmest room it may be worked in", 5.0, 60.0),
     _N.SHORE_A: _spec("Shore A", "hardness Shore A", 0.0, 100.0),
     _N.SHORE_D: _spec("Shore D", "hardness Shore D", 0.0, 100.0),
+    _N.SHORE_00: _spec("Shore 00", "hardness Shore 00, the scale of gels", 0.0, 100.0),
     _N.SHRINKAGE: _spec("ratio", "linear shrinkage", -0.01, 0.1),
     _N.ELONGATION: _spec("ratio", "elongation at break", 0.001, 15.0),
     _N.TENSILE: _spec("MPa", "tensile strength", 0.1, 150.0),

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 from firstpour.errors import BadRequest
 from firstpour.materials.figures import FIGURES, FigureName
-from firstpour.materials.material import ADDITIVE_KINDS, CASTING_KINDS, MIXED_KINDS, SILICONES, Material
+from firstpour.materials.material import ADDITIVE_KINDS, MIXED_KINDS, Material
 
 _N = FigureName
 NEEDED_TO_MIX = (_N.DENSITY_A, _N.DENSITY_B, _N.POT_LIFE, _N.DEMOULD)
@@ -65,13 +65,11 @@ def _check_mixed(material: Material, source: str) -> None:
             f"{source}: the mix ratio is 100:{material.ratio.b_per_100_a:g} by weight.",
             remedy="It must lie between 100:0.5 and 100:1000.",
         )
-    wanted = NEEDED_TO_MIX + ((_N.SHORE_A,) if material.kind in SILICONES else ())
-    for name in wanted:
+    for name in NEEDED_TO_MIX:
         if name not in material.figures:
             raise BadRequest(f"{source}: {FIGURES[name].what} is missing.", remedy=f"Add {name.value} to [figures].")
-    hardness = {_N.SHORE_A, _N.SHORE_D} & set(material.figures)
-    if material.kind in CASTING_KINDS and not hardness:
-        raise BadRequest(f"{source}: no hardness is given.", remedy="Add shore_a or shore_d to [figures].")
+    if not {_N.SHORE_A, _N.SHORE_D, _N.SHORE_00} & set(material.figures):
+        raise BadRequest(f"{source}: no hardness is given.", remedy="Add shore_a, shore_d or shore_00 to [figures].")
 
 
 def _check_additive(material: Material, source: str) -> None:

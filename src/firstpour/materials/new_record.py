@@ -1,15 +1,15 @@
 """A record of the user's own: the figures of a real data sheet over those of a material like it."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
-from difflib import get_close_matches
 
 from firstpour.errors import BadRequest
 from firstpour.formulas.mixing import b_by_weight
 from firstpour.materials.figures import AT_TEMPERATURE, FIGURES, Figure, FigureName, Origin
-from firstpour.materials.material import Material, PackSize, Ratio
+from firstpour.materials.material import Material, Ratio
 from firstpour.materials.material_checks import check_material
+from firstpour.materials.said import SHORE, figures_said
 from firstpour.units import quantity
 
 USUAL_TEMPERATURE_C = 23.0
@@ -26,16 +26,18 @@ def record_like(
 ) -> Material:
     """`base` under a new id, with the figures that `words` give (key → “35 min @ 23 °C, 100 g”) and their origin.
 
-    What is not given keeps its value and its origin.
+    What is not given keeps its value and its origin; a hardness takes the place of one on another scale.
 
     Raises
     ------
     BadRequest
         If a key or a unit is unknown, or the figures contradict each other.
     """
-    figures = dict(base.figures)
-    for key, text in words.items():
-        figure_name = figure_name_of(key)
+    said = figures_said(words, base=base)
+    hardness = set(SHORE.values())
+    dropped = hardness - set(said) if hardness & set(said) else set()
+    figures = {figure_name: figure for figure_name, figure in base.figures.items() if figure_name not in dropped}
+    for figure_name, text in said.items():
         figures[figure_name] = figure_from_words(figure_name, text, like=base.figures.get(figure_name), origin=origin)
     record = replace(
         base,
@@ -47,22 +49,6 @@ def record_like(
     )
     check_material(record, source=material_id)
     return record
-
-
-def figure_name_of(key: str) -> FigureName:
-    """The figure of that key.
-
-    Raises
-    ------
-    BadRequest
-        If there is none; the remedy names the nearest.
-    """
-    keys = [name.value for name in FigureName]
-    if key not in keys:
-        close = get_close_matches(key, keys, n=1)
-        hint = f"Did you mean {close[0]}?" if close else f"Use one of: {', '.join(keys)}."
-        raise BadRequest(f"no figure is called “{key}”.", remedy=hint)
-    return FigureName(key)
 
 
 def figure_from_words(name: FigureName, text: str, *, like: Figure | None, origin: Origin) -> Figure:
@@ -101,37 +87,6 @@ def figure_words(name: FigureName, figure: Figure) -> str:
     conditions = [] if figure.temperature_c is None else [f"{figure.temperature_c:g} °C"]
     conditions += [] if figure.mass_g is None else [f"{figure.mass_g:g} g"]
     return f"{shown} @ {', '.join(conditions)}" if conditions else shown
-
-
-def pack_from_words(text: str, *, price: float | None) -> PackSize:
-    """“500 g” or “500 g + 450 g” as a pack size.
-
-    Raises
-    ------
-    BadRequest
-        If it holds no amount, or more than two parts.
-
-    >>> pack_from_words("1 kg + 100 g", price=None)
-    PackSize(part_a_g=1000.0, part_b_g=100.0, price=None)
-    """
-    amounts = amounts_from_words(text)
-    if not all(amount > 0 for amount in amounts):
-        raise BadRequest(f"a pack of “{text}”.", remedy="Give amounts above zero.")
-    return PackSize(part_a_g=amounts[0], part_b_g=amounts[1] if len(amounts) == 2 else 0.0, price=price)
-
-
-def amounts_from_words(text: str) -> Sequence[float]:
-    """One amount in g, or two joined by “+”: A and B.
-
-    Raises
-    ------
-    BadRequest
-        If it holds no amount, more than two, or one below zero.
-    """
-    amounts = [quantity(part, to="g") for part in text.split("+")]
-    if len(amounts) > 2 or any(amount < 0 for amount in amounts):
-        raise BadRequest(f"“{text}” is no amount.", remedy="Write “500 g”, or “500 g + 450 g” for A and B.")
-    return amounts
 
 
 def _ratio(base: Material, text: str | None, figures: Mapping[FigureName, Figure]) -> Ratio | None:
