@@ -14,6 +14,8 @@ from firstpour.cli.main import app, register_commands
 from firstpour.files.checked import keys_of, tables_in
 from firstpour.files.job_tables import JobFile
 from firstpour.files.workshop_tables import WorkshopTable
+from firstpour.materials.figures import FIGURES, FigureName
+from firstpour.materials.said import OTHER_NAMES
 
 ROOT = Path(__file__).parents[1]
 PAGES = {page.name: page.read_text(encoding="utf-8") for page in (ROOT / "docs").glob("*.md")}
@@ -103,3 +105,10 @@ def test_every_decision_that_the_code_names_is_there() -> None:
     named = {n for path in (ROOT / "src").rglob("*.py") for n in re.findall(r"decision (\d{4})", path.read_text())}
     assert named
     assert named <= there
+
+
+@pytest.mark.parametrize("name", FigureName)
+def test_every_figure_of_a_material_is_in_the_docs_with_what_data_sheets_call_it(name: FigureName) -> None:
+    row = next(line for line in PAGES["shelf.md"].splitlines() if line.startswith(f"| `{name.value}` |"))
+    assert FIGURES[name].what in row
+    assert all(word in row for word, meant in OTHER_NAMES.items() if meant is name)

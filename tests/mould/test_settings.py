@@ -5,7 +5,7 @@ from dataclasses import fields
 import pytest
 
 from firstpour.errors import BadRequest
-from firstpour.mould.settings import NEEDED, MouldMaterials, MouldSettings
+from firstpour.mould.settings import BELOW, NEEDED, MouldMaterials, MouldSettings
 
 
 @pytest.mark.parametrize("name", [field.name for field in fields(MouldSettings)])
@@ -32,3 +32,11 @@ def test_a_shrinkage_given_in_per_cent_is_caught():
     with pytest.raises(BadRequest, match=r"a shrinkage of 0\.4") as refused:
         MouldMaterials(casting_shrinkage_ratio=0.4)
     assert "0.4 % is 0.004" in refused.value.remedy
+
+
+@pytest.mark.parametrize(("name", "bound"), BELOW.items())
+def test_a_play_as_large_as_the_piece_itself_is_refused(name, bound):
+    with pytest.raises(BadRequest, match=f"{name} is 4, but {bound} is 4") as refused:
+        MouldSettings(**{name: 4.0, bound: 4.0})
+    assert bound in refused.value.remedy
+    assert getattr(MouldSettings(**{name: 3.9, bound: 4.0}), name) == 3.9

@@ -30,7 +30,9 @@ def fill(
     up: Annotated[
         str | None, typer.Option(help="Side up for the pour, x,y,z; without it the directions are ranked.")
     ] = None,
-    gate: Annotated[str | None, typer.Option(help="Place of the gate, x,y,z in mm; else the highest peak.")] = None,
+    gate: Annotated[
+        str | None, typer.Option(help="Place of the gate (pour hole), x,y,z in mm; else the highest peak.")
+    ] = None,
     vent: Annotated[list[str] | None, typer.Option(help="Place of a vent, x,y,z in mm; may be given again.")] = None,
     draw: Annotated[
         str | None, typer.Option(help="Draw direction of the mould, x,y,z; the box stands across it.")

@@ -22,6 +22,8 @@ NEEDED = (
     "print_modulus_mpa",
 )
 """Settings that cannot be 0."""
+BELOW = {"key_clearance_mm": "key_radius_mm", "bed_clearance_mm": "wall_mm"}
+"""Settings that leave nothing of a piece where they are not below another: a play as large as the key itself."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +63,14 @@ class MouldSettings:
         for name in NEEDED:
             if getattr(self, name) <= 0.0:
                 raise BadRequest(f"mould setting {name} is 0", remedy="give a number above 0")
+
+        for name, bound in BELOW.items():
+            value, most = getattr(self, name), getattr(self, bound)
+            if value >= most:
+                raise BadRequest(
+                    f"mould setting {name} is {value:g}, but {bound} is {most:g}",
+                    remedy=f"give {name} below {bound}",
+                )
 
     @property
     def parting(self) -> PartingSizes:
