@@ -49,7 +49,7 @@ def test_without_vacuum_or_with_additives_the_steps_change() -> None:
 
 
 def test_a_fast_silicone_in_a_large_mix_misses_its_pot_life_and_is_told_what_to_change() -> None:
-    big = pour(FAST_SILICONE, 600)
+    big = pour(FAST_SILICONE, 2000)
     fit = pour_fit(big, temperature_c=23, slower=slower_like(big.material, shipped()))
     assert not fit.fits
     assert fit.chance < 0.2

@@ -106,7 +106,15 @@ def casting_trial(need: PartNeed, workshop: Workshop, material: Material, additi
         If it cannot be mixed or worked here, or the paint will not hold.
     """
     poured_ml = need.casting_ml * need.moulds
-    mix = _mixed(workshop, material, poured_ml, additives, cavities=need.moulds, section_mm=need.thinnest_mm)
+    mix = _mixed(
+        workshop,
+        material,
+        poured_ml,
+        additives,
+        cavities=need.moulds,
+        section_mm=need.thinnest_mm,
+        body_mm=need.body_mm,
+    )
     openings = need.moulds // mix.batches
     pour = Pour(
         material=material,
@@ -141,6 +149,7 @@ def _mixed(
     *,
     cavities: int = 1,
     section_mm: float | None = None,
+    body_mm: float | None = None,
 ) -> Mix:
     """The mix; a material that cannot fill a cavity from one mix will not do.
 
@@ -157,6 +166,7 @@ def _mixed(
         additives=additives,
         kit=workshop.kit,
         section_mm=section_mm,
+        body_mm=body_mm,
     )
     for finding in mix.findings:
         if finding.severity is Severity.ERROR:

@@ -13,7 +13,7 @@ DOSE_ERROR = 0.05
 """A dose may be off by this share through the scale's step: an estimate of our own (decision 0004)."""
 HOT_CUP_C, HOT_PART_C = 60.0, 80.0
 """Above: left-overs burn fingers and smoke; a part creeps and shrinks more. Estimates of our own (decision 0013)."""
-LATER_RATIO = 1.15
+LATER_RATIO = 1.25
 """A demould time is called later than the data sheet's from this ratio on (our own choice)."""
 
 

@@ -22,9 +22,10 @@ SAME_HANDS = 0.5
 
 WEIGH_MIN, WEIGH_MIN_PER_KG, TIP_IN_MIN, STIR_IN_MIN = 0.75, 0.25, 0.25, 1.0
 OPENING_MIN, TAP_MIN, CLOSE_POT_MIN = 0.25, 0.5, 1.0
-STREAM_ML_MIN, STREAM_PA_S = 150.0, 3.0
-SLOWEST_STREAM_ML_MIN, FASTEST_STREAM_ML_MIN = 60.0, 900.0
-DEFAULT_MIXING_MIN = 2.0
+STREAM_ML_MIN, STREAM_PA_S, STREAM_OF_ML = 150.0, 3.0, 100.0
+SLOWEST_STREAM_ML_MIN, FASTEST_STREAM_ML_MIN = 60.0, 2000.0
+"""A thin stream for a small cavity, a thicker one for a large."""
+DEFAULT_MIXING_MIN, MIXING_MIN_PER_KG, MIXED_AT_ONCE_G = 2.0, 0.5, 1000.0
 
 
 class PourStepName(StrEnum):
@@ -89,7 +90,7 @@ def pour_steps(pour: Pour, *, temperature_c: float) -> tuple[PourStep, ...]:
         before += [(names.WEIGH_B_APART, weigh_min), (names.ADDITIVES_B, STIR_IN_MIN * _stirred(pour, CountsOn.B))]
     running = [(names.TIP_B, TIP_IN_MIN) if pour.b_apart else (names.WEIGH_B, weigh_min)]
     running += [
-        (names.MIX, value_or(material, FigureName.MIXING, DEFAULT_MIXING_MIN)),
+        (names.MIX, _mixing_min(pour)),
         (names.DEGAS, _degas_min(pour)),
     ]
     last_min = CLOSE_POT_MIN if kit.pressure and material.kind not in SILICONES else TAP_MIN
@@ -114,6 +115,12 @@ def _stirred(pour: Pour, part: CountsOn) -> int:
     return sum(stirred_into(additive.material) is part for additive in pour.additives)
 
 
+def _mixing_min(pour: Pour) -> float:
+    """What the record says, and half a minute more for each kilogram above the first."""
+    more_kg = max(0.0, pour.mass_g - MIXED_AT_ONCE_G) / 1000
+    return value_or(pour.material, FigureName.MIXING, DEFAULT_MIXING_MIN) + MIXING_MIN_PER_KG * more_kg
+
+
 def _degas_min(pour: Pour) -> float:
     """Time under vacuum; a mix that rises above container or chamber is degassed in lots, one after the other."""
     if not (pour.degassed and pour.kit.vacuum and FigureName.DEGAS in pour.material.figures):
@@ -122,11 +129,15 @@ def _degas_min(pour: Pour) -> float:
 
 
 def _pour_min(pour: Pour, temperature_c: float) -> float:
-    """Minutes of pouring: as the flow says, else a stream that thins with the square root of the viscosity."""
+    """Minutes of pouring: as the flow says, else a stream by hand.
+
+    It thins with the square root of the viscosity and grows with that of the cavity's volume (decision 0004).
+    """
     if pour.pour_min is not None:
         return pour.pour_min + OPENING_MIN * pour.openings
     thick_pa_s = viscosity_pa_s(pour.material, temperature_c=temperature_c, additives=pour.additives)
-    stream_ml_min = STREAM_ML_MIN * math.sqrt(STREAM_PA_S / thick_pa_s)
+    large = pour.volume_ml / pour.openings / STREAM_OF_ML
+    stream_ml_min = STREAM_ML_MIN * math.sqrt(large * STREAM_PA_S / thick_pa_s)
     stream_ml_min = min(max(stream_ml_min, SLOWEST_STREAM_ML_MIN), FASTEST_STREAM_ML_MIN)
     return pour.volume_ml / stream_ml_min + OPENING_MIN * pour.openings
 
