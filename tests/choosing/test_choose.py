@@ -356,3 +356,19 @@ def test_cautions_follow_the_steps_as_well_as_the_materials() -> None:
     primed = choose_for_part(replace(BOLLARD, silicone="condensation-silicone-a25-slow", master_steps=sprayed), SHELF)
     assert "spray" in {one.id for one in primed.cautions}
     assert "aromatic-isocyanate" in plain
+
+
+def test_a_thin_copy_waits_longer_in_its_mould_and_is_told_so() -> None:
+    """Common practice, no source: thin castings demould later than the data sheet says."""
+    thin, thick = (choose_for_part(replace(LIMPET, section_mm=mm), BARE) for mm in (2.0, 30.0))
+    assert thin.casting is not None
+    assert thick.casting is not None
+    assert thin.casting.demould_min > 1.5 * thick.casting.demould_min
+    assert "thin-sets-later" in [finding.code for finding in thin.findings]
+    assert "part-gets-hot" in [finding.code for finding in thick.findings]
+
+
+def test_a_cavity_above_the_largest_mass_turns_the_material_down() -> None:
+    part = choose_for_part(replace(LIMPET, casting_ml=1200.0, moulds=1), BARE)
+    turned_down = {one.material_id: one.reason for one in (part.casting.rejected if part.casting else ())}
+    assert "One cavity takes" in turned_down["rigid-plastic-d70-fast"]

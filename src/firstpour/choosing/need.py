@@ -38,8 +38,8 @@ class PartNeed:
     stretch_ratio: float = 0.0
     """How far the silicone must give way over an undercut."""
     thinnest_mm: float | None = None
-    body_mm: float | None = None
-    """Thickness of most of the part: twice its volume over its surface."""
+    section_mm: float | None = None
+    """Thickness of the part as its mould sees it: twice its volume over its surface."""
     reach_mm: float | None = None
     area_mm2: float | None = None
     """Surface of one part; reckoned from its volume where it is not known."""

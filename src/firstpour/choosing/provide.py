@@ -32,6 +32,8 @@ from firstpour.units import chance_words
 from firstpour.values import Finding
 from firstpour.workshop.workshop import Workshop
 
+SURE = 0.99
+"""Above, the margin says enough."""
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Worked:
@@ -162,7 +164,9 @@ def _why(picked: Picked, trial: Trial) -> tuple[str, ...]:
         softener = next((a for a in picked.additives if a.material.kind is Kind.SOFTENER), None)
         with_what = "" if softener is None else f" with {softener.dose_ratio:.0%} {softener.material.name}"
         reasons.append(f"It reaches {picked.reached}{with_what}.")
-    reasons.append(f"{margin_words(trial.fit)} It ends in time {chance_words(trial.fit.chance)} of the time.")
+    sure = trial.fit.chance > SURE
+    chance = "" if sure else f" {chance_words(trial.fit.chance)} of such pours end in time (an estimate)."
+    reasons.append(margin_words(trial.fit) + chance)
     reasons.append(
         "The shelf has enough of it." if trial.enough else "Not enough is on the shelf: some must be bought."
     )

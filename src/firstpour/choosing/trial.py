@@ -112,8 +112,7 @@ def casting_trial(need: PartNeed, workshop: Workshop, material: Material, additi
         poured_ml,
         additives,
         cavities=need.moulds,
-        section_mm=need.thinnest_mm,
-        body_mm=need.body_mm,
+        section_mm=need.section_mm,
     )
     openings = need.moulds // mix.batches
     pour = Pour(
@@ -149,7 +148,6 @@ def _mixed(
     *,
     cavities: int = 1,
     section_mm: float | None = None,
-    body_mm: float | None = None,
 ) -> Mix:
     """The mix; a material that cannot fill a cavity from one mix will not do.
 
@@ -166,7 +164,6 @@ def _mixed(
         additives=additives,
         kit=workshop.kit,
         section_mm=section_mm,
-        body_mm=body_mm,
     )
     for finding in mix.findings:
         if finding.severity is Severity.ERROR:

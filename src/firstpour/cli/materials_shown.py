@@ -8,6 +8,8 @@ from firstpour.units import chance_words
 if TYPE_CHECKING:
     from firstpour.files.plan_json import PlanEntry
 
+SURE = 0.99
+"""Above, the margin says enough."""
 SAID_HERE = frozenset({"step-first", "typical-figures"})
 """Finding codes that this listing says in its own place."""
 
@@ -58,7 +60,8 @@ def _fit(pour: dict[str, Any]) -> str:
     if pour["problem"] is not None:
         return f"{at} {pour['problem']}"
     spare = f"{pour['margin_min']:.1f} of {pour['pot_life_min']:.1f} min to spare"
-    return f"{at} {'fits' if pour['fits'] else 'TOO TIGHT'} ({spare}, {chance_words(pour['chance'])})"
+    chance = "" if pour["chance"] > SURE else f", {chance_words(pour['chance'])}"
+    return f"{at} {'fits' if pour['fits'] else 'TOO TIGHT'} ({spare}{chance})"
 
 
 def _changes(pours: list[dict[str, Any]]) -> list[str]:

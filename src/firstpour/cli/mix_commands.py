@@ -42,7 +42,7 @@ def mix(
         int, typer.Option(min=1, max=1000, help="How many equal cavities the volume fills; each from one mix.")
     ] = 1,
     section_mm: Annotated[
-        float | None, typer.Option(help="Thinnest section of the part, in mm, for its demould time.")
+        float | None, typer.Option(help="Thickness of the part, twice its volume over its surface, in mm.")
     ] = None,
     pour_min: Annotated[
         float | None, typer.Option(help="What one cavity takes to fill through its gate, in min; see fill.")

@@ -73,14 +73,12 @@ def cure_times(
     mass_g: float,
     additives: Sequence[Additive] = (),
     section_mm: float | None = None,
-    body_mm: float | None = None,
 ) -> CureTimes:
     """Pot life, demould and full cure at `temperature_c` of a mix of `mass_g` in one cup, with its additives.
 
-    `section_mm`: thickness of the part where it sets last, its thinnest; without it the demould time is that of a
-    block
-    of the data sheet's mass. `body_mm`: thickness of most of it, where it gets warmest; else the same as
-    `section_mm`.
+    `section_mm`: thickness of the part as its mould sees it, twice the volume over the surface; without it the
+    demould
+    time is that of a block of the data sheet's mass.
 
     Raises
     ------
@@ -97,8 +95,7 @@ def cure_times(
     demould_min, peak_part_c = block_min, None
     if section_mm is not None:
         demould_min = heat.demould_in_mould_min(one, section_mm=section_mm, room_c=temperature_c)
-    if body_mm is not None or section_mm is not None:
-        peak_part_c = heat.peak_in_mould_c(one, section_mm=body_mm or section_mm or 0.0, room_c=temperature_c)
+        peak_part_c = heat.peak_in_mould_c(one, section_mm=section_mm, room_c=temperature_c)
     return CureTimes(
         temperature_c=temperature_c,
         mass_g=mass_g,

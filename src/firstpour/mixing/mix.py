@@ -87,7 +87,6 @@ def mix_volume(
     kit: BenchKit | None = None,
     loss_ml: float | None = None,
     section_mm: float | None = None,
-    body_mm: float | None = None,
     slower: Sequence[Material] = (),
 ) -> Mix:
     """Work out the mix that puts `volume_ml` into the mould: into `cavities` equal cavities together.
@@ -97,8 +96,8 @@ def mix_volume(
     only
     divide between cavities, and a cavity that takes more than may be mixed at once is an `error` finding, whose
     remedy
-    names what of `slower` may. `section_mm` (thinnest) and `body_mm` (most of
-    it): thicknesses of the part, for its demould time and its heat.
+    names what of `slower` may. `section_mm`: the part's
+    thickness, for its demould time and its heat.
 
     Raises
     ------
@@ -131,7 +130,6 @@ def mix_volume(
         mass_g=part_a_g * recipe.total_g / batches,
         additives=additives,
         section_mm=section_mm,
-        body_mm=body_mm,
     )
     density_a, density_b = densities_of(material)
     room_ml = batch_ml * room_ratio(material, kit)

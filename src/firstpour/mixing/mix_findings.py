@@ -133,7 +133,7 @@ def heat_findings(times: CureTimes, *, block_share: float = LATER_RATIO) -> tupl
             Finding(
                 severity=Severity.INFO,
                 code="thin-sets-later",
-                what=f"A section of {times.section_mm:g} mm keeps little of its heat: demould it after about "
+                what=f"A section of {times.section_mm:.1f} mm keeps little of its heat: demould it after about "
                 f"{times.demould_min:.0f} min; the data sheet's {times.block_demould_min:.0f} min hold for a "
                 f"block of "
                 f"{times.stated_mass_g:g} g (an estimate).",

@@ -70,14 +70,9 @@ def margin_words(fit: PourFit) -> str:
     """What is left of the pot life, and what eats most of it."""
     if fit.margin_min is None or fit.times is None:
         return fit.problem or ""
-    most = " and ".join(f"“{step.name.value}” {step.time.mean_min:.1f}" for step in fit.eaten_by[:2])
-    enough = fit.margin_min >= 0
-    left = f"{fit.margin_min:.1f} min to spare" if enough else f"{-fit.margin_min:.1f} min too many"
-    return (
-        f"{fit.work_min:.1f} min of work in a pot life of {fit.times.pot_life_min:.1f} min: {left}, most of it "
-        f"eaten by "
-        f"{most}."
-    )
+    most = " and ".join(f"{step.time.mean_min:.1f} for “{step.name.value}”" for step in fit.eaten_by[:2])
+    left = f"{fit.margin_min:.1f} min to spare" if fit.margin_min >= 0 else f"{-fit.margin_min:.1f} min too many"
+    return f"{fit.work_min:.1f} min of work ({most}) in a pot life of {fit.times.pot_life_min:.1f} min: {left}."
 
 
 def pour_fit(pour: Pour, *, temperature_c: float, slower: Sequence[Material] = ()) -> PourFit:

@@ -89,7 +89,7 @@ def need_of(
         serial_pours=2 if sized.kind is MouldKind.BEDDING else 1,
         stretch_ratio=sized.stretch_ratio,
         thinnest_mm=looked.measures.thinnest_wall_mm,
-        body_mm=2.0 * looked.measures.volume_mm3 / looked.measures.area_mm2,
+        section_mm=2.0 * looked.measures.volume_mm3 / looked.measures.area_mm2,
         reach_mm=0.5 * max(looked.measures.size_mm),
         area_mm2=looked.measures.area_mm2,
         colourant_ratio=request.colourant_ratio,
