@@ -35,6 +35,7 @@ from firstpour.workshop.workshop import Workshop
 SURE = 0.99
 """Above, the margin says enough."""
 
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Worked:
     """The two trials of a part with its final volumes, and what kept either from coming out."""
