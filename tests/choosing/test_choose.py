@@ -15,11 +15,12 @@ from firstpour.files.material_tables import part_choice_table, stock_line_table
 from firstpour.materials.compatibility import Verdict
 from firstpour.materials.material import CASTING_KINDS, SILICONES
 from firstpour.mixing.bench_kit import Pace
+from firstpour.mixing.pour_steps import PourStepName
 from firstpour.printing.estimate import post_steps
 from firstpour.printing.printers import Process
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.values import Severity
-from firstpour.workshop.equipment import Bench, Equipment, Room
+from firstpour.workshop.equipment import Bench, Equipment, PressurePot, Room, VacuumChamber
 from firstpour.workshop.workshop import Workshop
 from shelf_samples import TODAY, pack, shipped
 
@@ -372,3 +373,46 @@ def test_a_cavity_above_the_largest_mass_turns_the_material_down() -> None:
     part = choose_for_part(replace(LIMPET, casting_ml=1200.0, moulds=1), BARE)
     turned_down = {one.material_id: one.reason for one in (part.casting.rejected if part.casting else ())}
     assert "One cavity takes" in turned_down["rigid-plastic-d70-fast"]
+
+
+def test_the_workshop_s_own_scale_cups_vacuum_pot_and_pace_are_respected() -> None:
+    """A coarse scale, small cups, no vacuum, a pressure pot and an unhurried hand: all of it shows in the plan."""
+    own = Equipment(
+        bench=Bench(scale_step_g=1.0, containers_ml=(150.0, 300.0), pace=Pace.UNHURRIED),
+        vacuum=VacuumChamber(available=False),
+        pressure_pot=PressurePot(available=True),
+    )
+    need = replace(STAR, pieces_ml={"upper": 350})
+    part, usual = choose_for_part(need, replace(BARE, equipment=own)), choose_for_part(need, BARE)
+    assert part.silicone is not None
+    assert part.casting is not None
+    assert usual.casting is not None
+    mixes = [mix.mix for chosen in part.chosen for mix in chosen.mixes]
+    assert all(mix.container_ml <= 300.0 for mix in mixes)
+    assert all(mix.batch.weigh_a_g == round(mix.batch.weigh_a_g) for mix in mixes)
+    assert all(step.name is not PourStepName.DEGAS for chosen in part.chosen for step in chosen.pours[0].fit.steps)
+    assert {"pot-cure", "pot-hold"} <= {one.step.id for one in part.casting.steps}
+    assert "pot-cure" not in {one.step.id for one in usual.casting.steps}
+    cautions = {one.id for one in part.cautions}
+    assert "pressure" in cautions
+    assert "vacuum" not in cautions
+    assert {"no-vacuum", "wet-on-wet"} <= codes(part)
+    assert "mix-split" not in codes(part)
+    assert part.silicone.mixes[0].mix.batches == 2
+    assert "no-vacuum" not in codes(usual)
+
+
+def test_without_vacuum_a_silicone_that_loses_its_bubbles_goes_before_a_thick_one() -> None:
+    airless = replace(BARE, equipment=Equipment(vacuum=VacuumChamber(available=False)))
+    need = replace(RING, casting="flexible-rubber-a40-middling", serial_pours=1)
+    thick = choose_for_part(replace(need, silicone="condensation-silicone-a30-middling"), airless)
+    free = choose_for_part(need, airless)
+    assert [f.severity for f in thick.findings if f.code == "no-vacuum"] == [Severity.WARNING]
+    assert [f.severity for f in free.findings if f.code == "no-vacuum"] == [Severity.INFO]
+
+
+def test_the_surface_that_the_silicone_meets_is_told_with_what_was_done_to_it() -> None:
+    done = post_steps(process=Process.VAT, step_mm=0.01, show_area_mm2=3000.0, support_mm2=0.0)
+    table = part_choice_table(choose_for_part(replace(STAR, master_steps=done), SHELF))
+    assert table["surface"] == "photopolymer, washed, post-cured, sealed"
+    assert part_choice_table(choose_for_part(STAR, SHELF))["surface"] == "photopolymer, bare"

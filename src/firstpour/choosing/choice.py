@@ -82,6 +82,8 @@ class PartChoice:
     """Shots to reckon with, spoiled ones included."""
     rounds: int
     mould_life: MouldLife | None
+    surface: frozenset[str]
+    """What the silicone meets: what the master is printed of, and the traces of the steps done to it."""
     uses: Mapping[str, Amount]
     """Grams of every material that mixes and steps use up, by id."""
     stock: tuple[StockLine, ...]

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from firstpour.choosing.choice import Chosen, PlannedPour
 from firstpour.choosing.decisions import Decision, Picked, Rejected
 from firstpour.choosing.need import PartNeed
-from firstpour.choosing.trial import rounds, shots
+from firstpour.choosing.trial import Trial, rounds, shots
 from firstpour.errors import WorkshopError
 from firstpour.materials.compatibility import MouldLife
 from firstpour.materials.tear import NICK_MM, SAFE_MARGIN, tear_margin
@@ -107,6 +107,22 @@ def tear_findings(need: PartNeed, silicone: Chosen | None) -> tuple[Finding, ...
             f"1/{margin:.1f} of its tear strength to run on (an estimate).",
             remedy="Round the lip of the undercut, make the wall thicker or cut a seam there, take a silicone of "
             "higher tear strength, and open slowly with soapy water.",
+            where=need.name,
+        ),
+    )
+
+
+def bubble_findings(need: PartNeed, silicone: Trial | None) -> tuple[Finding, ...]:
+    """There is no vacuum for the silicone: say which bubbles stay, and how they are kept off the part."""
+    if silicone is None or silicone.bubble_mm is None:
+        return ()
+    return (
+        Finding(
+            severity=Severity.WARNING if silicone.bubbly else Severity.INFO,
+            code="no-vacuum",
+            what=f"Without vacuum {silicone.material.name} keeps bubbles up to about {silicone.bubble_mm:.1f} mm.",
+            remedy="Brush a thin face coat over the part first, then pour a thin stream from high up into the lowest "
+            "corner, and let it rise by itself.",
             where=need.name,
         ),
     )

@@ -68,6 +68,8 @@ def _others(best: Option, others: Sequence[Option]) -> str:
         reason = "there is not enough of it"
     elif best.trial.roomy and not second.trial.roomy:
         reason = "its pour leaves no room for a mishap"
+    elif second.trial.bubbly and not best.trial.bubbly:
+        reason = "without vacuum it keeps bubbles"
     elif second.off_points > best.off_points:
         reason = "it is farther from the wanted feel"
     else:

@@ -56,8 +56,8 @@ class Judged:
 def silicone_options(need: PartNeed, workshop: Workshop, *, casting: Trial | None) -> Judged:
     """Silicones for the mould, judged against the master's surface, the casting material, the undercut and the clock.
 
-    Ranked: fits the pot life; enough on the shelf; in time where a date presses; room for a mishap in the pour; ready
-    soonest; cheapest to buy.
+    Ranked: fits the pot life; enough on the shelf; in time where a date presses; room for a mishap in the pour; thin
+    enough to lose its bubbles where there is no vacuum; ready soonest; cheapest to buy.
     """
     cast = None if casting is None else casting.material
     options, rejected = [], []
@@ -130,6 +130,7 @@ def _rank(option: Option, need: PartNeed, *, spent_min: float) -> tuple[bool | f
         not trial.enough,
         late,
         not trial.roomy,
+        trial.bubbly,
         option.softened,
         option.off_points,
         trial.ready_min,

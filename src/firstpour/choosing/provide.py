@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from firstpour.choosing.choice import Chosen, PartChoice, PlannedPour, ShelfPlan
 from firstpour.choosing.choice_findings import (
+    bubble_findings,
     clock_findings,
     failed_finding,
     missing_findings,
@@ -90,6 +91,7 @@ def _provided(need: PartNeed, decision: Decision, workshop: Workshop) -> PartCho
         *clock_findings(need, silicone, workshop),
         *clock_findings(need, casting, workshop),
         *tear_findings(need, silicone),
+        *bubble_findings(need, worked.silicone),
         *wear_findings(need, life),
         *step_findings(need, silicone, casting),
         *mix_findings(silicone, casting),
@@ -107,6 +109,7 @@ def _provided(need: PartNeed, decision: Decision, workshop: Workshop) -> PartCho
         pours=shots(need),
         rounds=rounds(need),
         mould_life=life,
+        surface=need.surface_traits,
         uses=uses,
         stock=lines,
         traits=traits,

@@ -1,24 +1,33 @@
 """One material tried for a part: its mixes, steps and pour, what the shelf lacks, and when it is ready."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from math import ceil
+from dataclasses import dataclass, replace
+from math import cbrt, ceil
 
 from firstpour.choosing.choice import PlannedMix, PlannedStep
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.preparing import casting_steps, paint_steps, silicone_steps
 from firstpour.errors import OutOfRange
+from firstpour.formulas.bubbles import smallest_escaping_mm
 from firstpour.formulas.yields import pours_for_good
 from firstpour.materials.additives import Additive
+from firstpour.materials.figures import FigureName
 from firstpour.materials.material import Material
+from firstpour.mixing.clock import CureTimes
 from firstpour.mixing.mix import Mix, mix_volume
 from firstpour.mixing.pour import PourFit, pour_fit
 from firstpour.mixing.pour_steps import Pour
+from firstpour.mixing.recipe import mix_density_g_ml
+from firstpour.mixing.viscosity import viscosity_pa_s
 from firstpour.stock.stock import Amount, StockLine, stock_line
-from firstpour.values import Severity
+from firstpour.values import Finding, Severity
 from firstpour.workshop.workshop import Workshop
 
 ENOUGH_CONFIDENCE = 0.9
+SEEN_BUBBLE_MM = 1.0
+"""Bubbles up to this do a mould little harm: our own choice (decision 0018)."""
+MOST_CUPS = 4
+"""Cups of silicone that are poured one into the other: common practice, no source."""
 ROOMY_RATIO = 2.0
 """A pot life this many times as long as the work leaves room for a mishap: our own choice (decision 0018)."""
 
@@ -37,6 +46,13 @@ class Trial:
     ready_min: float
     demould_min: float
     cost: float
+    bubble_mm: float | None = None
+    """The smallest bubble that still rises out of a mix that is not put under vacuum; None where it is."""
+
+    @property
+    def bubbly(self) -> bool:
+        """Whether it keeps bubbles that one sees, because there is no vacuum."""
+        return self.bubble_mm is not None and self.bubble_mm > SEEN_BUBBLE_MM
 
     @property
     def enough(self) -> bool:
@@ -72,7 +88,7 @@ def silicone_trial(need: PartNeed, workshop: Workshop, material: Material, *, ca
         If it cannot be mixed or worked here.
     """
     mixes = tuple(
-        PlannedMix(what=piece, times=need.moulds, mix=_mixed(workshop, material, volume_ml))
+        PlannedMix(what=piece, times=need.moulds, mix=_mould_mix(workshop, material, volume_ml))
         for piece, volume_ml in need.pieces_ml.items()
     )
     largest_ml = max(planned.mix.volume_ml / planned.mix.batches for planned in mixes)
@@ -94,6 +110,7 @@ def silicone_trial(need: PartNeed, workshop: Workshop, material: Material, *, ca
         ready_min=waits + need.serial_pours * demould_min,
         demould_min=demould_min,
         cost=_cost(lines),
+        bubble_mm=_bubble_mm(pour, mixes[0].mix.times),
     )
 
 
@@ -137,6 +154,46 @@ def casting_trial(need: PartNeed, workshop: Workshop, material: Material, additi
         ready_min=rounds(need) * mix.times.demould_min,
         demould_min=mix.times.demould_min,
         cost=_cost(lines),
+    )
+
+
+def _mould_mix(workshop: Workshop, material: Material, volume_ml: float) -> Mix:
+    """The mix of one mould piece. An open mould may be poured from several cups wet on wet, where one is too small.
+
+    Raises
+    ------
+    OutOfRange
+        If it would take more cups than can be poured one after the other.
+    """
+    for cups in range(1, MOST_CUPS):
+        try:
+            mix = _mixed(workshop, material, volume_ml, cavities=cups)
+        except OutOfRange:
+            continue
+        return mix if cups == 1 else _wet_on_wet(mix)
+    return _mixed(workshop, material, volume_ml, cavities=MOST_CUPS)
+
+
+def _wet_on_wet(mix: Mix) -> Mix:
+    said = Finding(
+        severity=Severity.INFO,
+        code="wet-on-wet",
+        what=f"The mould takes {mix.batches} cups of {mix.material.name} of {mix.batch_g:.0f} g each.",
+        remedy="Pour each into the one before while that is still liquid; the first goes over the part.",
+    )
+    return replace(mix, findings=(said, *(one for one in mix.findings if one.code != "mix-split")))
+
+
+def _bubble_mm(pour: Pour, times: CureTimes) -> float | None:
+    """The smallest bubble that rises through a piece as high as a cube of its volume, in the pot life of its mix."""
+    if pour.kit.vacuum or FigureName.DEGAS not in pour.material.figures:
+        return None
+    return smallest_escaping_mm(
+        height_mm=cbrt(1000.0 * pour.volume_ml),
+        time_s=60.0 * times.pot_life_min,
+        viscosity_pa_s=viscosity_pa_s(pour.material, temperature_c=times.temperature_c),
+        density_g_ml=mix_density_g_ml(pour.material),
+        rise_s=60.0 * times.thickening_min,
     )
 
 

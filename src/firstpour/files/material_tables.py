@@ -10,6 +10,7 @@ from firstpour.materials.cautions import FIRST, Caution
 from firstpour.materials.feel import Stiffness
 from firstpour.materials.figures import FIGURES
 from firstpour.materials.material import Material
+from firstpour.materials.steps import surface_words
 from firstpour.mixing.mix import Mix
 from firstpour.mixing.pour import PourFit
 from firstpour.stock.stock import Pack, StockLine, good_until, is_good
@@ -193,6 +194,7 @@ def part_choice_table(part: PartChoice) -> Table:
         "silicone": None if part.silicone is None else _chosen_table(part.silicone),
         "casting": None if part.casting is None else _chosen_table(part.casting),
         "hardness": str(part.hardness),
+        "surface": surface_words(part.surface),
         "stiffness": None if part.stiffness is None else _stiffness_table(part.stiffness),
         "pours": part.pours,
         "rounds": part.rounds,

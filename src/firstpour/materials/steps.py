@@ -144,6 +144,18 @@ def surface_after(traits: Iterable[str], steps: Iterable[Step]) -> frozenset[str
     return surface
 
 
+def surface_words(traits: Iterable[str]) -> str:
+    """A surface in words: what it is of, then the traces of the steps in their order, or that it is bare.
+
+    >>> surface_words({"sealed", "photopolymer", "washed"}), surface_words({"filament", "layered"})
+    ('photopolymer, washed, sealed', 'filament, layered, bare')
+    """
+    present = frozenset(traits)
+    traces = [trait for one in all_steps() for trait in sorted(one.leaves & present)]
+    coated = any(one.covers and one.leaves <= present for one in all_steps())
+    return ", ".join([*sorted(present - set(traces)), *dict.fromkeys(traces), *([] if coated else ["bare"])])
+
+
 def still_to_do(steps: Iterable[Step], surface: frozenset[str]) -> tuple[Step, ...]:
     """The steps whose traces the surface does not carry yet, in order; not those beneath a coat that lies on it.
 
