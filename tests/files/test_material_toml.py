@@ -66,6 +66,33 @@ def test_every_kind_is_on_the_shelf_and_its_helpers_exist() -> None:
             assert {material.id, *material.traits} & set(catalogue.get(helper).works_in)
 
 
+@pytest.mark.parametrize(
+    ("words", "means"),
+    [
+        ("tin cure", "condensation-silicone"),
+        ("platinum-cure", "addition-silicone"),
+        ("pigment", "colourant"),
+        ("polyurethane resin", "flexible-rubber"),
+    ],
+)
+def test_words_of_the_trade_lead_to_our_materials(words: str, means: str) -> None:
+    with pytest.raises(UnknownMaterial) as caught:
+        shipped().get(words)
+    assert means in caught.value.remedy
+
+
+@pytest.mark.parametrize(
+    "material", [m for m in SHIPPED if m.kind in (Kind.FILAMENT, Kind.PHOTOPOLYMER)], ids=lambda m: m.id
+)
+def test_what_is_printed_is_the_middle_of_its_class_too(material: Material) -> None:
+    hardness = [
+        material.figures[name] for name in (FigureName.SHORE_A, FigureName.SHORE_D) if name in material.figures
+    ]
+    for figure in (*hardness, material.figures[FigureName.SHRINKAGE]):
+        assert figure.lowest < figure.value < figure.highest
+    assert hardness[0].value % 5 == 0
+
+
 TRADE = [
     ("addition-silicone-a20-fast", 6, 30),
     ("addition-silicone-a20-slow", 50, 240),

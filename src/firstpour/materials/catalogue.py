@@ -24,12 +24,22 @@ class Catalogue:
         """
         material = self.materials.get(material_id)
         if material is None:
-            close = get_close_matches(material_id, list(self.materials), n=3, cutoff=0.5)
+            close = self._speaking_of(material_id) or get_close_matches(
+                material_id, list(self.materials), n=3, cutoff=0.5
+            )
             hint = f"Did you mean {' or '.join(close)}? " if close else ""
             raise UnknownMaterial(
                 f"no material “{material_id}” is known.", remedy=f"{hint}See: firstpour shelf list --all."
             )
         return material
+
+    def _speaking_of(self, words: str) -> list[str]:
+        """Up to three materials whose name or note holds these words: what the trade calls them, say “tin cure”."""
+        wanted = " ".join(words.lower().replace("-", " ").split())
+        if not wanted:
+            return []
+        spoken = {key: f"{one.name} {one.note}".lower().replace("-", " ") for key, one in self.materials.items()}
+        return [key for key in sorted(spoken) if wanted in spoken[key]][:3]
 
     def of_kinds(self, kinds: Iterable[Kind]) -> tuple[Material, ...]:
         """The materials of these kinds, by id."""

@@ -18,7 +18,7 @@ from firstpour.plan.crew import Alone, Crew
 from firstpour.plan.flowing import flow_of
 from firstpour.plan.kept import open_kept
 from firstpour.plan.look import Looked
-from firstpour.plan.needs import need_of, sized_by_block, sized_by_mould
+from firstpour.plan.needs import minutes_left, need_of, sized_by_block, sized_by_mould
 from firstpour.plan.poured import Poured, poured_of
 from firstpour.plan.tasks import Task, done, look_task, work_out_task
 from firstpour.plan.values import FailedPart, PartPlan, Plan, Progress, SavedPlan
@@ -55,7 +55,9 @@ def make_plan(
     told = _Told(job, progress, crew, kept)
     looks = told.tasks(job.parts, lambda one: look_task(one, job.settings))
     looked = told.stage("read, measured, draw chosen", looks)
-    first = _first_needs(job, looked)
+    first = _first_needs(
+        job, looked, due_min=None if workshop is None else minutes_left(job.due, today=workshop.today)
+    )
     decisions = None if workshop is None or not first else decide_materials(list(first.values()), workshop)
     poured = {one.name: _poured(one, first.get(one.name), decisions, workshop) for one in job.parts}
     going = [one for one in job.parts if one.name in looked]
@@ -170,10 +172,10 @@ class _Told:
         self._progress(self._done, self._total, doing)
 
 
-def _first_needs(job: Job, looked: Mapping[str, Looked]) -> dict[str, PartNeed]:
+def _first_needs(job: Job, looked: Mapping[str, Looked], *, due_min: float | None) -> dict[str, PartNeed]:
     """What every part whose hardness is given needs, by its name, with volumes reckoned by its block."""
     return {
-        one.name: need_of(looked[one.name], one, sized_by_block(looked[one.name], job.settings))
+        one.name: need_of(looked[one.name], one, sized_by_block(looked[one.name], job.settings), due_min=due_min)
         for one in job.parts
         if one.name in looked and one.hardness is not None
     }

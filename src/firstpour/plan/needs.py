@@ -1,6 +1,7 @@
 """What the shelf must know of a part: first from its size alone, then from the mould that was made."""
 
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 
@@ -66,6 +67,15 @@ def sized_by_mould(mould: Mould) -> Sized:
     )
 
 
+def minutes_left(due: date | None, *, today: date) -> float | None:
+    """Minutes from the morning of `today` to the morning of the day on which the copies are due; None without one.
+
+    >>> minutes_left(date(2026, 3, 4), today=date(2026, 3, 2))
+    2880.0
+    """
+    return None if due is None else max(0.0, (due - today).days * 24.0 * 60.0)
+
+
 def need_of(
     looked: Looked,
     request: PartRequest,
@@ -74,9 +84,10 @@ def need_of(
     master: Process | None = None,
     master_steps: tuple[Step, ...] = (),
     pour_min: float | None = None,
+    due_min: float | None = None,
 ) -> PartNeed:
     """One part for the shelf. `master` (how the surface that silicone meets is printed), `master_steps` (the work on
-    it) and `pour_min` (what its gate takes) are given once they are known.
+    it) and `pour_min` (what its gate takes) are given once they are known; `due_min` is what is left until a due date.
     """
     return PartNeed(
         name=request.name,
@@ -99,5 +110,6 @@ def need_of(
         silicone=request.silicone,
         casting=request.casting,
         pour_min=pour_min,
+        due_min=due_min,
         master_steps=master_steps,
     )
