@@ -24,9 +24,8 @@ class Catalogue:
         """
         material = self.materials.get(material_id)
         if material is None:
-            close = self._speaking_of(material_id) or get_close_matches(
-                material_id, list(self.materials), n=3, cutoff=0.5
-            )
+            near = get_close_matches(material_id, list(self.materials), n=3, cutoff=0.5)
+            close = self._speaking_of(material_id) or near
             hint = f"Did you mean {' or '.join(close)}? " if close else ""
             raise UnknownMaterial(
                 f"no material “{material_id}” is known.", remedy=f"{hint}See: firstpour shelf list --all."

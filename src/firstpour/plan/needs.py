@@ -87,7 +87,7 @@ def need_of(
     due_min: float | None = None,
 ) -> PartNeed:
     """One part for the shelf. `master` (how the surface that silicone meets is printed), `master_steps` (the work on
-    it) and `pour_min` (what its gate takes) are given once they are known; `due_min` is what is left until a due date.
+    it) and `pour_min` (what its gate takes) are given once they are known; `due_min` is what a due date leaves.
     """
     return PartNeed(
         name=request.name,
