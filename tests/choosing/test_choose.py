@@ -191,7 +191,9 @@ def test_an_undercut_beyond_the_stretch_of_every_silicone_is_an_error() -> None:
 def test_a_feel_that_nothing_reaches_is_an_error_with_the_nearest_named() -> None:
     part = choose_for_part(replace(STAR, hardness="D 99"), SHELF)
     assert part.casting is None
-    assert "no-casting-material" in codes(part)
+    told = next(f for f in part.findings if f.code == "no-casting-material")
+    assert told.what.index("rigid-plastic-d80-clear") < told.what.index("rigid-plastic-d75")
+    assert "another hardness" in told.remedy
 
 
 def test_a_feel_between_two_rubbers_is_reached_with_a_softener() -> None:
@@ -243,7 +245,9 @@ def test_a_room_outside_the_data_turns_every_material_down() -> None:
     part = choose_for_part(STAR, in_room(SHELF, 8.0))
     assert part.silicone is None
     assert part.casting is None
-    assert "8 °C" in next(f.what for f in part.findings if f.code == "no-casting-material")
+    told = next(f for f in part.findings if f.code == "no-casting-material")
+    assert "8 °C" in told.what
+    assert "Bring the room" in told.remedy
 
 
 def test_another_room_outside_the_data_is_only_noted() -> None:
@@ -416,3 +420,10 @@ def test_the_surface_that_the_silicone_meets_is_told_with_what_was_done_to_it() 
     table = part_choice_table(choose_for_part(replace(STAR, master_steps=done), SHELF))
     assert table["surface"] == "photopolymer, washed, post-cured, sealed"
     assert part_choice_table(choose_for_part(STAR, SHELF))["surface"] == "photopolymer, bare"
+
+
+def test_a_cavity_too_large_for_every_plastic_says_what_helps() -> None:
+    part = choose_for_part(replace(BOLLARD, hardness="rigid", clear=True, casting_ml=1200.0), SHELF)
+    told = next(f for f in part.findings if f.code == "no-casting-material")
+    assert "at once" in told.what
+    assert "filler" in told.remedy

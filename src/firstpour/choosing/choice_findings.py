@@ -57,6 +57,7 @@ def _none_left(need: PartNeed, rejected: Sequence[Rejected], *, code: str, what:
     more = len(rejected) - 4
     tail = f" (and {more} more)" if more > 0 else ""
     shown = f"{what} {reasons}{tail}" if reasons else what
+    remedy = next((one.remedy for one in rejected if one.remedy), remedy)
     return Finding(severity=Severity.ERROR, code=code, what=shown, remedy=remedy, where=need.name)
 
 

@@ -11,10 +11,11 @@ from firstpour.materials.material import Material
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rejected:
-    """A material that will not do, and why."""
+    """A material that will not do, why, and what would let it through where there is such a thing."""
 
     material_id: str
     reason: str
+    remedy: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

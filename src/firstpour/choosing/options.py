@@ -11,7 +11,7 @@ from firstpour.errors import WorkshopError
 from firstpour.materials.additives import Additive
 from firstpour.materials.catalogue import Catalogue
 from firstpour.materials.compatibility import Contact, Verdict, judge
-from firstpour.materials.feel import FeelWay, Hardness, hardness_of, ways_to_reach
+from firstpour.materials.feel import FeelWay, Hardness, hardness_of, points_above, ways_to_reach
 from firstpour.materials.figures import FigureName
 from firstpour.materials.material import CASTING_KINDS, SILICONES, Kind, Material, value_or
 from firstpour.materials.tear import NICK_MM, tear_margin
@@ -20,6 +20,7 @@ from firstpour.workshop.workshop import Workshop
 STRETCH_SAFETY = 3.0
 """A mould is stretched to a third of its elongation at break at most: an estimate of our own (decision 0004)."""
 DEFAULT_ELONGATION = 3.0
+LESS_STRETCH = "Give the mould a thicker wall, another draw direction or one more piece, or take less undercut."
 LONGER_RATIO = 1.3
 """A pot life must be longer by this much to count as slower."""
 
@@ -62,15 +63,16 @@ def silicone_options(need: PartNeed, workshop: Workshop, *, casting: Trial | Non
     cast = None if casting is None else casting.material
     options, rejected = [], []
     for material in _candidates(workshop, SILICONES, need.silicone):
-        reason = _against_silicone(need, material, cast)
-        tried = reason or _tried(partial(silicone_trial, need, workshop, material, casting=cast))
+        tried = _against_silicone(need, material, cast) or _tried(
+            material, partial(silicone_trial, need, workshop, material, casting=cast)
+        )
         if isinstance(tried, Trial):
             options.append(Option(trial=tried))
         else:
-            rejected.append(Rejected(material_id=material.id, reason=tried))
+            rejected.append(tried)
     spent_min = 0.0 if casting is None else casting.ready_min
     options.sort(key=lambda option: _rank(option, need, spent_min=spent_min))
-    return Judged(options=tuple(options), rejected=tuple(rejected))
+    return Judged(options=tuple(options), rejected=_nearest_first(rejected))
 
 
 def casting_options(need: PartNeed, workshop: Workshop, wanted: Hardness) -> Judged:
@@ -85,19 +87,18 @@ def casting_options(need: PartNeed, workshop: Workshop, wanted: Hardness) -> Jud
     reached = {way.material.id for way in ways}
     other_feel = [
         Rejected(material_id=material.id, reason=f"{hardness_of(material)} is not the feel of {wanted}.")
-        for material in materials
+        for material in sorted(materials, key=lambda one: _far_points(one, wanted))
         if material.id not in reached
     ]
     options, rejected = [], []
     for way in ways:
-        reason = _against_casting(need, way.material)
-        tried = reason or _tried(partial(_way_tried, need, workshop, way))
+        tried = _against_casting(need, way.material) or _tried(way.material, partial(_way_tried, need, workshop, way))
         if isinstance(tried, Trial):
             options.append(Option(trial=tried, way=way))
         else:
-            rejected.append(Rejected(material_id=way.material.id, reason=tried))
+            rejected.append(tried)
     options.sort(key=lambda option: _rank(option, need, spent_min=0.0))
-    return Judged(options=tuple(options), rejected=(*rejected, *other_feel))
+    return Judged(options=tuple(options), rejected=(*_nearest_first(rejected), *other_feel))
 
 
 def slower_than(option: Option, options: Sequence[Option]) -> tuple[Material, ...]:
@@ -143,12 +144,24 @@ def _way_tried(need: PartNeed, workshop: Workshop, way: FeelWay) -> Trial:
     return casting_trial(need, workshop, way.material, _additives(need, workshop, way))
 
 
-def _tried(build: Callable[[], Trial]) -> Trial | str:
+def _tried(material: Material, build: Callable[[], Trial]) -> Trial | Rejected:
     """The trial, or the problem that keeps it from being one."""
     try:
         return build()
     except WorkshopError as error:
-        return error.problem
+        return Rejected(material_id=material.id, reason=error.problem, remedy=error.remedy)
+
+
+def _nearest_first(rejected: Sequence[Rejected]) -> tuple[Rejected, ...]:
+    """Those that something could let through before those that are another thing altogether."""
+    return tuple(sorted(rejected, key=lambda one: not one.remedy))
+
+
+def _far_points(material: Material, wanted: Hardness) -> float:
+    """How far from the feel, in points of the wanted scale; those on a scale that does not meet it come last."""
+    have = hardness_of(material)
+    above = None if have is None else points_above(have, wanted)
+    return float("inf") if above is None else abs(above)
 
 
 def _candidates(workshop: Workshop, kinds: Sequence[Kind], chosen: str | None) -> tuple[Material, ...]:
@@ -157,31 +170,35 @@ def _candidates(workshop: Workshop, kinds: Sequence[Kind], chosen: str | None) -
     return (workshop.catalogue.get(chosen),)
 
 
-def _against_silicone(need: PartNeed, material: Material, casting: Material | None) -> str | None:
-    """Why this silicone will not do; None if nothing speaks against it."""
+def _against_silicone(need: PartNeed, material: Material, casting: Material | None) -> Rejected | None:
+    """What speaks against this silicone; None if nothing does."""
+    no = partial(Rejected, material_id=material.id)
     if material.kind not in SILICONES:
-        return f"It is a {material.kind.value}, no silicone for a mould."
+        return no(reason=f"It is a {material.kind.value}, no silicone for a mould.")
     surface = judge(first=material.traits, second=need.surface_traits, contact=Contact.CURES_AGAINST)
     if surface.verdict is Verdict.REFUSED:
-        return f"{surface.reason} {surface.remedy}"
+        return no(reason=surface.reason, remedy=surface.remedy)
     if casting is not None:
         against = judge(first=casting.traits, second=material.traits, contact=Contact.CURES_AGAINST)
         if against.verdict is Verdict.REFUSED:
-            return f"{against.reason} {against.remedy}"
+            return no(reason=against.reason, remedy=against.remedy)
     most = value_or(material, FigureName.ELONGATION, DEFAULT_ELONGATION) / STRETCH_SAFETY
     if need.stretch_ratio > most:
-        return f"The undercut stretches it by {need.stretch_ratio:.0%}; at most {most:.0%} are safe (an estimate)."
+        reason = f"The undercut stretches it by {need.stretch_ratio:.0%}; at most {most:.0%} are safe (an estimate)."
+        return no(reason=reason, remedy=LESS_STRETCH)
     margin = tear_margin(material, stretch_ratio=need.stretch_ratio)
     if margin is not None and margin < 1.0:
-        return f"Stretched by {need.stretch_ratio:.0%}, a nick of {NICK_MM:g} mm tears on through it (an estimate)."
+        reason = f"Stretched by {need.stretch_ratio:.0%}, a nick of {NICK_MM:g} mm tears on through it (an estimate)."
+        return no(reason=reason, remedy=LESS_STRETCH)
     return None
 
 
-def _against_casting(need: PartNeed, material: Material) -> str | None:
+def _against_casting(need: PartNeed, material: Material) -> Rejected | None:
+    no = partial(Rejected, material_id=material.id)
     if material.kind not in CASTING_KINDS:
-        return f"It is a {material.kind.value}, no casting material."
+        return no(reason=f"It is a {material.kind.value}, no casting material.")
     if need.clear and "clear" not in material.traits:
-        return "It is not clear."
+        return no(reason="It is not clear.")
     return None
 
 

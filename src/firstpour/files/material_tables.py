@@ -240,7 +240,9 @@ def _chosen_table(chosen: Chosen) -> Table:
         "mixes": [{"what": mix.what, "times": mix.times, **mix_table(mix.mix)} for mix in chosen.mixes],
         "steps": [_step_table(step) for step in chosen.steps],
         "pours": [{"what": pour.what, **pour_table(pour.fit)} for pour in chosen.pours],
-        "rejected": [{"material": one.material_id, "reason": one.reason} for one in chosen.rejected],
+        "rejected": [
+            {"material": one.material_id, "reason": one.reason, "remedy": one.remedy} for one in chosen.rejected
+        ],
     }
 
 
