@@ -12,6 +12,9 @@ from firstpour.materials.steps import On, Step, step
 from firstpour.mixing.bench_kit import BenchKit
 
 OILY, PAINTABLE = "release-mould", "release-paintable"
+POT_CURE = "pot-cure"
+SILICONE_CURES = "the silicone cures"
+"""What `before` says of a step that is done to the mould while it sets."""
 UNDER_PRESSURE = "sets under pressure"
 """The trait of a casting material that sets in a pressure pot."""
 
@@ -47,10 +50,15 @@ def casting_steps(need: PartNeed, casting: Material, silicone: Material, kit: Be
     """
     traits = casting.traits | ({UNDER_PRESSURE} if kit.pressure else set())
     verdict = judge(first=traits, second=silicone.traits, contact=Contact.CURES_AGAINST)
-    steps = _planned(verdict, before="casting", demould_min=0.0)
+    steps = tuple(_as_it_cures(one) for one in _planned(verdict, before="casting", demould_min=0.0))
     if need.paint is None:
         return steps
     return tuple(replace(one, step=step(PAINTABLE)) if one.step.id == OILY else one for one in steps)
+
+
+def _as_it_cures(one: PlannedStep) -> PlannedStep:
+    """The step told for the time at which it is due: a mould cures under pressure, or it never did."""
+    return replace(one, before=SILICONE_CURES) if one.step.id == POT_CURE else one
 
 
 def paint_steps(need: PartNeed, catalogue: Catalogue, casting: Material) -> tuple[PlannedStep, ...]:

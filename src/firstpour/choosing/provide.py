@@ -16,7 +16,7 @@ from firstpour.choosing.choice_findings import (
 )
 from firstpour.choosing.decisions import Decision, Decisions, Picked, Rejected
 from firstpour.choosing.need import PartNeed
-from firstpour.choosing.preparing import casting_steps, check_surface
+from firstpour.choosing.preparing import SILICONE_CURES, casting_steps, check_surface
 from firstpour.choosing.supplies import step_amounts, supplies_of
 from firstpour.choosing.traits import work_traits
 from firstpour.choosing.trial import Trial, at_temperature, casting_trial, needs_of, rounds, shots, silicone_trial
@@ -79,7 +79,9 @@ def _provided(need: PartNeed, decision: Decision, workshop: Workshop) -> PartCho
     casting = _chosen(decision.casting, worked.casting, workshop, what="casting", rejected=decision.castings_rejected)
     if silicone is not None and casting is not None:
         mould = casting_steps(need, casting.material, silicone.material, workshop.kit)
-        casting = replace(casting, steps=mould + casting.steps)
+        curing = tuple(one for one in mould if one.before == SILICONE_CURES)
+        silicone = replace(silicone, steps=silicone.steps + curing)
+        casting = replace(casting, steps=tuple(one for one in mould if one not in curing) + casting.steps)
     life = _life(worked)
     chosen = tuple(one for one in (silicone, casting) if one is not None)
     traits = work_traits(need, chosen, workshop)
