@@ -219,5 +219,5 @@ def test_a_shelf_folder_that_may_not_be_read_is_told(monkeypatch: pytest.MonkeyP
 
 def test_no_pour_is_said_to_be_certain() -> None:
     words = typed("mix", "addition-silicone-a25-middling", "--volume-ml", "50").stdout
-    assert "over 99 % of such pours" in words
+    assert "Over 99 % of such pours" in words
     assert "100%" not in words

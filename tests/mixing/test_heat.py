@@ -9,11 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import erf
 
+from firstpour.errors import BadRequest
 from firstpour.materials.additives import Additive
 from firstpour.materials.figures import Figure, FigureName, Origin
 from firstpour.materials.material import MIXED_KINDS, Material
+from firstpour.materials.material_checks import check_material
 from firstpour.mixing import heat
 from firstpour.mixing.clock import cure_times, pot_life_spread
+from firstpour.mixing.mix import mix_volume
 from shelf_samples import MODEST, shipped
 
 FAST, RUBBER = "rigid-plastic-d70-fast", "flexible-rubber-a30-slow"
@@ -80,6 +83,19 @@ def test_a_second_mass_on_the_data_sheet_fits_the_heat_of_the_mix() -> None:
         sheet = replace(base, figures={**base.figures, FigureName.POT_LIFE_SECOND: second})
         assert pot_life_min(sheet, 1000) == pytest.approx(second_min, rel=1e-3)
         assert pot_life_min(sheet, 100) == pytest.approx(own_min, rel=1e-3)
+
+
+def test_two_pot_lives_that_do_not_go_together_are_told_and_a_second_without_its_mass_is_refused() -> None:
+    base = shipped().get(RUBBER)
+    longer = Figure(value=60.0, origin=Origin.DATA_SHEET, temperature_c=23.0, mass_g=1000.0)
+    odd = replace(base, figures={**base.figures, FigureName.POT_LIFE_SECOND: longer})
+    assert "second-pot-life-off" in [one.code for one in mix_volume(odd, volume_ml=100).findings]
+    fits = replace(longer, value=0.95 * base.figures[FigureName.POT_LIFE].value)
+    good = replace(base, figures={**base.figures, FigureName.POT_LIFE_SECOND: fits})
+    assert "second-pot-life-off" not in [one.code for one in mix_volume(good, volume_ml=100).findings]
+    bare = replace(base, figures={**base.figures, FigureName.POT_LIFE_SECOND: replace(longer, mass_g=None)})
+    with pytest.raises(BadRequest, match="second mass"):
+        check_material(bare, source="bare.toml")
 
 
 def test_a_slab_has_lost_all_but_1_over_e_of_its_heat_in_the_time_of_its_section() -> None:

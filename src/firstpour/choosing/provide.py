@@ -171,7 +171,8 @@ def _why(picked: Picked, trial: Trial) -> tuple[str, ...]:
         with_what = "" if softener is None else f" with {softener.dose_ratio:.0%} {softener.material.name}"
         reasons.append(f"It reaches {picked.reached}{with_what}.")
     sure = trial.fit.chance > SURE
-    chance = "" if sure else f" {chance_words(trial.fit.chance)} of such pours end in time (an estimate)."
+    words = chance_words(trial.fit.chance)
+    chance = "" if sure else f" {words[0].upper()}{words[1:]} of such pours end in time (an estimate)."
     reasons.append(margin_words(trial.fit) + chance)
     reasons.append(
         "The shelf has enough of it." if trial.enough else "Not enough is on the shelf: some must be bought."

@@ -91,7 +91,7 @@ def silicone_trial(need: PartNeed, workshop: Workshop, material: Material, *, ca
         PlannedMix(what=piece, times=need.moulds, mix=_mould_mix(workshop, material, volume_ml))
         for piece, volume_ml in need.pieces_ml.items()
     )
-    largest_ml = max(planned.mix.volume_ml / planned.mix.batches for planned in mixes)
+    largest_ml = max(planned.mix.batch_ml for planned in mixes)
     pour = Pour(material=material, volume_ml=largest_ml, kit=workshop.kit)
     demould_min = mixes[0].mix.times.demould_min
     steps = silicone_steps(need, material, demould_min)
@@ -131,14 +131,13 @@ def casting_trial(need: PartNeed, workshop: Workshop, material: Material, additi
         cavities=need.moulds,
         section_mm=need.section_mm,
     )
-    openings = need.moulds // mix.batches
     pour = Pour(
         material=material,
-        volume_ml=poured_ml / mix.batches,
-        openings=openings,
+        volume_ml=mix.batch_ml,
+        openings=mix.batch_cavities,
         additives=additives,
         kit=workshop.kit,
-        pour_min=None if need.pour_min is None else need.pour_min * openings,
+        pour_min=None if need.pour_min is None else need.pour_min * mix.batch_cavities,
     )
     steps = paint_steps(need, workshop.catalogue, material)
     mixes = (PlannedMix(what=f"round of {need.moulds}", times=rounds(need), mix=mix),)

@@ -49,10 +49,16 @@ def _show_chosen(use: str, chosen: dict[str, Any]) -> None:
 
 def _weights(mix: dict[str, Any]) -> str:
     """What goes on the scale for one batch."""
-    batch = mix["batch"]
+    short = mix["short_batches"]
+    words = _scale_words(mix["batch"])
+    if mix["batches"] > 1:
+        words += f", {mix['batches'] - short} batches of this"
+    return words if not short else f"{words}, and {short} of {_scale_words(mix['short_batch'])}"
+
+
+def _scale_words(batch: dict[str, Any]) -> str:
     words = [f"A {batch['weigh_a_g']:g} g", f"B {batch['weigh_b_g']:g} g"]
-    words += [f"{name} {grams:g} g" for name, grams in batch["weigh_additives_g"].items()]
-    return " + ".join(words) + ("" if mix["batches"] == 1 else f", in {mix['batches']} batches of this")
+    return " + ".join([*words, *(f"{name} {grams:g} g" for name, grams in batch["weigh_additives_g"].items())])
 
 
 def _fit(pour: dict[str, Any]) -> str:

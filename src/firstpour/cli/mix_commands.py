@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from firstpour.materials.material import Material
     from firstpour.mixing.bench_kit import BenchKit, Pace
     from firstpour.mixing.mix import Mix
+    from firstpour.mixing.mix_findings import Batch
     from firstpour.mixing.pour import PourFit
 
 AsJson = Annotated[bool, show.JSON_OPTION]
@@ -99,11 +100,11 @@ def mix(
         section_mm=_above_zero(section_mm, "--section-mm"),
         slower=slower,
     )
-    each = cavities // made.batches
+    each = made.batch_cavities
     one_min = _above_zero(pour_min, "--pour-min")
     pour = Pour(
         material=base,
-        volume_ml=volume_ml / made.batches,
+        volume_ml=made.batch_ml,
         openings=each,
         additives=additives,
         kit=kit,
@@ -190,15 +191,25 @@ def _show_mix(made: "Mix", fit: "PourFit") -> None:
 
 def _show_weights(made: "Mix") -> None:
     """What goes on the scale; the last row is the sum of those above it, as they are shown."""
-    batch, batches = made.batch, made.batches
-    rows = [("part A", batch.weigh_a_g), ("part B", batch.weigh_b_g)]
-    rows += [(f"{one.name}, into {one.into.value}", one.weigh_g) for one in batch.additives]
-    rows.append(("together", batch.weigh_g))
-    each = "" if batches == 1 else f" for each of {batches} equal batches"
-    columns = ["on the scale", "g"] if batches == 1 else ["on the scale", "g", f"{batches} batches g"]
-    places = max(len(f"{g:.8g}".partition(".")[2]) for _, g in rows)
-    cells = [(what, f"{g:.{places}f}", f"{g * batches:.{places}f}")[: len(columns)] for what, g in rows]
-    show.print_table(f"Weigh{each}", columns, cells)
+    names = ["part A", "part B", *(f"{one.name}, into {one.into.value}" for one in made.batch.additives), "together"]
+    columns = {"g" if made.batches == 1 else f"each of {made.batches - made.short_batches}": _column(made.batch)}
+    if made.short_batch is not None:
+        columns[f"each of {made.short_batches}"] = _column(made.short_batch)
+    if made.batches > 1:
+        shorts = _column(made.short_batch) if made.short_batch else [0.0] * len(names)
+        full = made.batches - made.short_batches
+        columns["in all g"] = [
+            one * full + less * made.short_batches for one, less in zip(_column(made.batch), shorts, strict=True)
+        ]
+    places = max(len(f"{g:.8g}".partition(".")[2]) for g in _column(made.batch))
+    rows = zip(names, *([f"{g:.{places}f}" for g in column] for column in columns.values()), strict=True)
+    fills = "" if made.batches == 1 else f", {made.batch_cavities} cavities a batch"
+    short = "" if made.short_batch is None else f" ({made.batch_cavities - 1} a short one)"
+    show.print_table(f"Weigh{fills}{short}", ["on the scale", *columns], list(rows))
+
+
+def _column(batch: "Batch") -> list[float]:
+    return [batch.weigh_a_g, batch.weigh_b_g, *(one.weigh_g for one in batch.additives), batch.weigh_g]
 
 
 def _show_times(made: "Mix") -> None:
@@ -217,7 +228,8 @@ def _show_pour(fit: "PourFit") -> None:
 
     rows = [(step.name.value, f"{step.time.mean_min:.1f}", "yes" if step.on_clock else "no") for step in fit.steps]
     show.print_table("The pour", ["step", "min", "pot life runs"], rows)
-    chance = "" if fit.times is None else f" {chance_words(fit.chance)} of such pours end in time (an estimate)."
+    words = chance_words(fit.chance)
+    chance = "" if fit.times is None else f" {words[0].upper()}{words[1:]} of such pours end in time (an estimate)."
     show.print_words(margin_words(fit) + chance)
     for number, change in enumerate(fit.changes, start=1):
         show.print_words(f"{number}. {change.text} Then {chance_words(change.chance)}.")

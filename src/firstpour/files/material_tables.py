@@ -12,6 +12,7 @@ from firstpour.materials.figures import FIGURES
 from firstpour.materials.material import Material
 from firstpour.materials.steps import surface_words
 from firstpour.mixing.mix import Mix
+from firstpour.mixing.mix_findings import Batch
 from firstpour.mixing.pour import PourFit
 from firstpour.stock.stock import Pack, StockLine, good_until, is_good
 
@@ -36,11 +37,9 @@ def mix_table(mix: Mix) -> Table:
         "additives_g": {additive.id: additive.mass_g for additive in mix.additives},
         "stir_into": {additive.id: additive.into.value for additive in mix.additives},
         "batches": mix.batches,
-        "batch": {
-            "weigh_a_g": mix.batch.weigh_a_g,
-            "weigh_b_g": mix.batch.weigh_b_g,
-            "weigh_additives_g": {additive.id: additive.weigh_g for additive in mix.batch.additives},
-        },
+        "batch": _batch_table(mix.batch, mix.batch_cavities),
+        "short_batches": mix.short_batches,
+        "short_batch": None if mix.short_batch is None else _batch_table(mix.short_batch, mix.batch_cavities - 1),
         "temperature_c": times.temperature_c,
         "pot_life_min": times.pot_life_min,
         "pot_life_low_min": times.pot_life_low_min,
@@ -62,6 +61,15 @@ def mix_table(mix: Mix) -> Table:
         "ratio_error_ratio": mix.ratio_error_ratio,
         "findings": [finding.as_table() for finding in mix.findings],
         "cautions": cautions_table(mix.cautions),
+    }
+
+
+def _batch_table(batch: Batch, cavities: int) -> Table:
+    return {
+        "cavities": cavities,
+        "weigh_a_g": batch.weigh_a_g,
+        "weigh_b_g": batch.weigh_b_g,
+        "weigh_additives_g": {additive.id: additive.weigh_g for additive in batch.additives},
     }
 
 

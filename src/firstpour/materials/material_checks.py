@@ -55,6 +55,17 @@ def _check_order(material: Material, source: str) -> None:
             )
 
 
+def _check_second_mass(material: Material, source: str) -> None:
+    first, second = material.figures.get(_N.POT_LIFE), material.figures.get(_N.POT_LIFE_SECOND)
+    if second is None:
+        return
+    if second.mass_g is None or (first is not None and first.mass_g == second.mass_g):
+        raise BadRequest(
+            f"{source}: the pot life at a second mass has no second mass.",
+            remedy="Give the mass that it was found at, e.g. pot_life_second = 25 min @ 23 °C, 1 kg.",
+        )
+
+
 def _check_mixed(material: Material, source: str) -> None:
     if material.ratio is None:
         raise BadRequest(
@@ -65,6 +76,7 @@ def _check_mixed(material: Material, source: str) -> None:
             f"{source}: the mix ratio is 100:{material.ratio.b_per_100_a:g} by weight.",
             remedy="It must lie between 100:0.5 and 100:1000.",
         )
+    _check_second_mass(material, source)
     for name in NEEDED_TO_MIX:
         if name not in material.figures:
             raise BadRequest(f"{source}: {FIGURES[name].what} is missing.", remedy=f"Add {name.value} to [figures].")

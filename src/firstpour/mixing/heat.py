@@ -120,6 +120,18 @@ def demould_as_block_min(one: SetOff, *, mass_g: float, room_c: float) -> float:
     return set_min + _hardens_min(one, room_c)
 
 
+def second_mass_off_ratio(material: Material) -> float | None:
+    """The balance's pot life at the record's second mass ÷ the record's own; None where there is none.
+
+    It is 1 unless no heat between 0 and 300 K explains both figures.
+    """
+    second = material.figures.get(FigureName.POT_LIFE_SECOND)
+    if second is None or second.mass_g is None:
+        return None
+    room_c = STATED_C if second.temperature_c is None else second.temperature_c
+    return pot_life_in_cup(set_off(material), mass_g=second.mass_g, room_c=room_c).time_min / second.value
+
+
 def section_min(section_mm: float) -> float:
     r"""Time in which a flat section loses all but 1/e of its warmth to a mould that conducts as it does itself, min.
 

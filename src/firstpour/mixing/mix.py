@@ -20,6 +20,7 @@ from firstpour.mixing.mix_findings import (
     cavity_findings,
     dose_findings,
     heat_findings,
+    split_findings,
 )
 from firstpour.mixing.recipe import Recipe, densities_of, mix_density_g_ml, ratio_of, recipe_of
 from firstpour.mixing.viscosity import viscosity_pa_s
@@ -53,8 +54,13 @@ class Mix:
     part_b_ml: float
     additives: tuple[Weighed, ...]
     batch: Batch
-    """What each of the equal batches takes; each fills `cavities` ÷ `batches` whole cavities."""
+    """What a batch takes; it fills `batch_cavities` whole cavities from one mix."""
+    batch_cavities: int
     batches: int
+    """All batches, the short ones counted in."""
+    short_batch: Batch | None
+    """A batch for one cavity fewer, where the cavities do not share out evenly."""
+    short_batches: int
     times: CureTimes
     shrinkage_ratio: float | None
     """Linear shrinkage with the additives."""
@@ -74,7 +80,13 @@ class Mix:
 
     @property
     def batch_g(self) -> float:
-        return self.total_g / self.batches
+        """Mass of a batch, exact, its share of the losses included."""
+        return self.total_g * self.batch_cavities / self.cavities
+
+    @property
+    def batch_ml(self) -> float:
+        """What a batch puts into its cavities."""
+        return self.volume_ml * self.batch_cavities / self.cavities
 
 
 def mix_volume(
@@ -117,8 +129,12 @@ def mix_volume(
     batches = _batches(material, recipe, volume_ml, cavities, kit, loss_ml, thick_pa_s)
     lost_ml = _lost_ml(recipe, volume_ml, batches, thick_pa_s) if loss_ml is None else loss_ml
     part_a_g = (volume_ml + lost_ml) / recipe.volume_ml
-    batch = _batch(recipe, additives, part_a_g / batches, kit.scale_step_g)
-    batch_ml = (volume_ml + lost_ml) / batches
+    each = math.ceil(cavities / batches)
+    shorter = batches * each - cavities
+    batch = _batch(recipe, additives, part_a_g * each / cavities, kit.scale_step_g)
+    short = _batch(recipe, additives, part_a_g * (each - 1) / cavities, kit.scale_step_g) if shorter else None
+    batch_ml = (volume_ml + lost_ml) * each / cavities
+    least_a_g = part_a_g * (each - (shorter > 0)) / cavities
     mixed_g = part_a_g * (1 + recipe.b_g)
     tolerance = value_or(material, FigureName.RATIO_TOLERANCE, RATIO_TOLERANCE)
     smallest_g = smallest_batch_g(
@@ -127,7 +143,7 @@ def mix_volume(
     times = cure_times(
         material,
         temperature_c=temperature_c,
-        mass_g=part_a_g * recipe.total_g / batches,
+        mass_g=part_a_g * recipe.total_g * each / cavities,
         additives=additives,
         section_mm=section_mm,
     )
@@ -144,18 +160,19 @@ def mix_volume(
         part_b_g=part_a_g * recipe.b_g,
         part_a_ml=part_a_g / density_a,
         part_b_ml=part_a_g * recipe.b_g / density_b,
-        additives=tuple(_times(one, batches) for one in batch.additives),
+        additives=_together(batch, batches - shorter, short, shorter),
         batch=batch,
+        batch_cavities=each,
         batches=batches,
+        short_batch=short,
+        short_batches=shorter,
         times=times,
         shrinkage_ratio=shrinkage_with(material, additives),
         cup_ml=_cup_ml(batch_ml * CUP_ROOM_RATIO, kit),
         container_ml=_cup_ml(room_ml / lots, kit),
         degas_lots=lots,
         smallest_batch_g=smallest_g,
-        ratio_error_ratio=ratio_uncertainty(
-            a_g=part_a_g / batches, b_g=part_a_g * recipe.b_g / batches, step_g=kit.scale_step_g
-        ),
+        ratio_error_ratio=ratio_uncertainty(a_g=least_a_g, b_g=least_a_g * recipe.b_g, step_g=kit.scale_step_g),
         findings=(
             *cavity_findings(
                 material,
@@ -165,8 +182,9 @@ def mix_volume(
                 slower=slower,
             ),
             *heat_findings(times),
-            *batch_findings(material, kit, mixed_g, batches, smallest_g, tolerance),
-            *dose_findings(batch, kit),
+            *batch_findings(material, kit, least_a_g * (1 + recipe.b_g), smallest_g, tolerance),
+            *split_findings(mixed_g, cavities, batches),
+            *dose_findings(short or batch, kit),
         ),
         cautions=cautions_for(_caution_traits(material, additives, kit)),
     )
@@ -226,9 +244,17 @@ def _on_scale(mass_g: float, step_g: float) -> float:
     return round(round(mass_g / step_g) * step_g, decimals)
 
 
-def _times(one: Weighed, batches: int) -> Weighed:
-    """The additive of one batch, for all batches together."""
-    return replace(one, mass_g=one.mass_g * batches, weigh_g=one.weigh_g * batches)
+def _together(batch: Batch, batches: int, short: Batch | None, shorter: int) -> tuple[Weighed, ...]:
+    """The additives of all batches together."""
+    pairs = zip(batch.additives, batch.additives if short is None else short.additives, strict=True)
+    return tuple(
+        replace(
+            one,
+            mass_g=one.mass_g * batches + less.mass_g * shorter,
+            weigh_g=one.weigh_g * batches + less.weigh_g * shorter,
+        )
+        for one, less in pairs
+    )
 
 
 def _batches(
@@ -240,7 +266,7 @@ def _batches(
     loss_ml: float | None,
     thick_pa_s: float,
 ) -> int:
-    """Fewest equal batches of whole cavities that keep to the largest container and the largest mass.
+    """Fewest batches of whole cavities that keep to the largest container and the largest mass, shared out evenly.
 
     Where even one cavity is too much they are as many as there are cavities; a finding says that it cannot be poured.
     """
@@ -250,7 +276,7 @@ def _batches(
         largest_ml = min(largest_ml, material.figures[FigureName.LARGEST_MASS].value / reacting_g_ml)
     for batches in range(1, cavities):
         lost_ml = _lost_ml(recipe, volume_ml, batches, thick_pa_s) if loss_ml is None else loss_ml
-        if cavities % batches == 0 and (volume_ml + lost_ml) / batches <= largest_ml * (1 + 1e-9):
+        if (volume_ml + lost_ml) * math.ceil(cavities / batches) / cavities <= largest_ml * (1 + 1e-9):
             return batches
     return cavities
 

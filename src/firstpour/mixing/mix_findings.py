@@ -7,12 +7,15 @@ from firstpour.materials.figures import FigureName
 from firstpour.materials.material import CountsOn, Material, value_or
 from firstpour.mixing.bench_kit import BenchKit
 from firstpour.mixing.clock import CureTimes
+from firstpour.mixing.heat import second_mass_off_ratio
 from firstpour.values import Finding, Severity
 
 DOSE_ERROR = 0.05
 """A dose may be off by this share through the scale's step: an estimate of our own (decision 0004)."""
 HOT_CUP_C, HOT_PART_C = 60.0, 80.0
 """Above: left-overs burn fingers and smoke; a part creeps and shrinks more. Estimates of our own (decision 0013)."""
+SECOND_MASS_OFF = 0.1
+"""Two pot lives that differ by less from what self-heating explains go together (our own choice)."""
 LATER_RATIO = 1.25
 """A demould time is called later than the data sheet's from this ratio on (our own choice)."""
 
@@ -57,28 +60,30 @@ def dose_findings(batch: Batch, kit: BenchKit) -> tuple[Finding, ...]:
 
 
 def batch_findings(
-    material: Material, kit: BenchKit, mixed_g: float, batches: int, smallest_g: float, tolerance: float
+    material: Material, kit: BenchKit, batch_g: float, smallest_g: float, tolerance: float
 ) -> tuple[Finding, ...]:
-    """A batch too small for the scale, cavities filled one mix after the other, figures that are only typical."""
+    """A batch too small for the scale, figures that are only typical."""
     findings = []
-    if mixed_g / batches < smallest_g:
-        finer_g = kit.scale_step_g * mixed_g / batches / smallest_g
+    if batch_g < smallest_g:
+        finer_g = kit.scale_step_g * batch_g / smallest_g
         findings.append(
             Finding(
                 severity=Severity.WARNING,
                 code="batch-too-small",
-                what=f"{mixed_g / batches:.3g} g is too little for a scale that shows {kit.scale_step_g:g} g: "
+                what=f"{batch_g:.3g} g is too little for a scale that shows {kit.scale_step_g:g} g: "
                 f"the mix ratio may be off by more than {tolerance:.1%}.",
                 remedy=f"Mix at least {smallest_g:.3g} g, or weigh on a scale that shows {finer_g:.2g} g or finer.",
             )
         )
-    if batches > 1:
+    off = second_mass_off_ratio(material)
+    if off is not None and abs(off - 1) > SECOND_MASS_OFF:
         findings.append(
             Finding(
-                severity=Severity.INFO,
-                code="mix-split",
-                what=f"{mixed_g:.0f} g are too much at once: {batches} equal batches, each for whole cavities.",
-                remedy="Mix and pour one batch after the other; never fill one cavity from two mixes.",
+                severity=Severity.WARNING,
+                code="second-pot-life-off",
+                what=f"The two pot lives of {material.name} do not go together: self-heating would make the second "
+                f"{off:.1f} times as long as its record says.",
+                remedy="Check both masses, times and temperatures against the data sheet, or time a cup of your own.",
             )
         )
     if material.is_typical:
@@ -91,6 +96,20 @@ def batch_findings(
             )
         )
     return tuple(findings)
+
+
+def split_findings(mixed_g: float, cavities: int, batches: int) -> tuple[Finding, ...]:
+    """Cavities that are filled one mix after the other."""
+    if batches == 1:
+        return ()
+    return (
+        Finding(
+            severity=Severity.INFO,
+            code="mix-split",
+            what=f"{mixed_g:.0f} g are too much at once: {batches} batches for {cavities} cavities.",
+            remedy="Mix and pour one batch after the other; never fill one cavity from two mixes.",
+        ),
+    )
 
 
 def cavity_findings(
