@@ -65,6 +65,12 @@ def test_mix_with_colour_accelerator_and_a_warm_room() -> None:
     assert other["additives_g"]["urethane-softener"] == pytest.approx(0.2 * other["part_b_g"])
 
 
+def test_a_material_is_shown_with_the_range_of_its_class_and_both_ratios() -> None:
+    words = " ".join(typed("shelf", "show", "rigid-plastic-d75-middling").stdout.split())
+    for said in ("100:90 A:B by weight, 100:100 by volume", "6 to 12 min", "0.2 to 0.8 %", "until 2028-12-31"):
+        assert said in words
+
+
 def test_mix_in_words_says_what_to_weigh_and_the_cautions() -> None:
     asked = ("mix", "rigid-plastic-d70-fast", "--volume-ml", "180", "--cavities", "4")
     words, weigh_a_g = typed(*asked).stdout, answer(*asked)["batch"]["weigh_a_g"]

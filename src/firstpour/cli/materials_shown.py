@@ -38,7 +38,9 @@ def show_materials(saved: "PlanEntry") -> None:
 def _show_chosen(use: str, chosen: dict[str, Any]) -> None:
     show.print_words(f"{use}: {chosen['name']}. {' '.join(chosen['why'][:2])}", indent=2)
     for step in chosen["steps"]:
-        show.print_words(f"first: {step['text']} ({_minutes(step['hands_min'] + step['wait_min'])})", indent=4)
+        show.print_words(
+            f"before {step['before']}: {step['text']} ({_minutes(step['hands_min'] + step['wait_min'])})", indent=4
+        )
     for mix in chosen["mixes"]:
         times = "" if mix["times"] == 1 else f", {mix['times']} times"
         show.print_words(f"mix for {mix['what']}{times}: {_weights(mix)}; cup {mix['cup_ml']:.0f} ml", indent=4)

@@ -65,7 +65,7 @@ def show_material(material: MaterialId, shelf: ShelfFolder = None, as_json: AsJs
     from firstpour.files.material_tables import cautions_table, material_table, pack_table
     from firstpour.materials.cautions import cautions_for
     from firstpour.materials.figures import FIGURES
-    from firstpour.materials.new_record import figure_words
+    from firstpour.materials.new_record import figure_words, range_words
 
     _, catalogue, packs = packs_shown.opened(shelf)
     one = catalogue.get(material)
@@ -79,11 +79,14 @@ def show_material(material: MaterialId, shelf: ShelfFolder = None, as_json: AsJs
     if one.note:
         show.print_words(one.note)
     if one.ratio is not None:
-        show.print_words(f"Mix ratio 100:{one.ratio.b_per_100_a:.4g} A:B by weight")
+        by_volume = one.ratio.by_volume_b_per_100_a
+        also = "" if by_volume is None else f", 100:{by_volume:.4g} by volume"
+        show.print_words(f"Mix ratio 100:{one.ratio.b_per_100_a:.4g} A:B by weight{also}")
     rows = [
-        (FIGURES[name].what, figure_words(name, figure), figure.origin.value) for name, figure in one.figures.items()
+        (FIGURES[name].what, figure_words(name, figure), range_words(name, figure), figure.origin.value)
+        for name, figure in one.figures.items()
     ]
-    show.print_table("Figures", ["figure", "value", "origin"], rows)
+    show.print_table("Figures", ["figure", "value", "range", "origin"], rows)
     _show_doses(one)
     packs_shown.show_packs(own, catalogue)
     mix_commands.show_cautions(cautions)

@@ -89,6 +89,19 @@ def figure_words(name: FigureName, figure: Figure) -> str:
     return f"{shown} @ {', '.join(conditions)}" if conditions else shown
 
 
+def range_words(name: FigureName, figure: Figure) -> str:
+    """The range of a figure in our unit; empty where it has none.
+
+    >>> range_words(FigureName.SHRINKAGE, Figure(value=0.004, origin=Origin.TYPICAL, low=0.002, high=0.008))
+    '0.2 to 0.8 %'
+    """
+    if figure.low is None and figure.high is None:
+        return ""
+    unit = FIGURES[name].unit
+    scale, shown = (100.0, "%") if unit == "ratio" else (1.0, unit)
+    return f"{scale * figure.lowest:.4g} to {scale * figure.highest:.4g} {shown}"
+
+
 def _ratio(base: Material, text: str | None, figures: Mapping[FigureName, Figure]) -> Ratio | None:
     if text is None:
         by_volume = None if base.ratio is None else base.ratio.by_volume_b_per_100_a
