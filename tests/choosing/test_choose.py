@@ -11,7 +11,7 @@ from firstpour.choosing.decide import decide_materials
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.provide import provide_materials
 from firstpour.errors import BadRequest, UnknownMaterial
-from firstpour.files.material_tables import part_choice_table, stock_line_table
+from firstpour.files.material_entries import part_choice_entry, stock_line_entry
 from firstpour.materials.compatibility import Verdict
 from firstpour.materials.material import CASTING_KINDS, SILICONES
 from firstpour.mixing.bench_kit import Pace
@@ -282,7 +282,8 @@ def test_a_need_that_cannot_be_meant_is_refused(wrong: dict[str, object]) -> Non
 
 
 def test_the_whole_answer_is_plain_json_without_empty_figures(demo: ShelfPlan) -> None:
-    tables = [part_choice_table(one) for one in demo.parts], [stock_line_table(line) for line in demo.stock]
+    entries = [part_choice_entry(one) for one in demo.parts], [stock_line_entry(line) for line in demo.stock]
+    tables = [[one.model_dump(mode="json") for one in some] for some in entries]
     (part, *_), stock = json.loads(json.dumps(tables, allow_nan=False))
     assert {line["material"] for line in stock} == {line.material_id for line in demo.stock}
     assert part["silicone"]["mixes"][0]["part_a_g"] > 100
@@ -418,9 +419,9 @@ def test_without_vacuum_a_silicone_that_loses_its_bubbles_goes_before_a_thick_on
 
 def test_the_surface_that_the_silicone_meets_is_told_with_what_was_done_to_it() -> None:
     done = post_steps(process=Process.VAT, step_mm=0.01, show_area_mm2=3000.0, support_mm2=0.0)
-    table = part_choice_table(choose_for_part(replace(STAR, master_steps=done), SHELF))
-    assert table["surface"] == "photopolymer, washed, post-cured, sealed"
-    assert part_choice_table(choose_for_part(STAR, SHELF))["surface"] == "photopolymer, bare"
+    table = part_choice_entry(choose_for_part(replace(STAR, master_steps=done), SHELF))
+    assert table.surface == "photopolymer, washed, post-cured, sealed"
+    assert part_choice_entry(choose_for_part(STAR, SHELF)).surface == "photopolymer, bare"
 
 
 def test_a_cavity_too_large_for_every_plastic_says_what_helps() -> None:

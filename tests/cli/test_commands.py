@@ -98,7 +98,7 @@ def test_a_plan_of_a_job_is_whole(typed, knob_file, tmp_path):
     out_folder = tmp_path / "out"
     code, out, _ = typed("plan", job, "--out", out_folder)
     assert code == 0
-    assert all(words in out for words in ("3 copies", "To print", "silicone", "plan.json"))
+    assert all(words in out for words in ("3 copies", "Print: ", "silicone", "plan.json"))
     assert max(len(line) for line in out.splitlines()) <= 80
     plan = json.loads((out_folder / "plan.json").read_text(encoding="utf-8"))
     jsonschema.validate(plan, json.loads(schema_text()))
@@ -129,7 +129,7 @@ def test_bad_input_ends_with_two_and_leaves_nothing(typed, tmp_path):
         (("--direction", "0,0,0"), "not a direction"),
         (("--kind", "jelly"), "no kind of mould"),
         (("--setting", "wal_mm=3"), "did you mean wall_mm"),
-        (("--setting", "wall_mm=-3"), "from 0 to 500"),
+        (("--setting", "wall_mm=-3"), "greater than or equal to 0"),
     ],
 )
 def test_an_option_that_cannot_be_meant_is_told(words, problem, typed, knob_file, tmp_path):

@@ -1,6 +1,7 @@
 """plan.json: its published schema, and what it refuses."""
 
 import json
+from datetime import date
 from pathlib import Path
 
 import jsonschema
@@ -8,60 +9,33 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from files_shapes import circle_mm, finding, knob_mould, knob_part
-from firstpour.files.pieces import write_pieces
-from firstpour.files.plan_json import (
-    DirectionsEntry,
-    JobEntry,
-    PartEntry,
-    PlanEntry,
-    TotalsEntry,
-    draw_entry,
-    finding_entries,
-    loop_length_mm,
-    measure_entry,
-    mould_entry,
-    schema_text,
-    write_plan,
-)
+from files_shapes import circle_mm, finding, knob_part
+from firstpour.files.catalogue import load_catalogue
+from firstpour.files.entry import finding_entries, loop_length_mm
+from firstpour.files.plan_json import PlanEntry, TotalsEntry, schema_text
 from firstpour.files.results import files_of_earlier_plan
-from firstpour.part.measure import measure_part
+from firstpour.files.stl import stl_bytes
+from firstpour.job.job import Job, PartRequest
+from firstpour.plan import plan_into
+from firstpour.stock.demo_stock import demo_stock
 from firstpour.values import Severity
+from firstpour.workshop.workshop import Workshop
 
 SCHEMA = Path(__file__).parents[2] / "docs" / "plan.schema.json"
 
 
 @pytest.fixture(scope="module")
 def plan_file(tmp_path_factory) -> Path:
-    """A plan of the knob, written."""
+    """A plan of the knob with its materials, written."""
     folder = tmp_path_factory.mktemp("plan")
-    mould = knob_mould(findings=(finding(Severity.WARNING),))
-    pieces = write_pieces(folder, mould.pieces, below=Path("pieces"))
-    part = PartEntry(
-        name="knob",
-        source=None,
-        copies=3,
-        measure=measure_entry(measure_part(knob_part())),
-        draw=DirectionsEntry(directions=[draw_entry(mould.draw)]),
-        chosen_draw=draw_entry(mould.draw),
-        mould=mould_entry(mould, pieces, print_file="pieces/to-print.3mf"),
-        fill=None,
-        flow=None,
-        master={},
-        materials=None,
-        pictures=[],
-    )
-    plan = PlanEntry(
-        job=JobEntry(name="knobs", due=None, printer_mm=(200.0, 200.0, 200.0)),
-        parts=[part],
-        to_have=[],
-        to_lay_out=[],
-        totals=TotalsEntry(silicone_ml=1.0, casting_ml=2.0, print_ml=3.0),
-        findings=finding_entries(mould.findings),
-        files=["plan.json", "pieces/upper-tray.stl"],
-    )
-    write_plan(folder, plan)
-    return folder / "plan.json"
+    part_file = folder / "knob.stl"
+    part_file.write_bytes(stl_bytes(knob_part().mesh))
+    request = PartRequest(name="knob", file=part_file, copies=3, draw=(0.0, 0.0, 1.0), hardness="rigid")
+    today = date(2027, 3, 1)
+    workshop = Workshop(catalogue=load_catalogue(None), stock=demo_stock(today=today), today=today)
+    job = Job(name="knobs", parts=(request,))
+    plan_into(job, folder / "out", progress=lambda *_: None, workshop=workshop)
+    return folder / "out" / "plan.json"
 
 
 def test_the_published_schema_is_current():
@@ -107,7 +81,28 @@ def test_a_plan_reads_back_as_it_was_written(plan_file):
 
 
 def test_a_written_plan_is_known_as_ours(plan_file):
-    assert files_of_earlier_plan(plan_file.parent) == {"plan.json", "pieces/upper-tray.stl"}
+    there = {file.relative_to(plan_file.parent).as_posix() for file in plan_file.parent.rglob("*") if file.is_file()}
+    assert files_of_earlier_plan(plan_file.parent) == there
+
+
+def test_no_table_is_left_untyped():
+    """Every object of the schema names its keys, or says what its values are."""
+
+    def untyped(node, path=""):
+        if isinstance(node, dict):
+            if (
+                node.get("type") == "object"
+                and "properties" not in node
+                and node.get("additionalProperties") in (None, True)
+            ):
+                yield path
+            for key, value in node.items():
+                yield from untyped(value, f"{path}/{key}")
+        elif isinstance(node, list):
+            for number, value in enumerate(node):
+                yield from untyped(value, f"{path}/{number}")
+
+    assert list(untyped(json.loads(schema_text()))) == []
 
 
 def test_a_figure_that_is_no_number_is_refused():

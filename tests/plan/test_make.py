@@ -185,7 +185,7 @@ def test_the_mould_is_scaled_by_the_shrinkages_of_the_materials_chosen(worked_ou
         chosen.material.figures[FigureName.SHRINKAGE].value for chosen in (one.choice.silicone, one.choice.casting)
     ]
     assert one.mould.scale == pytest.approx(scale_for_chain(shrinkages))
-    assert one.master.allowance.scale == pytest.approx([one.mould.scale] * 3)
+    assert one.printing.allowance.scale == pytest.approx([one.mould.scale] * 3)
     assert "typical-shrinkage" not in {finding.code for finding in worked_out.findings}
 
 

@@ -58,7 +58,7 @@ def fill(
     as_json: Annotated[bool, show.JSON_OPTION] = False,
 ) -> None:
     """Find trapped air, gate and vents for a pour; without --up, rank the pour directions."""
-    from firstpour.files.fill_tables import fill_table, flow_table, pour_table
+    from firstpour.files.fill_entries import fill_entry, flow_entry, pour_direction_entry
     from firstpour.fill.channels import propose_channels
     from firstpour.fill.pour import rank_pours
     from firstpour.part.read import read_likely_part
@@ -69,7 +69,7 @@ def fill(
     if up is None:
         pours = rank_pours(read, draw=drawn, directions=directions)
         if as_json:
-            show.print_json({"directions": [pour_table(pour) for pour in pours]})
+            show.print_json({"directions": [pour_direction_entry(pour) for pour in pours]})
         else:
             show.print_lines(pours_in_words(part.name, pours))
         return
@@ -91,8 +91,8 @@ def fill(
     findings = (*read.findings, *plan.findings, *(flow.findings if flow else ()))
     written = _pictures(plan, out, part.stem)
     if as_json:
-        flows = {} if flow is None else {"flow": flow_table(flow)}
-        show.print_json({**fill_table(plan), "findings": findings, **flows})
+        flows = {} if flow is None else {"flow": flow_entry(flow)}
+        show.print_json({**fill_entry(plan).model_dump(mode="json"), "findings": findings, **flows})
     else:
         show.print_lines(fill_in_words(part.name, plan, flow, written))
         if pot_kpa > 0:

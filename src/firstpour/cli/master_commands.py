@@ -34,7 +34,7 @@ def master(
     as_json: Annotated[bool, show.JSON_OPTION] = False,
 ) -> None:
     """Choose how to print the master: process, direction, layer height, and why."""
-    from firstpour.files.master_tables import master_table
+    from firstpour.files.print_entries import master_entry
     from firstpour.part.read import read_likely_part
     from firstpour.printing.choose import choose_master
 
@@ -55,7 +55,7 @@ def master(
             save_png(master_picture(solid, plan), picture)
     findings = (*solid.findings, *plan.findings)
     if as_json:
-        show.print_json(master_table(plan, keep=keep) | {"findings": findings})
+        show.print_json({**master_entry(plan, keep=keep).model_dump(mode="json"), "findings": findings})
     else:
         _show_plan(solid.name, plan, keep)
         show.print_findings(findings)

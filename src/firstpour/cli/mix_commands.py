@@ -67,7 +67,7 @@ def mix(
     """Work out what to weigh for a volume, and how long it can be poured."""
     from firstpour.choosing.options import slower_like
     from firstpour.files.catalogue import load_catalogue
-    from firstpour.files.material_tables import mix_table, pour_table
+    from firstpour.files.material_entries import mix_entry, pour_entry
     from firstpour.files.places import shelf_folder
     from firstpour.files.workshop_toml import read_equipment
     from firstpour.mixing.mix import mix_volume
@@ -112,7 +112,7 @@ def mix(
     )
     fit = pour_fit(pour, temperature_c=here_c, slower=slower)
     if as_json:
-        show.print_json({**mix_table(made), "pour": pour_table(fit)})
+        show.print_json({**mix_entry(made).model_dump(mode="json"), "pour": pour_entry(fit)})
     else:
         _show_mix(made, fit)
     show.end(made.findings)

@@ -29,25 +29,25 @@ def now() -> Any:
 
 def show_packs(packs: "tuple[Pack, ...]", catalogue: "Catalogue") -> None:
     """A table of packs."""
-    from firstpour.files.material_tables import pack_table
+    from firstpour.files.material_entries import pack_entry
 
     today = now().date()
     rows = []
     for pack in packs:
-        table = pack_table(pack, catalogue.materials.get(pack.material_id), today=today)
+        entry = pack_entry(pack, catalogue.materials.get(pack.material_id), today=today)
         left = f"{pack.left_a_g:.0f} + {pack.left_b_g:.0f}" if pack.size_b_g else f"{pack.left_a_g:.0f}"
-        state = {True: "good", False: "out of date", None: "unknown material"}[table["good"]]
-        rows.append((str(table["name"]), str(pack.id), left, table["good_until"] or "-", state))
+        state = {True: "good", False: "out of date", None: "unknown material"}[entry.good]
+        rows.append((entry.name, str(pack.id), left, str(entry.good_until or "-"), state))
     show.print_table("On the shelf", ["material", "pack", "left g", "good until", ""], rows)
 
 
 def show_changed(changed: "tuple[Pack, ...]", catalogue: "Catalogue", *, as_json: bool) -> None:
     """The packs that a command changed."""
-    from firstpour.files.material_tables import pack_table
+    from firstpour.files.material_entries import pack_entry
 
     if as_json:
         today = now().date()
-        rows = [pack_table(pack, catalogue.materials.get(pack.material_id), today=today) for pack in changed]
+        rows = [pack_entry(pack, catalogue.materials.get(pack.material_id), today=today) for pack in changed]
         show.print_json({"packs": rows})
         return
     show_packs(changed, catalogue)

@@ -2,17 +2,16 @@
 
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from firstpour.cli import show
-from firstpour.cli.materials_shown import SAID_HERE, show_materials
+from firstpour.cli.plan_shown import show_plan
 from firstpour.cli.workshop_commands import WorkshopPath
 from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
-    from firstpour.files.plan_json import PlanEntry
     from firstpour.job.job import Job
     from firstpour.workshop.workshop import Workshop
 
@@ -22,8 +21,6 @@ Processes = Annotated[
     int | None,
     typer.Option(min=1, help="Parts worked out at once; as many as there are cores if not given."),
 ]
-SHOWN_REASONS = 3
-CAUTION = "Silicones, resins and their dusts can harm: the data sheet and your local rules come first."
 
 
 def register(app: typer.Typer) -> None:
@@ -103,114 +100,6 @@ def _plan_and_show(job: "Job", out: Path, workshop: "Workshop", *, processes: in
     if shown is show.Shown.JSON:
         show.print_json(saved.entry)
     else:
-        show_plan(saved.entry)
-        show_materials(saved.entry)
-        show.print_findings([each for each in saved.plan.findings if each.code not in SAID_HERE])
-        show.print_words(CAUTION)
+        show_plan(saved.entry, shown)
         show.print_words(f"Results are in {out}: plan.json, pictures, pieces.")
     show.end(saved.plan.findings)
-
-
-def show_plan(saved: "PlanEntry") -> None:
-    """What to print and what to pour."""
-    show.print_words(f"{saved.job.name}: {_copies(sum(part.copies for part in saved.parts))}", style="bold")
-    if saved.job.due is not None:
-        show.print_words(f"Due {saved.job.due.isoformat()}; this plan has no dates yet.", style="dim")
-    columns = ["part", "copies", "mould", "draw", "undercut", "silicone", "cast each"]
-    rows = [
-        [
-            part.name,
-            str(part.copies),
-            str(part.mould.kind),
-            show.direction_words(part.mould.draw, places=2),
-            show.amount(part.chosen_draw.undercut_mm3, "mm³"),
-            show.amount(part.mould.silicone_ml, "ml"),
-            show.amount(part.mould.casting_ml, "ml"),
-        ]
-        for part in saved.parts
-    ]
-    show.print_table("Moulds", columns, rows)
-    _show_fills(saved)
-    _show_masters(saved)
-    _show_prints(saved)
-    totals = saved.totals
-    show.print_words(
-        f"In all: {show.amount(totals.silicone_ml, 'ml')} of silicone for one mould of each part, "
-        f"{show.amount(totals.casting_ml, 'ml')} of casting material for all copies, "
-        f"{show.amount(totals.print_ml, 'ml')} to print."
-    )
-
-
-def _show_fills(saved: "PlanEntry") -> None:
-    rows = []
-    for part in saved.parts:
-        if part.fill is None:
-            rows.append([part.name, "open-face: into the open back", "", "", "", ""])
-            continue
-        best = part.fill["directions"][0] if part.fill["directions"] else None
-        filled = None if part.flow is None else part.flow["fill_s"]
-        rows.append(
-            [
-                part.name,
-                "as fixed" if best is None else _standing(best),
-                show.direction_words(tuple(part.fill["up"]), places=2),
-                f"{len(part.fill['vents_mm'])}",
-                show.amount(part.fill["trapped_vented_mm3"], "mm³"),
-                "" if filled is None else _seconds(filled),
-            ]
-        )
-    show.print_table("The pour", ["part", "mould stands", "up", "vents", "air left", "fills in"], rows)
-
-
-def _show_masters(saved: "PlanEntry") -> None:
-    rows = []
-    for part in saved.parts:
-        best, tray = part.master["directions"][0], part.master["in_tray"]
-        rows.append(
-            [
-                part.name,
-                part.master["process"],
-                show.direction_words(tuple(part.master["direction"]), places=2),
-                f"{part.master['layer_mm']:.3g}",
-                f"{best['step_mm']:.3f}",
-                "" if tray is None else f"{tray['step_mm']:.3f}",
-                f"{best['roundness_mm']:.2f}",
-            ]
-        )
-    columns = ["part", "printed", "up", "layer", "step", "in tray", "round"]
-    show.print_table("The master by itself, its steps on show faces beside those in a tray; mm", columns, rows)
-    for part in saved.parts:
-        show.print_words(f"{part.name}: {'; '.join(part.master['why'][:SHOWN_REASONS])}", indent=2)
-
-
-def _standing(pour: dict[str, Any]) -> str:
-    """How the closed mould stands, in words."""
-    words = {"flat": "flat", "on-edge": "on edge", "turned": "turned, in a cradle"}
-    return words.get(pour["kind"], f"tilted {pour['tilt_deg']:.0f}°")
-
-
-def _seconds(seconds: float) -> str:
-    """Seconds, or minutes where there are many.
-
-    >>> _seconds(8.4), _seconds(200)
-    ('8 s', '3.3 min')
-    """
-    return f"{seconds:.0f} s" if seconds < 100 else f"{seconds / 60:.1f} min"
-
-
-def _show_prints(saved: "PlanEntry") -> None:
-    rows = [
-        [
-            f"{part.name}: {piece.name}",
-            show.size_words(piece.size_mm),
-            f"{piece.volume_mm3 / 1e3:.0f}",
-        ]
-        for part in saved.parts
-        for piece in part.mould.pieces
-        if piece.role != "silicone"
-    ]
-    show.print_table("To print", ["piece", "size mm", "ml"], rows)
-
-
-def _copies(count: int) -> str:
-    return "one copy" if count == 1 else f"{count} copies"

@@ -224,11 +224,11 @@ def _origin(word: str) -> "Origin":
 
 def _save(record: "Material", shelf: Path | None, *, replacing: bool, as_json: bool) -> None:
     from firstpour.files.catalogue import save_record
-    from firstpour.files.material_tables import material_table
+    from firstpour.files.material_entries import material_entry
     from firstpour.files.places import shelf_folder
 
     path = save_record(shelf_folder(shelf), record, replacing=replacing)
     if as_json:
-        show.print_json({"file": str(path), **material_table(record)})
+        show.print_json({"file": str(path), **material_entry(record).model_dump(mode="json")})
         return
     show.print_words(f"Entered {record.name} ({record.id}) in {path}.")

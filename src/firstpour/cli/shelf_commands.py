@@ -39,7 +39,7 @@ def list_shelf(
     as_json: AsJson = False,
 ) -> None:
     """What is on the shelf; with --all every material that is known."""
-    from firstpour.files.material_tables import material_table, pack_table
+    from firstpour.files.material_entries import material_entry, pack_entry
 
     folder, catalogue, packs = packs_shown.opened(shelf)
     wanted = _kinds(kind)
@@ -47,8 +47,8 @@ def list_shelf(
     packs = tuple(pack for pack in packs if _is_of(pack, wanted, catalogue))
     materials = [one for one in catalogue.of_kinds(wanted) if everything or _has(one, packs)]
     if as_json:
-        shown = [pack_table(pack, catalogue.materials.get(pack.material_id), today=today) for pack in packs]
-        table = {"folder": str(folder), "packs": shown, "materials": [material_table(one) for one in materials]}
+        shown = [pack_entry(pack, catalogue.materials.get(pack.material_id), today=today) for pack in packs]
+        table = {"folder": str(folder), "packs": shown, "materials": [material_entry(one) for one in materials]}
         show.print_json(table)
         return
     packs_shown.show_packs(packs, catalogue)
@@ -62,7 +62,7 @@ def list_shelf(
 
 def show_material(material: MaterialId, shelf: ShelfFolder = None, as_json: AsJson = False) -> None:
     """Everything known of one material: figures with their origin, packs, cautions."""
-    from firstpour.files.material_tables import cautions_table, material_table, pack_table
+    from firstpour.files.material_entries import caution_entries, material_entry, pack_entry
     from firstpour.materials.cautions import cautions_for
     from firstpour.materials.figures import FIGURES
     from firstpour.materials.new_record import figure_words, range_words
@@ -72,8 +72,10 @@ def show_material(material: MaterialId, shelf: ShelfFolder = None, as_json: AsJs
     own = tuple(pack for pack in packs if pack.material_id == one.id)
     cautions = cautions_for(one.traits)
     if as_json:
-        shown = [pack_table(pack, one, today=packs_shown.now().date()) for pack in own]
-        show.print_json({**material_table(one), "stock": shown, "cautions": cautions_table(cautions)})
+        shown = [pack_entry(pack, one, today=packs_shown.now().date()) for pack in own]
+        show.print_json(
+            {**material_entry(one).model_dump(mode="json"), "stock": shown, "cautions": caution_entries(cautions)}
+        )
         return
     show.print_words(f"{one.name} ({one.id}), {one.kind.value}", style="bold")
     if one.note:

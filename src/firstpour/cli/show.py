@@ -18,6 +18,7 @@ from firstpour.errors import BadRequest
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from firstpour.files.entry import FindingEntry
     from firstpour.values import Finding
 
 PATIENCE_S = 1.0
@@ -124,7 +125,7 @@ def print_lines(lines: Iterable[str]) -> None:
     sys.stdout.write("\n".join(lines) + "\n")
 
 
-def print_findings(findings: "Sequence[Finding]") -> None:
+def print_findings(findings: "Sequence[Finding | FindingEntry]") -> None:
     """The findings, the worst first: how bad, where and what, then what to do."""
     from rich.table import Table
     from rich.text import Text
@@ -189,6 +190,20 @@ def direction_from(words: str, *, option: str) -> tuple[float, float, float]:
     largest = max(abs(value) for value in direction)
     x, y, z = direction
     return x / largest, y / largest, z / largest
+
+
+def duration_words(minutes: float) -> str:
+    """Minutes, hours or days, as one speaks of them.
+
+    >>> duration_words(20), duration_words(270), duration_words(16 * 60), duration_words(6000)
+    ('20 min', '4.5 h', '16 h', '4.2 days')
+    """
+    if minutes < 99.5:
+        return f"{minutes:.0f} min"
+    hours = minutes / 60
+    if hours < 9.95:
+        return f"{hours:.2g} h"
+    return f"{hours:.0f} h" if hours < 72 else f"{hours / 24:.1f} days"
 
 
 def amount(value: float | None, unit: str, *, places: int = 1) -> str:

@@ -3,40 +3,26 @@
 import json
 from collections.abc import Sequence
 from datetime import date
-from itertools import pairwise
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import ConfigDict, Field
 
 from firstpour import __version__
+from firstpour.files.entry import Entry, FindingEntry, Vector, finding_entries, loop_length_mm, vector
+from firstpour.files.fill_entries import FlowEntry, PlannedFillEntry
+from firstpour.files.material_entries import PartChoiceEntry, StockLineEntry, SupplyEntry
 from firstpour.files.pieces import WrittenPiece
+from firstpour.files.print_entries import AllowanceEntry, MasterEntry, PiecePrintEntry, SurfaceEntry
 from firstpour.files.results import PLAN_FILE, PLAN_FORMAT
 from firstpour.files.whole import Over, write_whole
 from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.values import Mould, Role
 from firstpour.part.measure import Measures
 from firstpour.parting.values import Draw, MouldKind, UndercutRegion
-from firstpour.values import Finding, FloatArray, Severity
+from firstpour.values import FloatArray
 
-Vector = tuple[float, float, float]
 Row = tuple[float, float, float, float]
-
-
-class Entry(BaseModel):
-    """What every table of plan.json is: fixed keys, nothing else."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
-
-
-class FindingEntry(Entry):
-    """What a stage noticed: how bad, what, where, and what to do about it."""
-
-    severity: Severity
-    code: str
-    what: str
-    remedy: str
-    where: str | None = None
 
 
 class MeasureEntry(Entry):
@@ -122,6 +108,16 @@ class MouldEntry(Entry):
     findings: list[FindingEntry]
 
 
+class ElapsedEntry(Entry):
+    """Minutes from the first print on, if hands and printers never keep the part waiting; null: no material."""
+
+    prints_min: float
+    mould_min: float | None = Field(description="The mould is ready for its first cast.")
+    first_copy_min: float | None = Field(description="The first proof of the mould.")
+    all_copies_min: float | None
+    order: list[str] = Field(description="The work in its order.")
+
+
 class PartEntry(Entry):
     """One part of the job, through every stage so far."""
 
@@ -131,11 +127,15 @@ class PartEntry(Entry):
     measure: MeasureEntry
     draw: DirectionsEntry
     chosen_draw: DrawEntry
-    fill: dict[str, Any] | None = Field(description="Pour, gate, vents and air; null for an open-face mould.")
-    flow: dict[str, Any] | None = Field(description="The flow through the gate; null where no material is known.")
+    fill: PlannedFillEntry | None = Field(description="Pour, gate, vents and air; null for an open-face mould.")
+    flow: FlowEntry | None = Field(description="The flow through the gate; null where no material is known.")
     mould: MouldEntry
-    master: dict[str, Any] = Field(description="How the master is printed, what trays show, the allowance and fits.")
-    materials: dict[str, Any] | None = Field(description="What the shelf chose; null where no hardness was given.")
+    prints: list[PiecePrintEntry] = Field(description="Every piece that is printed.")
+    surface: SurfaceEntry = Field(description="The part's own surface as printed; the silicone copies it.")
+    master: MasterEntry | None = Field(description="The master printed by itself; null where trays are printed.")
+    allowance: AllowanceEntry
+    materials: PartChoiceEntry | None = Field(description="What the shelf chose; null where no hardness was given.")
+    elapsed: ElapsedEntry
     pictures: list[str]
 
 
@@ -166,16 +166,10 @@ class PlanEntry(Entry):
     job: JobEntry
     parts: list[PartEntry]
     totals: TotalsEntry
-    to_have: list[dict[str, Any]] = Field(description="Each material of the whole job against the shelf.")
-    to_lay_out: list[dict[str, Any]] = Field(description="Gloves, cups, sticks, masks and tools for the whole job.")
+    to_have: list[StockLineEntry] = Field(description="Each material of the whole job against the shelf.")
+    to_lay_out: list[SupplyEntry] = Field(description="Gloves, cups, sticks, masks and tools for the whole job.")
     findings: list[FindingEntry] = Field(description="All findings of all stages, the worst first.")
     files: list[str] = Field(description="Every file that belongs to the plan, relative to plan.json.")
-
-
-def finding_entries(findings: Sequence[Finding]) -> list[FindingEntry]:
-    """Findings, the worst first, in their order otherwise."""
-    worst_first = sorted(findings, key=lambda finding: -list(Severity).index(finding.severity))
-    return [FindingEntry.model_validate(finding.as_table()) for finding in worst_first]
 
 
 def measure_entry(measures: Measures) -> MeasureEntry:
@@ -259,26 +253,6 @@ def _channel_entry(channel: Channel) -> ChannelEntry:
         radius_start_mm=channel.radius_start_mm,
         radius_end_mm=channel.radius_end_mm,
     )
-
-
-def loop_length_mm(loop: FloatArray) -> float:
-    """Length of a closed line (k, 3), whether or not its first point is repeated at its end."""
-    closed = [*loop.tolist(), loop[0].tolist()]
-    return float(sum(_distance(a, b) for a, b in pairwise(closed)))
-
-
-def _distance(a: Sequence[float], b: Sequence[float]) -> float:
-    return float(sum((x - y) ** 2 for x, y in zip(a, b, strict=True)) ** 0.5)
-
-
-def vector(values: FloatArray | Sequence[float]) -> Vector:
-    """Three numbers as plain floats, minus zero as zero.
-
-    >>> vector([1, 2.5, -0.0])
-    (1.0, 2.5, 0.0)
-    """
-    x, y, z = (float(value) + 0.0 for value in values)
-    return (x, y, z)
 
 
 def write_plan(folder: Path, plan: PlanEntry) -> None:

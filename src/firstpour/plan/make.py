@@ -208,8 +208,8 @@ def _provide(
             looked[one.request.name],
             one.request,
             sized_by_mould(one.mould),
-            master=one.master.process,
-            master_steps=one.master.steps,
+            master=one.printing.printer.process,
+            master_steps=one.printing.steps,
             pour_min=None if one.flow is None or one.flow.fill_s is None else one.flow.fill_s / 60.0,
         )
         for one in parts
@@ -227,7 +227,7 @@ def _part_plan(request: PartRequest, looked: Looked, worked: WorkedOut, poured: 
         fill=worked.fill,
         flow=flow_of(looked.part, worked.fill, poured),
         mould=worked.mould,
-        master=worked.master,
+        printing=worked.printing,
         choice=None,
         worked_name=name,
         said=poured.findings,

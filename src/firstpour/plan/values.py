@@ -13,7 +13,7 @@ from firstpour.part.measure import Measures
 from firstpour.part.part import Part
 from firstpour.parting.values import Draw
 from firstpour.plan.filling import PartFill
-from firstpour.plan.mastering import PartMaster
+from firstpour.plan.printing import PartPrinting
 from firstpour.values import Finding, Severity
 
 Progress = Callable[[int, int, str], None]
@@ -34,7 +34,7 @@ class PartPlan:
     fill: PartFill | None
     flow: Flow | None
     mould: Mould
-    master: PartMaster
+    printing: PartPrinting
     choice: PartChoice | None
     worked_name: str
     """Names the content of fill, mould and master: equal where nothing of them changed."""
@@ -50,7 +50,7 @@ class PartPlan:
             () if self.fill is None else self.fill.findings,
             () if self.flow is None else self.flow.findings,
             self.mould.findings,
-            self.master.findings,
+            self.printing.findings,
             self.said,
         )
         found = dict.fromkeys(finding for stage in stages for finding in stage)

@@ -9,8 +9,8 @@ from firstpour.mould.values import Mould
 from firstpour.parting.parting import lay_parting
 from firstpour.plan.filling import PartFill, plan_fill, wedge_piece
 from firstpour.plan.look import Looked
-from firstpour.plan.mastering import PartMaster, plan_master, stood_as_chosen
 from firstpour.plan.needs import IN_TRAYS
+from firstpour.plan.printing import PartPrinting, plan_printing, stood_as_printed
 from firstpour.printing.printers import Printer
 from firstpour.workshop.equipment import pieces_printer
 
@@ -21,7 +21,7 @@ class WorkedOut:
 
     fill: PartFill | None
     mould: Mould
-    master: PartMaster
+    printing: PartPrinting
     smooth: bool
     """Whether the seam runs through the part's own mesh, not along its outline."""
 
@@ -51,5 +51,5 @@ def work_out(
     foot = wedge_piece(fill, mould)
     if foot is not None:
         mould = replace(mould, pieces=(*mould.pieces, foot))
-    master = plan_master(part, parting, request, materials, printers=printers)
-    return WorkedOut(fill=fill, mould=stood_as_chosen(mould, master), master=master, smooth=parting.smooth)
+    printing = plan_printing(part, mould, request, materials, printers=printers)
+    return WorkedOut(fill=fill, mould=stood_as_printed(mould, printing), printing=printing, smooth=parting.smooth)

@@ -3,25 +3,24 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
-from firstpour.files.fill_tables import fill_table, flow_table, pour_table
-from firstpour.files.master_tables import allowance_table, direction_table, master_table
-from firstpour.files.material_tables import part_choice_table, stock_line_table, supply_table
+from firstpour.files.entry import finding_entries, vector
+from firstpour.files.fill_entries import flow_entry, planned_fill_entry
+from firstpour.files.material_entries import SupplyEntry, part_choice_entry, stock_line_entry
 from firstpour.files.pieces import ALL_IN_ONE, WrittenPiece, file_stems, write_pieces
 from firstpour.files.plan_json import (
     DirectionsEntry,
+    ElapsedEntry,
     JobEntry,
     PartEntry,
     PlanEntry,
     TotalsEntry,
     draw_entry,
-    finding_entries,
     measure_entry,
     mould_entry,
-    vector,
     write_plan,
 )
+from firstpour.files.print_entries import allowance_entry, master_entry, piece_print_entry, surface_entry
 from firstpour.files.results import PLAN_FILE
 from firstpour.mould.bed import printed
 from firstpour.pictures.fill_picture import save_fill
@@ -30,8 +29,8 @@ from firstpour.pictures.mould_picture import mould_picture, pieces_picture
 from firstpour.pictures.part_picture import part_picture
 from firstpour.pictures.sheet import save_png
 from firstpour.plan.crew import Crew
+from firstpour.plan.elapsed import elapsed_of
 from firstpour.plan.kept import open_kept, stage_name
-from firstpour.plan.mastering import PartMaster
 from firstpour.plan.values import PartPlan, Plan, Progress
 from firstpour.values import scaled
 
@@ -116,6 +115,7 @@ def save_part(one: PartPlan, folder: Path, stem: str, name: str, kept: Path | No
 
 def _part_entry(one: PartPlan, saved: SavedPart) -> PartEntry:
     source = one.request.file
+    sizes = {piece.name: piece.size_mm for piece in saved.pieces}
     return PartEntry(
         name=one.request.name,
         source=None if source is None else source.name,
@@ -123,27 +123,24 @@ def _part_entry(one: PartPlan, saved: SavedPart) -> PartEntry:
         measure=measure_entry(one.measures),
         draw=DirectionsEntry(directions=[draw_entry(draw) for draw in one.draws]),
         chosen_draw=draw_entry(one.mould.draw),
-        fill=_fill_table(one),
-        flow=None if one.flow is None else flow_table(one.flow),
+        fill=None if one.fill is None else planned_fill_entry(one.fill.plan, one.fill.pours),
+        flow=None if one.flow is None else flow_entry(one.flow),
         mould=mould_entry(one.mould, saved.pieces, print_file=saved.print_file),
-        master=_master_table(one.master),
-        materials=None if one.choice is None else part_choice_table(one.choice),
+        prints=[
+            piece_print_entry(piece.name, piece.plan, size_mm=sizes[piece.name]) for piece in one.printing.pieces
+        ],
+        surface=surface_entry(
+            one.printing.surface,
+            printer=one.printing.printer,
+            steps=one.printing.steps,
+            features=one.printing.features,
+        ),
+        master=None if one.printing.master is None else master_entry(one.printing.master, keep=SHOWN_DIRECTIONS),
+        allowance=allowance_entry(one.printing.allowance),
+        elapsed=ElapsedEntry.model_validate(elapsed_of(one.printing, one.choice)),
+        materials=None if one.choice is None else part_choice_entry(one.choice),
         pictures=list(saved.pictures),
     )
-
-
-def _fill_table(one: PartPlan) -> dict[str, Any] | None:
-    """The pour with its channels, and the directions it was chosen from."""
-    if one.fill is None:
-        return None
-    return {**fill_table(one.fill.plan), "directions": [pour_table(pour) for pour in one.fill.pours]}
-
-
-def _master_table(master: PartMaster) -> dict[str, Any]:
-    """The choice of the master, the tray beside it, and the allowance."""
-    in_tray = None if master.in_tray is None else direction_table(master.in_tray)
-    allowance = allowance_table(master.allowance)
-    return {**master_table(master.plan, keep=SHOWN_DIRECTIONS), "in_tray": in_tray, "allowance": allowance}
 
 
 def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
@@ -156,7 +153,8 @@ def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
     }
     if printed(mould.pieces):
         sheets["to-print"] = pieces_picture(printed(mould.pieces), title=f"{name}: to print")
-    sheets["master"] = master_picture(one.part, one.master.plan)
+    if one.printing.master is not None:
+        sheets["master"] = master_picture(one.part, one.printing.master)
     files = [folder / "pictures" / f"{stem}-{what}.png" for what in sheets]
     for file, sheet in zip(files, sheets.values(), strict=True):
         save_png(sheet, file)
@@ -175,8 +173,8 @@ def _plan_entry(plan: Plan, entries: Sequence[PartEntry], *, files: list[str]) -
             casting_ml=sum(one.mould.casting_ml * one.request.copies for one in plan.parts),
             print_ml=sum(one.mould.print_ml for one in plan.parts),
         ),
-        to_have=[] if plan.shelf is None else [stock_line_table(line) for line in plan.shelf.stock],
-        to_lay_out=[] if plan.shelf is None else [supply_table(one) for one in plan.shelf.supplies],
+        to_have=[] if plan.shelf is None else [stock_line_entry(line) for line in plan.shelf.stock],
+        to_lay_out=[] if plan.shelf is None else [SupplyEntry.model_validate(one) for one in plan.shelf.supplies],
         findings=finding_entries(plan.findings),
         files=files,
     )
