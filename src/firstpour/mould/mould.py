@@ -11,7 +11,13 @@ from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.channels import channel_solid, default_channels, led_out
 from firstpour.mould.joints import cut_to_fit, fits, size_mm
 from firstpour.mould.keys import closes_one_way, place_keys
-from firstpour.mould.mould_findings import bodies_finding, cut_finding, two_part_findings, undercut_findings
+from firstpour.mould.mould_findings import (
+    bodies_finding,
+    cut_finding,
+    shut_findings,
+    two_part_findings,
+    undercut_findings,
+)
 from firstpour.mould.pieces import (
     Cast,
     Solid,
@@ -76,7 +82,12 @@ def make_mould(
         print_ml=(sum(piece.volume_mm3 for piece in pieces) - silicone_mm3) / MM3_PER_ML,
         stretch_ratio=(parting.draw.undercut_depth_mm or 0.0) / settings.wall_mm,
         scale=scale,
-        findings=(*undercut_findings(parting.draw, settings), *made.findings, *findings),
+        findings=(
+            *undercut_findings(parting.draw, settings),
+            *shut_findings(parting),
+            *made.findings,
+            *findings,
+        ),
     )
 
 

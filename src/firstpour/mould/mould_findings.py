@@ -4,7 +4,8 @@ from firstpour.mould.joints import Joined, fits, size_mm
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Piece
 from firstpour.parting.halves import Halves
-from firstpour.parting.values import Draw
+from firstpour.parting.parting import Parting
+from firstpour.parting.values import Draw, MouldKind
 from firstpour.values import Finding, FloatArray, Severity
 
 STRETCH_RATIO = 1.0
@@ -36,6 +37,30 @@ def undercut_findings(draw: Draw, settings: MouldSettings) -> tuple[Finding, ...
             remedy="choose another draw direction, a thicker wall of a softer silicone, or a mould in more pieces"
             if tight
             else "a soft silicone gives that much; peel it off slowly, with release",
+        ),
+    )
+
+
+def shut_findings(parting: Parting) -> tuple[Finding, ...]:
+    """Say what keeps two halves from coming apart, and what is made of it."""
+    if not parting.shut:
+        return ()
+    rings = "; cut through each ring, too, to get the copy out" if parting.shut.rings else ""
+    if parting.kind is MouldKind.BLOCK:
+        return (
+            Finding(
+                severity=Severity.WARNING,
+                code="closed-ring" if parting.shut.rings else "cut-open",
+                what=f"two halves would not come apart ({parting.shut.words}): the mould is poured as one block",
+                remedy=f"cut it open along the seam with a wavy cut{rings}; or part the model in pieces that open",
+            ),
+        )
+    return (
+        Finding(
+            severity=Severity.WARNING,
+            code="closed-ring" if parting.shut.rings else "loose-silicone",
+            what=f"{parting.shut.words}: the halves do not come apart by themselves",
+            remedy='cut what holds with a sharp blade, take kind = "block", or another draw direction',
         ),
     )
 

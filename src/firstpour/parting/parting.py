@@ -9,13 +9,14 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from firstpour.errors import BadRequest
+from firstpour.errors import BadRequest, MouldFailed
 from firstpour.part.part import FaceMark, Part, marked
 from firstpour.parting.block import Block, block_around
 from firstpour.parting.draw import draw_along
 from firstpour.parting.flat_back import back_down, flat_back
 from firstpour.parting.halves import Halves, seam_halves
 from firstpour.parting.key_room import corner_sites
+from firstpour.parting.opening import COMES_APART, Shut, what_shuts
 from firstpour.parting.outline import outline_halves
 from firstpour.parting.seam import Seamed, cut_seam
 from firstpour.parting.sheet import sheet_height_mm
@@ -52,6 +53,8 @@ class Parting:
     seam_mm: tuple[FloatArray, ...]
     halves: Halves | None
     smooth: bool
+    shut: Shut = COMES_APART
+    """What keeps two halves from coming apart. A block has none: it is what is made instead, and is cut open."""
 
     @property
     def seam_on_part_mm(self) -> tuple[FloatArray, ...]:
@@ -113,7 +116,25 @@ def lay_parting(
     block = _block_with_room(seam_mm, mesh.vertices_mm, sizes)
     smooth = seam_halves(seamed, block, rim_band_mm=sizes.rim_mm)
     halves = smooth or outline_halves(mesh, seamed, block, rim_band_mm=sizes.rim_mm)
-    return replace(laid, block=block, seam_mm=halves.seam_mm, halves=halves, smooth=smooth is not None)
+    shut = what_shuts(halves)
+    return replace(laid, block=block, seam_mm=halves.seam_mm, halves=halves, smooth=smooth is not None, shut=shut)
+
+
+def lay_parting_that_opens(part: Part, draw: Draw, *, kind: MouldKind, sizes: PartingSizes | None = None) -> Parting:
+    """As `lay_parting`; a block to be cut open along the seam where two halves would not come apart.
+
+    Raises
+    ------
+    BadRequest
+        As `lay_parting`.
+    """
+    try:
+        parting = lay_parting(part, draw, kind=kind, sizes=sizes)
+    except MouldFailed as error:
+        return replace(lay_parting(part, draw, kind=MouldKind.BLOCK, sizes=sizes), shut=Shut(why=error.problem))
+    if not parting.shut:
+        return parting
+    return replace(lay_parting(part, parting.draw, kind=MouldKind.BLOCK, sizes=sizes), shut=parting.shut)
 
 
 def scaled_parting(parting: Parting, *, factor: float) -> Parting:

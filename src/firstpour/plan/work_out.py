@@ -6,7 +6,7 @@ from firstpour.job.job import PartRequest
 from firstpour.mould.mould import make_mould
 from firstpour.mould.settings import MouldMaterials, MouldSettings
 from firstpour.mould.values import Mould
-from firstpour.parting.parting import lay_parting
+from firstpour.parting.parting import lay_parting, lay_parting_that_opens
 from firstpour.plan.filling import PartFill, plan_fill, wedge_piece
 from firstpour.plan.look import Looked
 from firstpour.plan.needs import IN_TRAYS
@@ -41,7 +41,8 @@ def work_out(
         If no valid mould comes out.
     """
     part = looked.part
-    parting = lay_parting(part, looked.draw, kind=looked.kind, sizes=settings.parting)
+    lay = lay_parting_that_opens if request.kind is None else lay_parting
+    parting = lay(part, looked.draw, kind=looked.kind, sizes=settings.parting)
     fill = plan_fill(part, parting, request, settings)
     channels = () if fill is None else fill.channels
     pieces_on = pieces_printer(printers, request.process if parting.kind in IN_TRAYS else None)
