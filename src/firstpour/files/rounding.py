@@ -7,7 +7,7 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
 from firstpour.errors import MouldFailed
-from firstpour.surface.solids import from_solid, to_solid
+from firstpour.surface.solids import SPECK_MM3, from_solid, to_solid
 from firstpour.values import FloatArray, IntArray, Mesh, face_areas_mm2, mesh_volume_mm3
 
 SIMPLIFY_MM = (0.0, 1e-4, 1e-3)
@@ -113,7 +113,7 @@ def closure_of(mesh: Mesh) -> Closure:
 
 
 def _bodies(mesh: Mesh, start: IntArray, end: IntArray) -> int:
-    """Shells joined through edges of two faces that enclose a positive volume (a void inside is not a body)."""
+    """Shells joined through edges of two faces that enclose more than a speck (a void inside is not a body)."""
     n, m = len(mesh.vertices_mm), len(mesh.faces)
     edge = np.minimum(start, end) * n + np.maximum(start, end)
     face = np.repeat(np.arange(m), 3)
@@ -124,7 +124,7 @@ def _bodies(mesh: Mesh, start: IntArray, end: IntArray) -> int:
     links = coo_matrix((np.ones(len(pairs)), (face[pairs], face[pairs + 1])), shape=(m, m))
     count, shell = connected_components(links, directed=False)
     volumes = np.bincount(shell, weights=_cone_volumes(mesh), minlength=count)
-    return int((volumes > 0).sum())
+    return int((volumes > SPECK_MM3).sum())
 
 
 def _cone_volumes(mesh: Mesh) -> FloatArray:

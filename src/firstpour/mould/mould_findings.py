@@ -4,6 +4,7 @@ from firstpour.mould.joints import Joined, fits, size_mm
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Piece
 from firstpour.parting.halves import Halves
+from firstpour.parting.opening import CRUMB_MM3
 from firstpour.parting.parting import Parting
 from firstpour.parting.values import Draw, MouldKind
 from firstpour.values import Finding, FloatArray, Severity
@@ -78,7 +79,7 @@ def two_part_findings(halves: Halves, *, crossing: bool, keyed: bool) -> tuple[F
                 remedy="look at the picture of the halves; try another draw direction",
             )
         )
-    if halves.enclosed_mm3 > 0.0:
+    if halves.enclosed_mm3 >= CRUMB_MM3:
         findings.append(
             Finding(
                 severity=Severity.ERROR,

@@ -11,12 +11,10 @@ from firstpour.parting.block import Block, block_solid
 from firstpour.parting.seam import Seamed
 from firstpour.parting.sheet import Sheet, loops_are_apart, make_sheet
 from firstpour.surface.overlap import overlap_mm3
-from firstpour.surface.solids import separate_bodies, to_solid, without_crumbs
+from firstpour.surface.solids import SPECK_MM3, separate_bodies, to_solid, without_crumbs
 from firstpour.values import FloatArray, IntArray, Mesh, mesh_volume_mm3
 
 ALONG = np.array([0.0, 0.0, 1.0])
-SPECK_MM3 = 0.05
-"""Bodies and gaps below this are rounding of the cut: a cube of 0.4 mm."""
 MOST_OFF_MM3, LEAST_OFF_MM3 = 1.0, 0.005
 """Halves that miss the block beside the part by no more are made to fit it exactly, unless by less than the other."""
 

@@ -8,6 +8,9 @@ from scipy.sparse.csgraph import connected_components
 from firstpour.errors import MouldFailed
 from firstpour.values import IntArray, Mesh
 
+SPECK_MM3 = 0.05
+"""Bodies and gaps below this are rounding of a cut: a cube of 0.4 mm."""
+
 
 def to_solid(mesh: Mesh) -> manifold3d.Manifold:
     """The closed mesh as an exact solid, ready for booleans.
@@ -37,10 +40,8 @@ def from_solid(solid: manifold3d.Manifold) -> Mesh:
 
 
 def count_bodies(solid: manifold3d.Manifold) -> int:
-    """How many separate surfaces the solid has: its bodies and the voids shut inside them."""
-    if solid.num_tri() < 2:
-        return 0
-    return int(_surfaces(np.asarray(solid.to_mesh64().tri_verts).astype(np.int64)).max()) + 1
+    """How many bodies the solid has, specks and the voids shut inside bodies aside."""
+    return sum(surface.volume() > SPECK_MM3 for surface in solid.decompose())
 
 
 def _surfaces(faces: IntArray) -> IntArray:
