@@ -148,3 +148,15 @@ def test_more_pour_directions_than_the_memory_holds_are_refused(app, files):
     result = asked(app, files["dome"], "--directions", "100000000")
     assert isinstance(result.exception, BadRequest)
     assert "at most 20000" in result.exception.remedy
+
+
+def test_a_material_gives_its_own_viscosity_and_clock_and_the_narrowed_gate_counts(app, tmp_path):
+    """A thin plate narrows its gate; the flow is that of the narrowed one, colder is slower."""
+    plate = tmp_path / "plate.stl"
+    trimesh.creation.box((80, 50, 2)).export(plate)
+    asked = ("fill", str(plate), "--up", "1,0,0", "--resolution", "64", "--material", "flexible-rubber-a30-slow")
+    warm = json.loads(runner.invoke(app, [*asked, "--json"]).stdout)["flow"]
+    cold = json.loads(runner.invoke(app, [*asked, "--temperature-c", "17", "--json"]).stdout)["flow"]
+    assert warm["fits"]
+    assert cold["fill_s"] > 1.2 * warm["fill_s"]
+    assert warm["cavity_share"] < 0.9

@@ -45,6 +45,11 @@ def test_the_gate_asked_for_is_the_one_that_ends_in_time():
     assert "widen the gate to 4.5 mm across" in slow.findings[0].remedy
 
 
+def test_a_gate_that_the_part_has_no_room_for_is_not_offered():
+    assert pour(time_left_s=300.0, widest_gate_mm=2.0).remedies.gate_radius_mm is None
+    assert "widen" not in pour(time_left_s=300.0, widest_gate_mm=2.0).findings[0].remedy
+
+
 def test_a_thinner_and_a_slower_mix_end_just_in_time():
     slow = pour(time_left_s=300.0)
     thinner = pour(

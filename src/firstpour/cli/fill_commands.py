@@ -12,7 +12,7 @@ from firstpour.units import LengthUnit
 
 if TYPE_CHECKING:
     from firstpour.fill.channels import ChannelPlan
-    from firstpour.fill.flow import Flow
+    from firstpour.fill.flow import Flow, Liquid
     from firstpour.fill.values import Pour
     from firstpour.part.part import Part
     from firstpour.values import FloatArray
@@ -43,6 +43,11 @@ def fill(
     viscosity_pa_s: Annotated[
         float | None, typer.Option(help="Viscosity of the mix; asks for the flow, too.")
     ] = None,
+    material: Annotated[
+        str | None, typer.Option(help="Id of the casting material, in place of viscosity, density and times.")
+    ] = None,
+    temperature_c: Annotated[float, typer.Option(help="Temperature of the room, in °C, with --material.")] = 23.0,
+    shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
     density_g_ml: Annotated[float, typer.Option(help="Density of the mix.")] = 1.05,
     thickens_min: Annotated[float, typer.Option(help="Time in which the mix grows about 2.7 times as thick.")] = 10.0,
     left_min: Annotated[float, typer.Option(help="What is left of the pot life when the pour begins.")] = 5.0,
@@ -60,6 +65,7 @@ def fill(
     """Find trapped air, gate and vents for a pour; without --up, rank the pour directions."""
     from firstpour.files.fill_entries import fill_entry, flow_entry, pour_direction_entry
     from firstpour.fill.channels import propose_channels
+    from firstpour.fill.flow import Liquid
     from firstpour.fill.pour import rank_pours
     from firstpour.part.read import read_likely_part
 
@@ -83,11 +89,14 @@ def fill(
         resolution=resolution,
         gate_radius_mm=gate_radius_mm,
     )
-    flow = None
+    liquid = None
     if viscosity_pa_s is not None:
-        flow = _flow(
-            read, plan, viscosity_pa_s, density_g_ml, thickens_min, left_min, head_mm, gate_radius_mm, 1e3 * pot_kpa
-        )
+        liquid = Liquid(viscosity_pa_s=viscosity_pa_s, density_g_ml=density_g_ml, rise_s=60.0 * thickens_min)
+    elif material is not None:
+        liquid, left_min = _poured(material, read, shelf, temperature_c=temperature_c)
+    flow = None
+    if liquid is not None:
+        flow = _flow(read, plan, liquid, left_min, head_mm, gate_radius_mm, 1e3 * pot_kpa)
     findings = (*read.findings, *plan.findings, *(flow.findings if flow else ()))
     written = _pictures(plan, out, part.stem)
     if as_json:
@@ -119,27 +128,51 @@ def _place(words: str, *, option: str) -> "FloatArray":
     return np.array(show.numbers_from(words, option=option))
 
 
+def _poured(material_id: str, part: "Part", shelf: Path | None, *, temperature_c: float) -> "tuple[Liquid, float]":
+    """The material as it goes in, mixed for this part alone, and the minutes its clock leaves for the pour."""
+    from firstpour.files.catalogue import load_catalogue
+    from firstpour.files.places import shelf_folder
+    from firstpour.fill.flow import liquid_of
+    from firstpour.mixing.pour import pour_fit
+    from firstpour.mixing.pour_steps import Pour
+    from firstpour.units import ml_from_mm3
+    from firstpour.values import mesh_volume_mm3
+
+    material = load_catalogue(shelf_folder(shelf)).get(material_id)
+    pour = Pour(material=material, volume_ml=ml_from_mm3(mesh_volume_mm3(part.mesh)))
+    fit = pour_fit(pour, temperature_c=temperature_c)
+    liquid = liquid_of(material, fit)
+    if liquid is None or fit.left_for_pour_min <= 0:
+        problem = fit.problem or f"{material.name}: no viscosity is known, or its pot life is over before the pour."
+        raise BadRequest(problem, remedy=fit.remedy or "Give --viscosity-pa-s and --left-min, or a slower material.")
+    return liquid, fit.left_for_pour_min
+
+
 def _flow(
-    part: "Part", plan: "ChannelPlan", viscosity: float, density: float, thickens_min: float, left_min: float,
-    head_mm: float, radius_mm: float, pot_gauge_pa: float,
+    part: "Part", plan: "ChannelPlan", liquid: "Liquid", left_min: float, head_mm: float, radius_mm: float,
+    pot_gauge_pa: float,
 ) -> "Flow":  # fmt: skip
     import numpy as np
 
-    from firstpour.fill.flow import Liquid, pour_flow
+    from firstpour.fill.flow import pour_flow
+    from firstpour.fill.flow_remedies import WIDEST_GATE_MM
 
-    length_mm = 8.0
+    length_mm, widest_mm = 8.0, WIDEST_GATE_MM
     if plan.gate is not None:
         length_mm = float(np.linalg.norm(np.diff(plan.gate.path_mm, axis=0), axis=1).sum())
+        radius_mm = plan.gate.radius_start_mm
+        widest_mm = plan.widest_gate_mm
     up = plan.vented.up
     return pour_flow(
         part,
         up=(float(up[0]), float(up[1]), float(up[2])),
-        liquid=Liquid(viscosity_pa_s=viscosity, density_g_ml=density, rise_s=60.0 * thickens_min),
+        liquid=liquid,
         gate_radius_mm=radius_mm,
         gate_length_mm=max(length_mm, 4 * radius_mm),
         head_mm=head_mm,
         time_left_s=60.0 * left_min,
         pot_gauge_pa=pot_gauge_pa,
+        widest_gate_mm=widest_mm,
     )
 
 

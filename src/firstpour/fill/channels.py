@@ -7,6 +7,7 @@ import numpy as np
 
 from firstpour.errors import BadRequest
 from firstpour.fill.cavity import Cavity, cut_cavity, highest_place, mark_rank, node_top_mm, on_surface, opening_nodes
+from firstpour.fill.flow_remedies import WIDEST_GATE_MM
 from firstpour.fill.places import WORDS
 from firstpour.fill.pockets import check_passage, fill_cavity, vents_below
 from firstpour.fill.routes import Ground, lay_ground, route
@@ -66,6 +67,12 @@ class ChannelPlan:
     gate_alone: Fill
     vented: Fill
     findings: tuple[Finding, ...]
+
+    @property
+    def widest_gate_mm(self) -> float:
+        """Radius of the widest gate at its place: the gate's own where the part narrowed it."""
+        narrowed = any(finding.code == f"{Use.GATE.value}-narrowed" for finding in self.findings)
+        return self.gate.radius_start_mm if narrowed and self.gate is not None else WIDEST_GATE_MM
 
 
 def propose_channels(

@@ -1,14 +1,21 @@
 """Whether the material gets in before it thickens, and what becomes of the bubbles mixed in."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from firstpour.fill.flow_remedies import Remedies, Squeeze, remedies
+from firstpour.fill.flow_remedies import WIDEST_GATE_MM, Remedies, Squeeze, remedies
 from firstpour.fill.values import Fill
 from firstpour.formulas import bubbles
 from firstpour.formulas import gate_flow as formula
+from firstpour.materials.additives import Additive
+from firstpour.materials.figures import FigureName
+from firstpour.materials.material import Material
+from firstpour.mixing.pour import PourFit
+from firstpour.mixing.recipe import recipe_of
+from firstpour.mixing.viscosity import viscosity_pa_s
 from firstpour.part.part import Part
 from firstpour.values import Finding, Severity, face_areas_mm2, mesh_volume_mm3
 
@@ -23,6 +30,23 @@ class Liquid:
     viscosity_pa_s: float
     density_g_ml: float
     rise_s: float = math.inf
+
+
+def liquid_of(material: Material, fit: PourFit, *, additives: Sequence[Additive] = ()) -> Liquid | None:
+    """The mix as thick as its clock and its room leave it when the pour begins; None where either is not known."""
+    if fit.times is None or FigureName.VISCOSITY not in material.figures:
+        return None
+    return Liquid(
+        viscosity_pa_s=viscosity_pa_s(
+            material,
+            temperature_c=fit.temperature_c,
+            additives=additives,
+            age_min=fit.age_at_pour_min,
+            thickening_min=fit.times.thickening_min,
+        ),
+        density_g_ml=recipe_of(material, additives).density_g_ml,
+        rise_s=60.0 * fit.times.thickening_min,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +99,7 @@ def pour_flow(
     head_mm: float,
     time_left_s: float,
     pot_gauge_pa: float = 0.0,
+    widest_gate_mm: float = WIDEST_GATE_MM,
 ) -> Flow:
     """Work out the pour: gate and cavity are laminar resistances in a row under a head that stays `head_mm`.
 
@@ -82,7 +107,8 @@ def pour_flow(
     estimate of our own (docs/fill.md). `head_mm` is the head left when the cavity is almost full, the least there is.
     `liquid` is the mix as it goes in, `time_left_s` what its clock leaves for the pour; only the part and the gate
     need
-    be known, so the flow can be asked before the mould is made. `pot_gauge_pa`: what the pressure pot is set to.
+    be known, so the flow can be asked before the mould is made. `pot_gauge_pa`: what the pressure pot is set to;
+    `widest_gate_mm`: radius of the widest gate that the part has room for.
 
     Raises
     ------
@@ -91,6 +117,7 @@ def pour_flow(
     """
     volume_ml = mesh_volume_mm3(part.mesh) / 1000.0
     squeeze = _squeeze(part, volume_ml, liquid, gate_radius_mm, gate_length_mm, head_mm, time_left_s)
+    squeeze = replace(squeeze, widest_gate_mm=widest_gate_mm)
     head_pa = formula.head_pressure_pa(head_mm=head_mm, density_g_ml=liquid.density_g_ml)
     first = head_pa / (squeeze.gate_pa_s_ml + squeeze.cavity_pa_s_ml)
     most = formula.most_that_passes_ml(first_flow_ml_s=first, rise_s=liquid.rise_s)

@@ -27,6 +27,8 @@ class Squeeze:
     most_pa_s_ml: float
     viscosity_pa_s: float
     head_mm: float
+    widest_gate_mm: float = WIDEST_GATE_MM
+    """Radius of the widest gate that the part has room for."""
 
     @property
     def short_ratio(self) -> float:
@@ -105,7 +107,7 @@ def _gate_radius_mm(squeeze: Squeeze) -> float | None:
         )
         return gate + squeeze.cavity_pa_s_ml - squeeze.most_pa_s_ml
 
-    now_mm, widest_mm = squeeze.gate_radius_mm, WIDEST_GATE_MM
+    now_mm, widest_mm = squeeze.gate_radius_mm, squeeze.widest_gate_mm
     if widest_mm <= now_mm or over(now_mm) <= 0 or over(widest_mm) > 0:
         return None
     return float(brentq(over, now_mm, widest_mm, xtol=1e-6))

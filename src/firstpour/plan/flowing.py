@@ -26,6 +26,7 @@ def flow_of(part: Part, fill: PartFill | None, poured: Poured) -> Flow | None:
         gate_length_mm=max(_length_mm(gate), 4.0 * gate.radius_start_mm),
         head_mm=max(LEAST_HEAD_MM, float((gate.path_mm[-1] - gate.path_mm[0]) @ up)),
         time_left_s=poured.time_left_s,
+        widest_gate_mm=fill.plan.widest_gate_mm,
     )
 
 

@@ -2,14 +2,12 @@
 
 from dataclasses import dataclass
 
-from firstpour.choosing.decisions import Decision
+from firstpour.choosing.decisions import Decision, Picked
 from firstpour.choosing.trial import Trial
-from firstpour.fill.flow import Liquid
+from firstpour.fill.flow import Liquid, liquid_of
 from firstpour.job.job import PartRequest
-from firstpour.materials.figures import FigureName
-from firstpour.materials.material import Material
+from firstpour.materials.additives import shrinkage_with
 from firstpour.mixing.recipe import mix_density_g_ml
-from firstpour.mixing.viscosity import viscosity_pa_s
 from firstpour.mould.settings import MouldMaterials
 from firstpour.values import Finding, Severity
 
@@ -36,16 +34,16 @@ def poured_of(request: PartRequest, decision: Decision | None, casting: Trial | 
 
     `casting` is the casting material tried with the first volumes of the part, in this room.
     """
-    chosen = {
-        "silicone": None if decision is None or decision.silicone is None else decision.silicone.material,
-        "casting": None if decision is None or decision.casting is None else decision.casting.material,
+    picked = {
+        "silicone": None if decision is None else decision.silicone,
+        "casting": None if decision is None else decision.casting,
     }
     own = {"silicone": request.silicone_shrinkage_ratio, "casting": request.casting_shrinkage_ratio}
-    known = {use: _shrinkage(chosen[use]) if own[use] is None else own[use] for use in chosen}
+    known = {use: _shrinkage(picked[use]) if own[use] is None else own[use] for use in picked}
     values = {f"{use}_shrinkage_ratio": value for use, value in known.items() if value is not None}
-    silicone = chosen["silicone"]
+    silicone = picked["silicone"]
     if silicone is not None:
-        values["silicone_g_ml"] = mix_density_g_ml(silicone)
+        values["silicone_g_ml"] = mix_density_g_ml(silicone.material)
     missing = [use for use, value in known.items() if value is None]
     liquid, time_left_s = _liquid(casting)
     materials = MouldMaterials(**values)
@@ -57,9 +55,9 @@ def poured_of(request: PartRequest, decision: Decision | None, casting: Trial | 
     )
 
 
-def _shrinkage(material: Material | None) -> float | None:
-    figure = None if material is None else material.figures.get(FigureName.SHRINKAGE)
-    return None if figure is None else figure.value
+def _shrinkage(picked: Picked | None) -> float | None:
+    """The material's linear shrinkage, with what is stirred into it."""
+    return None if picked is None else shrinkage_with(picked.material, picked.additives)
 
 
 def _typical(materials: MouldMaterials, missing: list[str]) -> Finding:
@@ -80,18 +78,7 @@ def _typical(materials: MouldMaterials, missing: list[str]) -> Finding:
 
 def _liquid(casting: Trial | None) -> tuple[Liquid | None, float]:
     """The casting material as it goes in, and the seconds left of its pot life when it does."""
-    if casting is None or casting.fit.times is None or FigureName.VISCOSITY not in casting.material.figures:
+    if casting is None:
         return None, 0.0
-    times = casting.fit.times
-    liquid = Liquid(
-        viscosity_pa_s=viscosity_pa_s(
-            casting.material,
-            temperature_c=times.temperature_c,
-            additives=casting.additives,
-            age_min=casting.fit.age_at_pour_min,
-            thickening_min=times.thickening_min,
-        ),
-        density_g_ml=casting.mixes[0].mix.density_g_ml,
-        rise_s=60.0 * times.thickening_min,
-    )
-    return liquid, 60.0 * max(LEAST_LEFT_MIN, casting.fit.left_for_pour_min)
+    left_s = 60.0 * max(LEAST_LEFT_MIN, casting.fit.left_for_pour_min)
+    return liquid_of(casting.material, casting.fit, additives=casting.additives), left_s
