@@ -223,6 +223,45 @@ def test_a_shelf_folder_that_may_not_be_read_is_told(monkeypatch: pytest.MonkeyP
     assert "--shelf" in error.remedy
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("mix", "filament-rigid", "--volume-ml", "9"),
+        ("shelf", "list"),
+        ("shelf", "show", "filament-rigid"),
+        ("shelf", "take", "filament-rigid", "1 g"),
+        ("shelf", "count", "filament-rigid", "1 g"),
+        ("shelf", "use-up", "--volume-ml", "9"),
+        ("plan", "part.stl", "--out", "x"),
+    ],
+)
+def test_a_mistyped_shelf_is_told_and_not_taken_for_an_empty_one(tmp_path: Path, words: tuple[str, ...]) -> None:
+    error = refusal(*words, "--shelf", str(tmp_path / "shelv"))
+    assert "there is no shelf folder" in error.problem
+    assert not (tmp_path / "shelv").exists()
+
+
+def test_a_new_shelf_is_made_by_the_first_pack(tmp_path: Path) -> None:
+    answer("shelf", "add", "filament-rigid", "--pack", "1 kg spool", "--shelf", str(tmp_path / "new"))
+    assert len(answer("shelf", "list", "--shelf", str(tmp_path / "new"))["packs"]) == 1
+
+
+def test_where_nobody_can_be_asked_what_is_missing_is_told() -> None:
+    error = refusal("shelf", "add", "brand-new", "--like", "addition-silicone-a25-middling")
+    assert "nobody is here to be asked" in error.problem
+    for key in ("pot_life", "density_a", "shore_a", "--ratio"):
+        assert key in error.remedy
+    assert "specific gravity" in refusal("shelf", "add", "brand-new").remedy
+
+
+def test_packs_and_kinds_in_the_words_of_makers() -> None:
+    key = "addition-silicone-a25-middling"
+    (kit,) = answer("shelf", "add", key, "--pack", "2 x 1 kg kits")["packs"]
+    assert kit["left_a_g"] + kit["left_b_g"] == pytest.approx(2000)
+    assert len(answer("shelf", "list", "--kind", "platinum cure")["packs"]) == 1
+    assert answer("shelf", "list", "--kind", "pigment")["packs"] == []
+
+
 def test_no_pour_is_said_to_be_certain() -> None:
     words = typed("mix", "addition-silicone-a25-middling", "--volume-ml", "50").stdout
     assert "Over 99 % of such pours" in words

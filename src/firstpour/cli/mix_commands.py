@@ -68,13 +68,13 @@ def mix(
     from firstpour.choosing.options import slower_like
     from firstpour.files.catalogue import load_catalogue
     from firstpour.files.material_entries import mix_entry, pour_entry
-    from firstpour.files.places import shelf_folder
+    from firstpour.files.places import existing_shelf
     from firstpour.files.workshop_toml import read_equipment
     from firstpour.mixing.mix import mix_volume
     from firstpour.mixing.pour import pour_fit
     from firstpour.mixing.pour_steps import Pour
 
-    catalogue = load_catalogue(shelf_folder(shelf))
+    catalogue = load_catalogue(existing_shelf(shelf))
     base = catalogue.get(material)
     ratios = {"accelerator": accelerator_ratio, "colourant": colourant_ratio, "softener": softener_ratio}
     additives = (*_usual(base, catalogue, ratios), *_named(additive or (), catalogue))

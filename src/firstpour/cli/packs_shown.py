@@ -11,12 +11,23 @@ if TYPE_CHECKING:
 
 
 def opened(shelf: Path | None) -> "tuple[Path, Catalogue, tuple[Pack, ...]]":
-    """The folder of the shelf, every material known, and the packs on it."""
-    from firstpour.files.catalogue import load_catalogue
+    """The folder of a shelf that is there, every material known, and the packs on it."""
+    from firstpour.files.places import existing_shelf
+
+    return _contents(existing_shelf(shelf))
+
+
+def opened_or_new(shelf: Path | None) -> "tuple[Path, Catalogue, tuple[Pack, ...]]":
+    """The same, of a shelf that may be a new one."""
     from firstpour.files.places import shelf_folder
+
+    return _contents(shelf_folder(shelf))
+
+
+def _contents(folder: Path) -> "tuple[Path, Catalogue, tuple[Pack, ...]]":
+    from firstpour.files.catalogue import load_catalogue
     from firstpour.stock.store import load_stock
 
-    folder = shelf_folder(shelf)
     return folder, load_catalogue(folder), load_stock(folder)
 
 

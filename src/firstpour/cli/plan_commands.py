@@ -41,17 +41,14 @@ def plan(
     as_json: AsJson = False,
 ) -> None:
     """Work out the whole job and write what is needed to do it."""
-    from firstpour.errors import BadRequest
     from firstpour.files.catalogue import load_catalogue
     from firstpour.files.job_toml import read_job
-    from firstpour.files.places import shelf_folder
+    from firstpour.files.places import existing_shelf
     from firstpour.files.workshop_toml import read_equipment
     from firstpour.stock.store import load_stock
     from firstpour.workshop.workshop import Workshop
 
-    if shelf is not None and not shelf.is_dir():
-        raise BadRequest(f"there is no shelf folder {shelf}", remedy="give the folder that firstpour shelf add made")
-    folder = shelf_folder(shelf)
+    folder = existing_shelf(shelf)
     asked = read_job(job, unit=units, equipment=read_equipment(workshop))
     here = Workshop(
         catalogue=load_catalogue(folder), stock=load_stock(folder), today=date.today(), equipment=asked.equipment

@@ -79,7 +79,7 @@ def _add_packs(
     from firstpour.stock import store
     from firstpour.stock.stock import Pack
 
-    folder, catalogue, _ = packs_shown.opened(shelf)
+    folder, catalogue, _ = packs_shown.opened_or_new(shelf)
     one = catalogue.get(material)
     size = grams_said(pack, one)
     held = size if left is None else grams_said(left, one)
@@ -132,7 +132,7 @@ def _record(
 
     if from_file is not None:
         return _record_from_file(from_file, material)
-    _, catalogue, _ = packs_shown.opened(shelf)
+    _, catalogue, _ = packs_shown.opened_or_new(shelf)
     if like is None and material not in catalogue.materials:
         raise BadRequest(
             f"“{material}” is new: nothing is known of its kind.",

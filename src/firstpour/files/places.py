@@ -3,6 +3,8 @@
 import os
 from pathlib import Path
 
+from firstpour.errors import BadRequest
+
 SHELF_VARIABLE = "FIRSTPOUR_SHELF"
 WORKSHOP_VARIABLE = "FIRSTPOUR_WORKSHOP"
 
@@ -10,6 +12,26 @@ WORKSHOP_VARIABLE = "FIRSTPOUR_WORKSHOP"
 def shelf_folder(given: Path | None) -> Path:
     """The folder of the user's shelf: `given`, else the variable FIRSTPOUR_SHELF, else the user's data folder."""
     return _place(given, SHELF_VARIABLE, "shelf")
+
+
+def existing_shelf(given: Path | None) -> Path:
+    """The same, but a folder that is named must be there: a slip of the pen is no empty shelf.
+
+    Raises
+    ------
+    BadRequest
+        If it is not, or cannot be looked at.
+    """
+    try:
+        there = given is None or given.is_dir()
+    except (OSError, ValueError) as error:
+        raise BadRequest(f"the shelf folder {given} cannot be read: {error}", remedy="name another") from error
+    if not there:
+        raise BadRequest(
+            f"there is no shelf folder {given}",
+            remedy="mend --shelf, or leave it out for the usual one; firstpour shelf add makes a new one",
+        )
+    return shelf_folder(given)
 
 
 def workshop_file(given: Path | None) -> Path:
