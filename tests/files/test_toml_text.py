@@ -1,5 +1,6 @@
 """Whatever bytes a maker's file holds, it is read or refused in words."""
 
+import tempfile
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -15,8 +16,11 @@ from firstpour.files.job_tables import JobFile
 from firstpour.files.job_toml import job_from_text, read_job
 from firstpour.files.material_toml import read_material
 from firstpour.files.toml_text import LARGEST_BYTES, read_text, tables_from, value_of_word
+from firstpour.files.workshop_edit import WorkshopFile
+from firstpour.files.workshop_toml import equipment_from_text
 from shelf_samples import MODEST, PLASTIC_TEXT
 
+WORKSHOP = (Path(__file__).parents[2] / "docs" / "workshop.md").read_text(encoding="utf-8").split("```")[1][5:]
 JOB = job_text(from_files=False)
 PIECES = st.sampled_from(
     [*'\n[]{}"=.#\0\x85é', "nan", "-inf", "true", "1" * 400, "9" * 5000, "1e400", "2027-04-16", "[[part]]", "[[" * 40]
@@ -54,6 +58,24 @@ def test_a_broken_job_is_read_or_refused_in_words(text: str) -> None:
 @given(mutated(PLASTIC_TEXT))
 def test_a_broken_record_is_read_or_refused_in_words(text: str) -> None:
     told_of(lambda: read_material(text, source="x"))
+
+
+@MODEST
+@given(mutated(WORKSHOP))
+def test_a_broken_workshop_is_read_or_refused_in_words(text: str) -> None:
+    told_of(lambda: equipment_from_text(text))
+
+
+@MODEST
+@given(
+    st.lists(st.text(max_size=40), max_size=3),
+    st.sampled_from(["", "room.temperature_c=", "hours.monday=", "vacuum="]),
+)
+def test_any_words_are_set_or_refused_in_words(words: list[str], key: str) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        file = WorkshopFile(Path(folder, "workshop.toml"))
+        told_of(lambda: file.set_words([key + word for word in words]))
+        told_of(file.save)
 
 
 @given(st.dictionaries(st.text(), st.recursive(st.integers() | st.booleans() | st.text(), st.lists), max_size=4))
