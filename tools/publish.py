@@ -3,6 +3,7 @@
 Run `python tools/publish.py`; add `pictures` to plan the demo and take its pictures as well.
 """
 
+import io
 import sys
 import tempfile
 from pathlib import Path
@@ -12,7 +13,7 @@ from PIL import Image
 from firstpour.demo.tide_pool import job_text, tide_pool_job
 from firstpour.files.plan_json import schema_text
 from firstpour.files.schemas import schema_texts
-from firstpour.files.whole import Over, write_all_whole
+from firstpour.files.whole import Over, write_all_whole, write_whole
 
 ROOT = Path(__file__).parent.parent
 WIDEST_PX = 1240
@@ -30,11 +31,12 @@ def main(words: list[str]) -> None:
         with tempfile.TemporaryDirectory() as folder:
             out = Path(folder, "tide-pool")
             plan_into(tide_pool_job(), out, progress=lambda *_: None)
-            (ROOT / "docs" / "pictures").mkdir(exist_ok=True)
             for name in PICTURES:
-                picture = Image.open(out / "pictures" / name)
-                picture.thumbnail((WIDEST_PX, WIDEST_PX), Image.Resampling.LANCZOS)
-                picture.save(ROOT / "docs" / "pictures" / name, optimize=True)
+                content = io.BytesIO()
+                with Image.open(out / "pictures" / name) as picture:
+                    picture.thumbnail((WIDEST_PX, WIDEST_PX), Image.Resampling.LANCZOS)
+                    picture.save(content, format="PNG", optimize=True)
+                write_whole(ROOT / "docs" / "pictures" / name, content.getvalue(), over=Over.ANYTHING)
 
 
 if __name__ == "__main__":

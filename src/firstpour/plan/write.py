@@ -22,6 +22,7 @@ from firstpour.files.plan_json import (
 )
 from firstpour.files.print_entries import allowance_entry, master_entry, piece_print_entry, surface_entry
 from firstpour.files.results import PLAN_FILE
+from firstpour.files.whole import Over, write_whole
 from firstpour.mould.bed import printed
 from firstpour.pictures.fill_picture import save_fill
 from firstpour.pictures.master_picture import master_picture
@@ -91,8 +92,7 @@ def _put_back(found: KeptFiles, folder: Path) -> SavedPart:
     """Write files kept from before into the folder."""
     saved, contents = found
     for file, content in contents.items():
-        (folder / file).parent.mkdir(parents=True, exist_ok=True)
-        (folder / file).write_bytes(content)
+        write_whole(folder / file, content, over=Over.NOTHING)
     return saved
 
 
