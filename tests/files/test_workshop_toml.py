@@ -106,7 +106,7 @@ def test_printers_of_a_job_are_its_only_ones_and_a_name_picks_one() -> None:
     here = Equipment()
     picked = '[[workshop.printer]]\nname = "filament printer"\n'
     assert job_from_text(PART + picked, folder=Path(), equipment=here).equipment.printers == (FILAMENT_PRINTER,)
-    with pytest.raises(BadJob, match="no vat printer"):
+    with pytest.raises(BadJob, match="limpet: there is no vat printer"):
         job_from_text(PART + 'process = "vat"\n' + picked, folder=Path(), equipment=here)
     with pytest.raises(BadJob, match=r"job.toml, workshop: the printer 'x' says no process"):
         job_from_text(PART + '[[workshop.printer]]\nname = "x"\n', folder=Path())

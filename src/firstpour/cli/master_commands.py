@@ -39,9 +39,9 @@ def master(
     from firstpour.printing.choose import choose_master
 
     if picture is not None:
-        from firstpour.files.whole import Over, may_write
+        from firstpour.pictures.sheet import may_draw
 
-        may_write(picture, over=Over.OURS)
+        may_draw(picture)
     printers = _printers(process, layer_mm, workshop)
     solid = read_likely_part(part, unit=units)
     with show.progress("master") as told:

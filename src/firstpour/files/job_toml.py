@@ -83,7 +83,10 @@ def job_from_text(text: str, *, folder: Path, called: str = "job.toml", equipmen
     parts = tuple(_part(table, folder=folder, number=k + 1, called=called) for k, table in enumerate(job.part))
     here = equipment_over(equipment or Equipment(), job.workshop, called=f"{called}, workshop", refused=BadJob)
     for part in parts:
-        printers_for(here.printers, part.process)
+        try:
+            printers_for(here.printers, part.process)
+        except BadJob as error:
+            raise BadJob(f"{called}, {part.name}: {error.problem}", remedy=error.remedy) from error
     return Job(
         name=job.job.name or plain_name(folder.resolve().name),
         parts=_distinct(parts, called),

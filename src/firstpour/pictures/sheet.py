@@ -9,7 +9,7 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont, PngImagePlugin
 
 from firstpour.errors import CannotWrite
-from firstpour.files.whole import OUR_MARK, Over, write_whole
+from firstpour.files.whole import OUR_MARK, Over, may_write, write_whole
 from firstpour.pictures.colours import FAINT_INK, INK, PAPER
 from firstpour.pictures.shade import Picture
 
@@ -110,6 +110,19 @@ def draw_leader(sheet: Image.Image, *, start_px: tuple[float, float], end_px: tu
     ImageDraw.Draw(sheet).line([start_px, end_px], fill=FAINT_INK, width=1)
 
 
+def may_draw(path: Path) -> None:
+    """Say before the work what `save_png` would refuse.
+
+    Raises
+    ------
+    CannotWrite
+        If the file is not named .png, or another file is there.
+    """
+    if path.suffix.lower() != ".png":
+        raise CannotWrite(f"the picture {path} is a PNG by another name", remedy=f"name it {path.stem}.png")
+    may_write(path, over=Over.OURS)
+
+
 def save_png(sheet: Image.Image, path: Path) -> None:
     """Write the sheet as a PNG, over an earlier one of ours alone: the same bytes for the same picture.
 
@@ -118,8 +131,7 @@ def save_png(sheet: Image.Image, path: Path) -> None:
     CannotWrite
         If the file cannot be written, is not named .png, or another file is there.
     """
-    if path.suffix.lower() != ".png":
-        raise CannotWrite(f"the picture {path} is a PNG by another name", remedy=f"name it {path.stem}.png")
+    may_draw(path)
     said = PngImagePlugin.PngInfo()
     said.add_text("Software", OUR_MARK.decode())
     content = io.BytesIO()
