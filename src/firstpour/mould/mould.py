@@ -15,6 +15,7 @@ from firstpour.mould.mould_findings import (
     bodies_finding,
     cut_finding,
     shut_findings,
+    thin_findings,
     two_part_findings,
     undercut_findings,
 )
@@ -85,6 +86,7 @@ def make_mould(
         findings=(
             *undercut_findings(parting.draw, settings),
             *shut_findings(parting),
+            *thin_findings(parting),
             *made.findings,
             *findings,
         ),

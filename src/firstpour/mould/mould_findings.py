@@ -66,6 +66,30 @@ def shut_findings(parting: Parting) -> tuple[Finding, ...]:
     )
 
 
+def thin_findings(parting: Parting) -> tuple[Finding, ...]:
+    """Say where the halves are thinner than silicone survives: by the parting surface, or in grooves of the part."""
+    showing = parting.showing
+    if showing is None:
+        return ()
+    places = ((showing.fin, "the parting surface leaves"), (showing.groove, "in grooves of the part stand"))
+    return tuple(
+        Finding(
+            severity=Severity.WARNING,
+            code="thin-silicone",
+            what=f"{where} {thin.area_mm2:.0f} mm² of silicone thinner than {showing.least_wall_mm:g} mm, "
+            f"{thin.least_mm:.2f} mm at the thinnest, about {_place(thin.at_mm @ parting.frame)}",
+            remedy="a tough silicone, release and slow peeling; if it tears, widen the groove or choose another draw "
+            "direction",
+        )
+        for thin, where in places
+        if thin is not None
+    )
+
+
+def _place(at_mm: FloatArray) -> str:
+    return "(" + ", ".join(f"{value:.1f}" for value in at_mm) + ") mm"
+
+
 def two_part_findings(halves: Halves, *, crossing: bool, keyed: bool) -> tuple[Finding, ...]:
     """Say where the seam crosses itself, a void is shut in, or keys that close one way only find no room."""
     findings = []

@@ -10,6 +10,7 @@ from firstpour.errors import MouldFailed
 from firstpour.parting.block import Block, block_solid
 from firstpour.parting.seam import Seamed
 from firstpour.parting.sheet import Sheet, loops_are_apart, make_sheet
+from firstpour.surface.edges import edges_of
 from firstpour.surface.overlap import overlap_mm3
 from firstpour.surface.solids import SPECK_MM3, separate_bodies, to_solid, without_crumbs
 from firstpour.values import FloatArray, IntArray, Mesh, mesh_volume_mm3
@@ -86,24 +87,39 @@ def halves_below(
     part: manifold3d.Manifold,
     block: Block,
     *,
-    seam_mm: tuple[FloatArray, ...],
     sheet: Sheet,
 ) -> Halves:
     """Split the block at the top of `below`, which reaches past its sides, and take the part from both halves.
 
     Splinters of one half that the surface leaves on the other side join the half that they touch.
     """
-    whole = block_solid(block)
+    whole, part = block_solid(block), part.as_original()
     upper, upper_rest = _largest(whole - below - part)
     lower, lower_rest = _largest((whole ^ below) - part)
     if upper_rest or lower_rest:
         upper, lost = _largest(manifold3d.Manifold.batch_boolean([upper, *lower_rest], manifold3d.OpType.Add))
         lower, lost_too = _largest(manifold3d.Manifold.batch_boolean([lower, *upper_rest], manifold3d.OpType.Add))
-        enclosed_mm3 = sum(body.volume() for body in [*lost, *lost_too])
+        loose_mm3 = [body.volume() for body in [*lost, *lost_too]]
+        enclosed_mm3 = sum(volume for volume in loose_mm3 if volume >= SPECK_MM3)
     else:
         enclosed_mm3 = 0.0
+    shown_mm = _shown_seam(upper, part)
     upper, lower = (without_crumbs(half, least_mm3=SPECK_MM3) for half in (upper, lower))
-    return Halves(upper=upper, lower=lower, seam_mm=seam_mm, sheet=sheet, enclosed_mm3=enclosed_mm3)
+    return Halves(upper=upper, lower=lower, seam_mm=shown_mm, sheet=sheet, enclosed_mm3=enclosed_mm3)
+
+
+def _shown_seam(half: manifold3d.Manifold, part: manifold3d.Manifold) -> tuple[FloatArray, ...]:
+    """The seam as a half shows it: the edges (2, 3) between what it has of the part's surface and what of the cut."""
+    raw = half.to_mesh64()
+    faces = np.asarray(raw.tri_verts).astype(np.int64)
+    run = np.searchsorted(3 * np.arange(len(faces)), np.asarray(raw.run_index).astype(np.int64))
+    of_part = np.zeros(len(faces), bool)
+    for number, source in enumerate(raw.run_original_id):
+        of_part[run[number] : run[number + 1]] = source == part.original_id()
+    vertices = np.array(raw.vert_properties)[:, :3]
+    edges = edges_of(Mesh(vertices_mm=vertices, faces=faces))
+    seam = edges.ends[of_part[edges.faces[:, 0]] != of_part[edges.faces[:, 1]]]
+    return tuple(vertices[seam])
 
 
 def _largest(solid: manifold3d.Manifold) -> tuple[manifold3d.Manifold, tuple[manifold3d.Manifold, ...]]:

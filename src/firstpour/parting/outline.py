@@ -65,7 +65,7 @@ def outline_halves(mesh: Mesh, seamed: Seamed, block: Block, *, rim_band_mm: flo
             "the parting surface along this draw direction does not close",
             remedy="choose another draw direction with --direction, or simplify the part",
         )
-    return halves_below(below, part, block, seam_mm=loops_mm, sheet=sheet)
+    return halves_below(below, part, block, sheet=sheet)
 
 
 def _outline(part: manifold3d.Manifold, *, spacing_mm: float) -> list[FloatArray]:

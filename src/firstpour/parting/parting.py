@@ -20,6 +20,7 @@ from firstpour.parting.opening import COMES_APART, Shut, what_shuts
 from firstpour.parting.outline import outline_halves
 from firstpour.parting.seam import Seamed, cut_seam
 from firstpour.parting.sheet import sheet_height_mm
+from firstpour.parting.showing import Showing, show_halves
 from firstpour.parting.values import Draw, MouldKind
 from firstpour.values import FloatArray, Mesh, frame_along, scaled, turned
 
@@ -34,15 +35,17 @@ class PartingSizes:
     wall_mm: float = 8.0
     rim_mm: float = 3.0
     key_radius_mm: float = 4.0
+    least_silicone_mm: float = 1.5
+    """Thinner silicone tears on demoulding (typical of a soft silicone, common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Parting:
     """How the mould of one part opens, in the frame of the draw (rows of `frame`; the draw is +z).
 
-    `mesh` is the part in that frame, `seam_mm` the parting line as closed polylines (k, 3) in that frame; `halves`
-    is None for an open-face and a block mould. `smooth` tells the seam through the part's own mesh from the one that
-    only follows its outline.
+    `mesh` is the part in that frame, `seam_mm` the parting line there as closed polylines (k, 3), or as single
+    edges (2, 3). `halves` is None for an open-face and a block mould, and so is `showing`, what they show at the
+    part's own size. `smooth` tells the seam through the part's own mesh from the one that only follows its outline.
     """
 
     kind: MouldKind
@@ -55,6 +58,7 @@ class Parting:
     smooth: bool
     shut: Shut = COMES_APART
     """What keeps two halves from coming apart. A block has none: it is what is made instead, and is cut open."""
+    showing: Showing | None = None
 
     @property
     def seam_on_part_mm(self) -> tuple[FloatArray, ...]:
@@ -116,8 +120,15 @@ def lay_parting(
     block = _block_with_room(seam_mm, mesh.vertices_mm, sizes)
     smooth = seam_halves(seamed, block, rim_band_mm=sizes.rim_mm)
     halves = smooth or outline_halves(mesh, seamed, block, rim_band_mm=sizes.rim_mm)
-    shut = what_shuts(halves)
-    return replace(laid, block=block, seam_mm=halves.seam_mm, halves=halves, smooth=smooth is not None, shut=shut)
+    return replace(
+        laid,
+        block=block,
+        seam_mm=halves.seam_mm,
+        halves=halves,
+        smooth=smooth is not None,
+        shut=what_shuts(halves),
+        showing=show_halves(halves, least_wall_mm=sizes.least_silicone_mm),
+    )
 
 
 def lay_parting_that_opens(part: Part, draw: Draw, *, kind: MouldKind, sizes: PartingSizes | None = None) -> Parting:
