@@ -84,7 +84,7 @@ def allot_faces(mesh: Mesh, edges: Edges, wish: Wish) -> Allotted:
     best, fewest = wish.side > 0, np.inf
     for _ in range(MOST_TRIES):
         upper = _cheapest(edges, free=~sure, upper=wish.side > 0, cost=cost, pull=pull)
-        upper = without_islands(mesh, edges, upper)
+        upper = _parted_bodies(edges, without_islands(mesh, edges, upper), wish)
         spots_mm = fold_spots_mm(mesh, seam_edges(mesh, edges, upper))
         if len(spots_mm) < fewest:
             best, fewest = upper, len(spots_mm)
@@ -93,6 +93,16 @@ def allot_faces(mesh: Mesh, edges: Edges, wish: Wish) -> Allotted:
         dear = cKDTree(spots_mm).query(middles_mm, distance_upper_bound=near_mm)[0] < np.inf
         cost = np.where(dear, DEARER * cost, cost)
     return Allotted(upper=best, pull=pull)
+
+
+def _parted_bodies(edges: Edges, upper: BoolArray, wish: Wish) -> BoolArray:
+    """Bodies that lie wholly in one half parted where they turn over: each must come out of the mould."""
+    a, b = edges.faces.T
+    n = len(upper)
+    count, body = connected_components(coo_array((np.ones(len(a)), (a, b)), shape=(n, n)), directed=False)
+    share = np.bincount(body, weights=upper, minlength=count) / np.bincount(body, minlength=count)
+    whole = ((share == 0.0) | (share == 1.0))[body]
+    return np.where(whole, wish.side > 0, upper)
 
 
 def _pulls(mesh: Mesh, edges: Edges, wish: Wish) -> tuple[FloatArray, BoolArray]:
