@@ -288,7 +288,7 @@ def test_pieces_larger_than_the_printer_are_cut_and_said_to_be():
             assert fits(np.ptp(on_the_bed(piece).vertices_mm, axis=0), np.array([45.0, 45.0, 60.0]))
 
 
-@pytest.mark.parametrize(("name", "direction"), [("nut", Y), ("sphere", Z)])
+@pytest.mark.parametrize(("name", "direction"), [("nut", Y), ("ant", Y), ("sphere", Z)])
 def test_meshes_that_a_library_ships_give_moulds_of_closed_single_pieces(name, direction):
     """Each along the draw that `choose_draw` takes for it."""
     part = shipped(name)
@@ -302,15 +302,6 @@ def test_meshes_that_a_library_ships_give_moulds_of_closed_single_pieces(name, d
     solids = solids_of(mould)
     overlap = (solids["silicone-upper"] ^ solids["silicone-lower"]).volume()
     assert overlap == pytest.approx(0.0, abs=1e-6 * solids["silicone-lower"].volume())
-
-
-def test_a_part_of_many_bodies_in_front_of_each_other_gets_a_block_mould_that_says_so():
-    """The ant's nine bodies float beside and over each other; rings of silicone close between them."""
-    part = shipped("ant")
-    mould = make_mould(lay_parting(part, draw_along(part, Y), kind=MouldKind.TRAYS), printer_mm=(400.0,) * 3)
-    assert mould.kind is MouldKind.BLOCK
-    assert "cut-open-instead" in {finding.code for finding in mould.findings}
-    assert all(pair_sides(piece.mesh.faces, len(piece.mesh.vertices_mm))[2] == 0 for piece in mould.pieces)
 
 
 @pytest.mark.parametrize("printer_mm", [(0.0, 200.0, 200.0), (200.0, -1.0, 200.0)])

@@ -12,7 +12,7 @@ from firstpour.surface.overlap import overlap_mm3
 from firstpour.surface.solids import count_bodies, from_solid
 from firstpour.surface.thickness import thin_places
 from firstpour.values import Mesh
-from mould_shapes import X, Z, as_part, sample, torus
+from mould_shapes import X, Z, as_part, sample
 
 BOX = manifold3d.Manifold.cube
 
