@@ -26,7 +26,7 @@ def cells(row: Row) -> tuple[str, ...]:
         f"{row.size_mm:g}",
         row.kind,
         " ".join(f"{value:.2f}".replace("-0.00", "0.00") for value in row.draw),
-        "outline" if row.outline else "smooth",
+        seam(row),
         row.stretch or "none",
         f"{row.silicone_ml:.0f}",
         str(row.vents),
@@ -34,6 +34,11 @@ def cells(row: Row) -> tuple[str, ...]:
         f"{row.seconds:.1f}",
         ", ".join(failed) or "–",
     )
+
+
+def seam(row: Row) -> str:
+    """How the mould parts: through a smooth seam, the part's outline, or cut open by hand."""
+    return "cut open" if row.kind == "block" else "outline" if row.outline else "smooth"
 
 
 def line(row: Row) -> str:
@@ -51,12 +56,14 @@ def troubles(row: Row) -> list[str]:
 def summary(rows: Sequence[Row]) -> str:
     """How many pass, how many seams are smooth, what fails most, the longest time."""
     made = [row for row in rows if not row.problem]
-    smooth = sum(not row.outline for row in made)
+    smooth = sum(seam(row) == "smooth" for row in made)
+    blocks = sum(seam(row) == "cut open" for row in made)
     failed = Counter(check for row in rows for check in {check for check, _ in row.faults})
     failed.update({"error": sum(bool(row.errors) for row in rows), "no mould": len(rows) - len(made)})
     most = ", ".join(f"{check} {count}" for check, count in failed.most_common() if count)
     return (
-        f"{sum(row.passes for row in rows)} of {len(rows)} pass; {smooth} of {len(made)} seams are smooth; "
+        f"{sum(row.passes for row in rows)} of {len(rows)} pass; {smooth} of {len(made)} seams are smooth, "
+        f"{blocks} blocks are cut open; "
         f"longest plan {max(row.seconds for row in rows):.1f} s. Failed: {most or 'none'}."
     )
 
@@ -65,7 +72,7 @@ def good_enough(rows: Sequence[Row]) -> bool:
     """Whether enough pass."""
     made = [row for row in rows if not row.problem]
     passes = sum(row.passes for row in rows) >= PASS_RATIO * len(rows)
-    return passes and sum(not row.outline for row in made) >= SMOOTH_RATIO * max(1, len(made))
+    return passes and sum(seam(row) == "smooth" for row in made) >= SMOOTH_RATIO * max(1, len(made))
 
 
 def write_docs(rows: Sequence[Row], docs: Path) -> None:
@@ -115,8 +122,8 @@ then read back with general-purpose libraries and checked by code apart from the
 
 ## The table
 
-Seam: smooth, or through the part's outline. Air: what stays in the cast by the flood of the checks. Seconds: the
-whole plan with its pictures, on the machine that wrote this page.
+Seam: smooth, through the part's outline, or none: a block that is cut open by hand. Air: what stays in the cast by
+the flood of the checks. Seconds: the whole plan with its pictures, on the machine that wrote this page.
 
 {table}
 

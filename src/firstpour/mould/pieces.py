@@ -25,6 +25,8 @@ LEAST_SPREAD = 0.02
 """Planes that differ by less than this (square of the sine, about) count as one."""
 NOTCH_SHARES = (0.0, 0.15, -0.15, 0.3, -0.3)
 """Places for a pry notch along its side, from the middle out."""
+HAIR_MM = 0.01
+"""A cutter reaches so far through the plane at which it ends, or a film as thin as rounding would stay there."""
 CRUMB_MM3 = 1.0
 """What a cut leaves loose is dropped below this."""
 
@@ -173,7 +175,11 @@ def _tray(silicone: manifold3d.Manifold, cast: Cast) -> manifold3d.Manifold:
     floor_mm = float(silicone.bounding_box()[2]) - cast.settings.floor_mm
     wall_mm = cast.wall_mm
     outer = tray_outer(cast.block, floor_mm=floor_mm, wall_mm=wall_mm, settings=cast.settings)
-    return without_crumbs(outer - silicone, least_mm3=CRUMB_MM3)
+    level = float(cast.block.high_mm[2])
+    mouth = box_solid(
+        np.array([*cast.block.low_mm[:2], level - HAIR_MM]), np.array([*cast.block.high_mm[:2], level + HAIR_MM])
+    )
+    return without_crumbs(outer - (silicone + mouth), least_mm3=CRUMB_MM3)
 
 
 def _pry_notches(cast: Cast, rim_mm: float) -> manifold3d.Manifold:

@@ -11,6 +11,7 @@ from firstpour.plan.filling import PartFill, plan_fill, wedge_piece
 from firstpour.plan.look import Looked
 from firstpour.plan.needs import IN_TRAYS
 from firstpour.plan.printing import PartPrinting, plan_printing, stood_as_printed
+from firstpour.plan.silicone_pours import silicone_air_findings, turned_for_its_pour
 from firstpour.printing.printers import Printer
 from firstpour.workshop.equipment import pieces_printer
 
@@ -43,12 +44,15 @@ def work_out(
     part = looked.part
     lay = lay_parting_that_opens if request.kind is None else lay_parting
     parting = lay(part, looked.draw, kind=looked.kind, sizes=settings.parting)
+    if request.draw is None:
+        parting = turned_for_its_pour(parting, part, sizes=settings.parting)
     fill = plan_fill(part, parting, request, settings)
     channels = () if fill is None else fill.channels
     pieces_on = pieces_printer(printers, request.process if parting.kind in IN_TRAYS else None)
     mould = make_mould(
         parting, settings=settings, materials=materials, channels=channels, printer_mm=pieces_on.size_mm
     )
+    mould = replace(mould, findings=(*mould.findings, *silicone_air_findings(mould)))
     foot = wedge_piece(fill, mould)
     if foot is not None:
         mould = replace(mould, pieces=(*mould.pieces, foot))
