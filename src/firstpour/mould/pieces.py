@@ -25,7 +25,7 @@ LEAST_SPREAD = 0.02
 """Planes that differ by less than this (square of the sine, about) count as one."""
 NOTCH_SHARES = (0.0, 0.15, -0.15, 0.3, -0.3)
 """Places for a pry notch along its side, from the middle out."""
-HAIR_MM = 0.01
+HAIR_MM = 1e-4
 """A cutter reaches so far through the plane at which it ends, or a film as thin as rounding would stay there."""
 CRUMB_MM3 = 1.0
 """What a cut leaves loose is dropped below this."""
