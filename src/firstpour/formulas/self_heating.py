@@ -11,7 +11,7 @@ from firstpour.formulas.cure import GAS_CONSTANT_J_MOL_K, ZERO_C_IN_K
 from firstpour.formulas.limits import positive, within
 
 STEPS_PER_UNIT = 60
-"""Steps of the march for each unit of s = −ln(1 − α)."""
+"""Steps of the march for each unit of s = −ln(1 − α); more where the heat quickens the reaction much."""
 MOST_CONVERSION = 0.99
 _CONVERSION_REMEDY = "Ask for a conversion above 0, at most 0.99."
 
@@ -80,7 +80,8 @@ def reached(setting: Setting, *, conversion: float, room_c: float, cooling_min: 
     energy_k = 1000 * setting.energy_kj_mol / GAS_CONSTANT_J_MOL_K
     at_room = setting.rate_per_min * math.exp(energy_k * (1 / (setting.reference_c + ZERO_C_IN_K) - 1 / room_k))
     end = -math.log1p(-conversion)
-    steps = max(16, math.ceil(end * STEPS_PER_UNIT))
+    quickens = energy_k * setting.rise_k * conversion / room_k**2
+    steps = max(16, math.ceil(end * STEPS_PER_UNIT * (1 + 0.5 * quickens)))
     ds, each = end / steps, math.exp(-end / steps)
     over_k = peak_k = time_min = 0.0
     heat_k = setting.rise_k * (1 - each)
@@ -162,5 +163,5 @@ def rate_for(
             reached(setting, conversion=conversion, room_c=reference_c, cooling_min=cooling_min).time_min - time_min
         )
 
-    low, high = 0.99 * shortest, 1.001 * longest
+    low, high = 0.9 * shortest, 1.01 * longest
     return float(brentq(late_min, low, high, xtol=1e-9 * high, rtol=1e-8))
