@@ -72,7 +72,7 @@ class RemediesEntry(Entry):
     gate_radius_mm: float | None
     gates: int | None
     thicker_ratio: float | None
-    viscosity_pa_s: float
+    viscosity_pa_s: float | None
     slower_ratio: float | None
     head_mm: float | None
 

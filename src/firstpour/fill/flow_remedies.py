@@ -13,6 +13,7 @@ MOST_GATES = 4
 THICKEST_RATIO = 3.0
 TALLEST_HEAD_MM = 400.0
 SLOWEST_RATIO = 20.0
+THINNEST_PA_S = 0.03
 """Beyond these a remedy is not worth naming: our own limits (decision 0016)."""
 
 
@@ -52,7 +53,7 @@ class Remedies:
     gate_radius_mm: float | None
     gates: int | None
     thicker_ratio: float | None
-    viscosity_pa_s: float
+    viscosity_pa_s: float | None
     slower_ratio: float | None
     head_mm: float | None
 
@@ -66,14 +67,20 @@ class Remedies:
         if self.gates is not None:
             said.append(f"give it {self.gates} gates, spread over its length")
         if self.slower_ratio is not None:
-            said.append(f"take a slower mix ({self.slower_ratio:.1f} times the pot life)")
-        said.append(f"a thinner one (at most {self.viscosity_pa_s:.2g} Pa·s as it goes in)")
+            said.append(f"take a slower mix ({_up(self.slower_ratio):.1f} times the pot life)")
+        if self.viscosity_pa_s is not None:
+            said.append(f"take a thinner mix (at most {self.viscosity_pa_s:.2g} Pa·s as it goes in)")
         if self.thicker_ratio is not None:
-            said.append(f"make the section {self.thicker_ratio:.1f} times as thick")
+            said.append(f"make the section {_up(self.thicker_ratio):.1f} times as thick")
         if squeeze.cavity_resists:
             said.append("press it in by syringe or lift it in by vacuum, each within its rating")
         alone = "no gate helps, the cavity itself resists: " if squeeze.cavity_resists else ""
-        return alone + ", or ".join(said)
+        return alone + (", or ".join(said) or "split the part into pieces that are poured apart")
+
+
+def _up(ratio: float) -> float:
+    """A ratio to a tenth, never too little."""
+    return math.ceil(10 * ratio - 1e-9) / 10
 
 
 def remedies(squeeze: Squeeze) -> Remedies:
@@ -85,12 +92,12 @@ def remedies(squeeze: Squeeze) -> Remedies:
     proportion.
     """
     short = squeeze.short_ratio
-    head_mm, slower = squeeze.head_mm * short, short
+    head_mm, slower, thinner = squeeze.head_mm * short, short, squeeze.viscosity_pa_s / short
     return Remedies(
         gate_radius_mm=_gate_radius_mm(squeeze),
         gates=_gates(squeeze),
         thicker_ratio=_thicker_ratio(squeeze),
-        viscosity_pa_s=squeeze.viscosity_pa_s / short,
+        viscosity_pa_s=thinner if thinner >= THINNEST_PA_S else None,
         slower_ratio=slower if 1 < slower <= SLOWEST_RATIO else None,
         head_mm=head_mm if squeeze.head_mm < head_mm <= TALLEST_HEAD_MM else None,
     )
