@@ -8,14 +8,15 @@ from another file has changed: after editing this file remove the `__pycache__` 
 """
 
 import numpy as np
-from numba import njit
+
+from firstpour.kernels.compiled import compiled
 
 MOST_LINES = 32_000
 """Lines a side that fit the packed numbers of `packed_line`. The caller checks it."""
 LAST = float(MOST_LINES)
 
 
-@njit(cache=True)
+@compiled()
 def packed_line(x, y, bits):  # type: ignore[no-untyped-def]
     """The first line at or after a point, as an int32: column << 16 | row.
 
@@ -29,7 +30,7 @@ def packed_line(x, y, bits):  # type: ignore[no-untyped-def]
     return np.int32(column) << 16 | np.int32(row)
 
 
-@njit(cache=True)
+@compiled()
 def line_ahead(pix):  # type: ignore[no-untyped-def]
     """`packed_line` of the vertices (n, 3), whole lines only: (n,) int32."""
     ahead = np.empty(pix.shape[0], np.int32)
@@ -38,7 +39,7 @@ def line_ahead(pix):  # type: ignore[no-untyped-def]
     return ahead
 
 
-@njit(cache=True)
+@compiled()
 def between_lines(a, b, c, bits):  # type: ignore[no-untyped-def]
     """Whether a face lies between two neighbouring rows or columns of lines, from its corners' lines ahead."""
     columns, rows = -1 << (16 + bits), 0xFFFF >> bits << bits
@@ -46,7 +47,7 @@ def between_lines(a, b, c, bits):  # type: ignore[no-untyped-def]
     return (spread & rows == 0) | (spread & columns == 0)
 
 
-@njit(cache=True)
+@compiled()
 def lines_in_box(a, b, c, bits, nx, ny):  # type: ignore[no-untyped-def]
     """Columns i0 to i1 and rows j0 to j1 (half-open) in the box of a face, from its corners' lines ahead."""
     ca, cb, cc = a >> (16 + bits), b >> (16 + bits), c >> (16 + bits)
@@ -56,13 +57,13 @@ def lines_in_box(a, b, c, bits, nx, ny):  # type: ignore[no-untyped-def]
     return i0, max(i0, i1), j0, max(j0, j1)
 
 
-@njit(cache=True)
+@compiled()
 def in_order(swap, p, q):  # type: ignore[no-untyped-def]
     """q, p if `swap`, else p, q; without a branch."""
     return (q if swap else p), (p if swap else q)
 
 
-@njit(cache=True)
+@compiled()
 def corners_by_row(ax, ay, az, bx, by, bz, cx, cy, cz):  # type: ignore[no-untyped-def]
     """The corners of a face from low to high y, and whether an odd number of swaps brought them there."""
     first = ay > by
@@ -78,14 +79,14 @@ def corners_by_row(ax, ay, az, bx, by, bz, cx, cy, cz):  # type: ignore[no-untyp
     return ax, ay, az, bx, by, bz, cx, cy, cz, first ^ second ^ third
 
 
-@njit(cache=True)
+@compiled()
 def edge_at_row(ax, ay, bx, slope, y):  # type: ignore[no-untyped-def]
     """x of the edge a–b at height y, never past its ends; slope is dx/dy."""
     x = ax + (y - ay) * slope
     return min(max(x, min(ax, bx)), max(ax, bx))
 
 
-@njit(cache=True, error_model="numpy")
+@compiled(error_model="numpy")
 def plane_slopes(ax, ay, az, bx, by, bz, cx, cy, cz):  # type: ignore[no-untyped-def]
     """dz/dx and dz/dy of the face's plane; both 0 where it stands on edge and so covers no line."""
     ux, uy, uz = bx - ax, by - ay, bz - az
@@ -96,7 +97,7 @@ def plane_slopes(ax, ay, az, bx, by, bz, cx, cy, cz):  # type: ignore[no-untyped
     return (uz * vy - vz * uy) * per_area, (vz * ux - uz * vx) * per_area
 
 
-@njit(cache=True)
+@compiled()
 def order_by(keys, n_keys):  # type: ignore[no-untyped-def]
     """The items in the order of their keys, which run from 0 to n_keys − 1; equal keys as they come: (n,) uint32."""
     start = np.zeros(n_keys + 1, np.int64)

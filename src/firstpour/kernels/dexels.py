@@ -9,9 +9,9 @@ of the grid are dealt out in bands, one a thread: each lists the crossings of it
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from firstpour.kernels.compiled import compiled
 from firstpour.kernels.crossings import (
     between_lines,
     corners_by_row,
@@ -48,7 +48,7 @@ Crossings = tuple[NDArray[np.int32], FloatArray, NDArray[np.int32]]
 """Arrays line, z (mm) and face of one length."""
 
 
-@njit(cache=True)
+@compiled()
 def turn_to_grid(vertices, frame, resolution, margin):  # type: ignore[no-untyped-def]
     """A grid around the vertices (n, 3): pix (n, 3), their lowest and highest corner (2, 3) in the frame, pitch (mm).
 
@@ -75,7 +75,7 @@ def turn_to_grid(vertices, frame, resolution, margin):  # type: ignore[no-untype
     return pix, np.array([[low_x, low_y, low_z], [high_x, high_y, high_z]]), pitch
 
 
-@njit(cache=True)
+@compiled()
 def band_rows(ahead, ny, bands):  # type: ignore[no-untyped-def]
     """Where each band of rows begins and ends (bands + 1,), about as many vertices in one as in another."""
     vertices = np.zeros(ny + 1, np.int64)
@@ -91,7 +91,7 @@ def band_rows(ahead, ny, bands):  # type: ignore[no-untyped-def]
     return edges
 
 
-@njit(cache=True)
+@compiled()
 def faces_in_rows(ahead, faces, j0, j1):  # type: ignore[no-untyped-def]
     """The faces that may meet rows j0 to j1, by their first row there, so that neighbours are written together."""
     picked, row = np.empty(faces.shape[0] + 1, np.int32), np.empty(faces.shape[0] + 1, np.int32)
@@ -102,11 +102,16 @@ def faces_in_rows(ahead, faces, j0, j1):  # type: ignore[no-untyped-def]
         above, below = (ra > j0) | (rb > j0) | (rc > j0), (ra < j1) | (rb < j1) | (rc < j1)
         picked[n], row[n] = f, min(ra, rb, rc)
         n += int(above & below & (not between_lines(a, b, c, 0)))
-    row[:n] = np.maximum(row[:n] - j0, 0)
-    return picked[order_by(row[:n], j1 - j0)]
+    for k in range(n):
+        row[k] = max(row[k] - j0, 0)
+    order = order_by(row[:n], j1 - j0)
+    sorted_faces = np.empty(n, np.int32)
+    for k in range(n):
+        sorted_faces[k] = picked[order[k]]
+    return sorted_faces
 
 
-@njit(cache=True, error_model="numpy")
+@compiled(error_model="numpy")
 def set_up_faces(pix, faces, picked, batch):  # type: ignore[no-untyped-def]
     """Copy the corners of the picked faces into the batch, sort them by row and work out their slopes."""
     for n in range(picked.shape[0]):
@@ -129,7 +134,7 @@ def set_up_faces(pix, faces, picked, batch):  # type: ignore[no-untyped-def]
         batch[SLOPE_X + n], batch[SLOPE_Y + n] = plane_slopes(ax, ay, az, bx, by, bz, cx, cy, cz)
 
 
-@njit(cache=True, forceinline=True)
+@compiled(forceinline=True)
 def write_four(f, first_line, row_z, slope_x, x, ax, low, high, n, line, z, face):  # type: ignore[no-untyped-def]
     """Write four neighbouring crossings of face f from place n on; unsigned places make it three stores.
 
@@ -144,7 +149,7 @@ def write_four(f, first_line, row_z, slope_x, x, ax, low, high, n, line, z, face
     z[s] = min(max(row_z + slope_x * ((x + 3.0) - ax), low), high)
 
 
-@njit(cache=True, forceinline=True)
+@compiled(forceinline=True)
 def list_face(batch, k, f, nx, j0, j1, n, line, z, face):  # type: ignore[no-untyped-def]
     """Write the crossings of face f, at place k of the batch, from place n on; give the next free place."""
     room = line.shape[0] - SPAN
@@ -172,7 +177,7 @@ def list_face(batch, k, f, nx, j0, j1, n, line, z, face):  # type: ignore[no-unt
     return n
 
 
-@njit(cache=True)
+@compiled()
 def list_crossings(pix, faces, picked, nx, j0, j1, line, z, face):  # type: ignore[no-untyped-def]
     """Write the crossings of the picked faces with rows j0 to j1 into line, z (mm) and face; give their number.
 
@@ -187,11 +192,12 @@ def list_crossings(pix, faces, picked, nx, j0, j1, line, z, face):  # type: igno
     return n
 
 
-@njit(cache=True)
+@compiled()
 def sort_by_line(line, z, face, first_line, n_lines, begin, offsets, z_out, face_out):  # type: ignore[no-untyped-def]
     """Put crossings in their lines' places from `begin` on, and where each line ends into `offsets`."""
     ends = offsets[first_line + 1 : first_line + n_lines + 1]
-    ends[:] = 0
+    for k in range(n_lines):
+        ends[k] = 0
     for k in line:
         ends[k - first_line] += 1
     for k in range(n_lines):
@@ -203,7 +209,7 @@ def sort_by_line(line, z, face, first_line, n_lines, begin, offsets, z_out, face
         z_out[slot], face_out[slot] = z[n], face[n]
 
 
-@njit(cache=True)
+@compiled()
 def sort_each_line(offsets, first_line, n_lines, begin, z, face):  # type: ignore[no-untyped-def]
     """Sort each line's crossings from low to high; give the number of lines with an odd number of them."""
     odd = 0
@@ -226,13 +232,13 @@ def sort_each_line(offsets, first_line, n_lines, begin, z, face):  # type: ignor
     return odd
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def list_band(pix, faces, ahead, nx, j0, j1, line, z, face):  # type: ignore[no-untyped-def]
     """List the crossings of rows j0 to j1; give their number, as `list_crossings`."""
     return list_crossings(pix, faces, faces_in_rows(ahead, faces, j0, j1), nx, j0, j1, line, z, face)
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def sort_band(line, z, face, first_line, n_lines, begin, offsets, z_out, face_out):  # type: ignore[no-untyped-def]
     """Put a band's crossings in order from `begin` on; give the number of lines with an odd number of them."""
     sort_by_line(line, z, face, first_line, n_lines, begin, offsets, z_out, face_out)
@@ -288,17 +294,18 @@ def dexel_lines_in_bands(
         return offsets, z_out, face_out, sum(run(odd_lines, range(bands)))
 
 
-@njit(cache=True)
+@compiled()
 def dexel_lines(pix, faces, nx, ny):  # type: ignore[no-untyped-def]
     """All crossings of all lines: offsets (nx·ny + 1,) int64, z (k,) float64 in mm, face (k,) int32.
 
     For use in loops that run over directions, one thread each.
     """
-    picked = faces_in_rows(line_ahead(pix), faces, 0, ny)
+    corners = faces.view(np.uint64)  # as `dexel_lines_in_bands` has them
+    picked = faces_in_rows(line_ahead(pix), corners, 0, ny)
     room = ROOM * nx * ny + SPAN
     while True:
         line, z, face = np.empty(room, np.int32), np.empty(room, np.float64), np.empty(room, np.int32)
-        n = list_crossings(pix, faces, picked, nx, 0, ny, line, z, face)
+        n = list_crossings(pix, corners, picked, nx, 0, ny, line, z, face)
         if n + SPAN <= room:
             break
         room = n + SPAN
@@ -308,7 +315,7 @@ def dexel_lines(pix, faces, nx, ny):  # type: ignore[no-untyped-def]
     return offsets, z_out, face_out
 
 
-@njit(cache=True)
+@compiled()
 def depth_pairs(pix, ahead, faces, nx, ny, bottom, top, solid):  # type: ignore[no-untyped-def]
     """Lowest entry, highest exit and length inside the solid of each line, in mm.
 
@@ -318,7 +325,8 @@ def depth_pairs(pix, ahead, faces, nx, ny, bottom, top, solid):  # type: ignore[
     tally = new_tally(nx * ny)
     corners = np.empty((3, pix.shape[0]))
     for axis in range(3):
-        corners[axis] = pix[:, axis]
+        for v in range(pix.shape[0]):
+            corners[axis, v] = pix[v, axis]
     tally_lines(corners[0], corners[1], corners[2], ahead, 0, faces, nx, ny, tally)
     for k in range(nx * ny):
         bottom[k] = min(bottom[k], tally[k, LOWEST])
@@ -326,7 +334,7 @@ def depth_pairs(pix, ahead, faces, nx, ny, bottom, top, solid):  # type: ignore[
         solid[k] += tally[k, SIGNED_SUM]
 
 
-@njit(cache=True)
+@compiled()
 def fill_columns(offsets, z, nx, ny, nz, z0, pitch):  # type: ignore[no-untyped-def]
     """Voxels (nz, ny, nx) uint8: 1 where the middle of layer k, z0 + (k + ½)·pitch, lies inside the solid."""
     voxels = np.zeros((nz, ny, nx), np.uint8)

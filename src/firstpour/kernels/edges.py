@@ -1,10 +1,11 @@
 """Pairing the sides of faces into edges."""
 
 import numpy as np
-from numba import njit
+
+from firstpour.kernels.compiled import compiled
 
 
-@njit(cache=True)
+@compiled()
 def pair_sides(faces, n_vertices):  # type: ignore[no-untyped-def]
     """Edges of a closed mesh: ends (e, 2), lower vertex first, and the two faces beside each (e, 2), both int64.
 

@@ -15,9 +15,9 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from firstpour.kernels.compiled import compiled
 from firstpour.values import FloatArray, IntArray
 
 
@@ -97,7 +97,7 @@ def isosurface(
     return np.asarray(origin_mm) + pitch_mm * vertices, faces
 
 
-@njit(cache=True)
+@compiled()
 def number_vertices(values, level, sheets):  # type: ignore[no-untyped-def]
     """Case of each cell, number of its first vertex, and how many vertices there are."""
     nz, ny, nx = values.shape
@@ -123,7 +123,7 @@ def number_vertices(values, level, sheets):  # type: ignore[no-untyped-def]
     return case, first, total
 
 
-@njit(cache=True)
+@compiled()
 def place_vertices(values, level, case, first, total, sheet_of):  # type: ignore[no-untyped-def]
     """Vertices (total, 3) in pitches: the mean of the points where a sheet crosses the edges of its cell."""
     vertices = np.zeros((total, 3), np.float64)
@@ -159,7 +159,7 @@ def place_vertices(values, level, case, first, total, sheet_of):  # type: ignore
     return vertices
 
 
-@njit(cache=True)
+@compiled()
 def join_quads(values, level, case, first, vertices, sheet_of, joined_twice):  # type: ignore[no-untyped-def]
     """Two triangles for each crossed edge (m, 3), and the crossed edges (axis, k, j, i) left for `_untangle`."""
     nz, ny, nx = values.shape

@@ -1,12 +1,12 @@
 """Where points lie among dexel nodes, which trapped nodes hang together, and where the solid is in the way."""
 
 import numpy as np
-from numba import njit
 
+from firstpour.kernels.compiled import compiled
 from firstpour.kernels.nodes import find
 
 
-@njit(cache=True)
+@compiled()
 def nearest_nodes(points, z, start, nx, ny, pitch, reach):  # type: ignore[no-untyped-def]
     """For points (k, 3) in pixels and mm: the nearest node within `reach` lines, −1: none; and its distance, mm."""
     nodes = np.full(points.shape[0], -1, np.int32)
@@ -26,7 +26,7 @@ def nearest_nodes(points, z, start, nx, ny, pitch, reach):  # type: ignore[no-un
     return nodes, away
 
 
-@njit(cache=True)
+@compiled()
 def inside_solid(points, z, start, nx, ny):  # type: ignore[no-untyped-def]
     """Whether points (k, 3), in pixels and mm, lie inside the solid by the line nearest to each: (k,) bool."""
     inside = np.zeros(points.shape[0], np.bool_)
@@ -40,7 +40,7 @@ def inside_solid(points, z, start, nx, ny):  # type: ignore[no-untyped-def]
     return inside
 
 
-@njit(cache=True)
+@compiled()
 def join_trapped(z, column, start, nx, ny, trapped_from, slack):  # type: ignore[no-untyped-def]
     """Group of each node (n,) int32 among nodes whose trapped air touches above one sealing level; −1: no air."""
     n = z.shape[0] // 2

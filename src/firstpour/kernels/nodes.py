@@ -6,10 +6,11 @@ down to the lowest roof on the way.
 """
 
 import numpy as np
-from numba import njit
+
+from firstpour.kernels.compiled import compiled
 
 
-@njit(cache=True)
+@compiled()
 def grid_pixels(vertices, frame, resolution):  # type: ignore[no-untyped-def]
     """Vertices in the frame's pixels (n, 3); then origin u, v, pitch (mm), nx, ny, lowest and highest level (mm)."""
     n = vertices.shape[0]
@@ -35,7 +36,7 @@ def grid_pixels(vertices, frame, resolution):  # type: ignore[no-untyped-def]
     return pix, low_x + 0.5 * pitch, low_y + 0.5 * pitch, pitch, nx, ny, low_z, high_z
 
 
-@njit(cache=True)
+@compiled()
 def odd_lines(offsets):  # type: ignore[no-untyped-def]
     """Whether any line enters without leaving."""
     odd = 0
@@ -44,7 +45,7 @@ def odd_lines(offsets):  # type: ignore[no-untyped-def]
     return odd == 1
 
 
-@njit(cache=True)
+@compiled()
 def node_columns(offsets):  # type: ignore[no-untyped-def]
     """Line of each node (n,) int32 and first node of each line (lines + 1,) int32."""
     lines = offsets.shape[0] - 1
@@ -58,7 +59,7 @@ def node_columns(offsets):  # type: ignore[no-untyped-def]
     return column, start
 
 
-@njit(cache=True)
+@compiled()
 def order_from_top(z):  # type: ignore[no-untyped-def]
     """Nodes from the highest top to the lowest (n,) int32: a radix sort of the level in 2³² steps."""
     n = z.shape[0] // 2
@@ -89,7 +90,7 @@ def order_from_top(z):  # type: ignore[no-untyped-def]
     return order
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def find(parent, n):  # type: ignore[no-untyped-def]
     """Root of n, halving the way to it."""
     while parent[n] != n:
@@ -98,7 +99,7 @@ def find(parent, n):  # type: ignore[no-untyped-def]
     return n
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def roof_slopes(n, face, pix, faces):  # type: ignore[no-untyped-def]
     """Slopes of the face that roofs node n, in mm a pixel along x and y."""
     f = face[2 * n + 1]
@@ -111,14 +112,14 @@ def roof_slopes(n, face, pix, faces):  # type: ignore[no-untyped-def]
     return (uz * vy - vz * uy) / area2, (vz * ux - uz * vx) / area2
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def doubt_at(n, face, pix, faces, pitch):  # type: ignore[no-untyped-def]
     """How far the roof may rise within the pixel of node n, mm: what the grid cannot tell; at most one pitch."""
     sx, sy = roof_slopes(n, face, pix, faces)
     return min(pitch, 0.5 * (abs(sx) + abs(sy)))
 
 
-@njit(cache=True)
+@compiled()
 def contact_level(a, b, z, column, nx, face, pix, faces, pitch):  # type: ignore[no-untyped-def]
     """Level of the lowest roof between nodes a and b of neighbouring lines, mm.
 

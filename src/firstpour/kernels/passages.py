@@ -1,10 +1,11 @@
 """Narrow passages: how wide the cavity is where two dexel intervals touch, and whether air gets through there."""
 
 import numpy as np
-from numba import njit
+
+from firstpour.kernels.compiled import compiled
 
 
-@njit(cache=True)
+@compiled()
 def inside_at(c, level, z, start):  # type: ignore[no-untyped-def]
     """Whether line c is inside the cavity at this level."""
     inside = False
@@ -13,7 +14,7 @@ def inside_at(c, level, z, start):  # type: ignore[no-untyped-def]
     return inside
 
 
-@njit(cache=True)
+@compiled()
 def run_length(c, dx, dy, level, z, nx, ny, start, most):  # type: ignore[no-untyped-def]
     """Lines that stay inside at this level, walking from line c by (dx, dy), c not counted, at most `most`."""
     x, y = c % nx, c // nx
@@ -25,7 +26,7 @@ def run_length(c, dx, dy, level, z, nx, ny, start, most):  # type: ignore[no-unt
     return most
 
 
-@njit(cache=True)
+@compiled()
 def contact_width(a, b, z, column, nx, ny, start, passage, pitch):  # type: ignore[no-untyped-def]
     """Width of the cavity where a touches b, mm, from the three chords: 1/w² = 1/x² + 1/y² + 1/z².
 
@@ -45,7 +46,7 @@ def contact_width(a, b, z, column, nx, ny, start, passage, pitch):  # type: igno
     return 1.0 / np.sqrt(inverse2)
 
 
-@njit(cache=True)
+@compiled()
 def contact_open(a, b, z, column, nx, ny, start, source, passage, pitch):  # type: ignore[no-untyped-def]
     """Whether air passes between touching nodes a and b: wide enough, or both dead ends off the same wide place."""
     if passage <= 0.0 or contact_width(a, b, z, column, nx, ny, start, passage, pitch) >= passage:
@@ -58,7 +59,7 @@ def contact_open(a, b, z, column, nx, ny, start, source, passage, pitch):  # typ
     return max(apart_x, apart_y) <= 2
 
 
-@njit(cache=True)
+@compiled()
 def wide_sources(z, column, start, nx, ny, passage, pitch):  # type: ignore[no-untyped-def]
     """For each node the nearest node with a contact at least `passage` wide, itself if it has one; −1: none."""
     n = z.shape[0] // 2

@@ -6,8 +6,8 @@ than both tops; it waits in a heap until the walk has come down to it.
 """
 
 import numpy as np
-from numba import njit
 
+from firstpour.kernels.compiled import compiled
 from firstpour.kernels.nodes import contact_level, doubt_at, find, order_from_top
 from firstpour.kernels.passages import contact_open
 
@@ -19,7 +19,7 @@ ROUNDING = 1e-9  # mm
 SMALL = 64  # lines: an unresolved group up to this size still has its volume added up
 
 
-@njit(cache=True)
+@compiled()
 def air_above(root, level, roofs, groups):  # type: ignore[no-untyped-def]
     """Length of air above `level` in the group of `root`, that under show faces, and its lines."""
     z, face, marks, _ = roofs
@@ -39,7 +39,7 @@ def air_above(root, level, roofs, groups):  # type: ignore[no-untyped-def]
     return length, show, lines
 
 
-@njit(cache=True)
+@compiled()
 def seal(root, level, into, doubt, roofs, groups, answer):  # type: ignore[no-untyped-def]
     """Write down the pocket of the group of `root` cut off at `level`."""
     trapped_from, records, tally = answer
@@ -62,7 +62,7 @@ def seal(root, level, into, doubt, roofs, groups, answer):  # type: ignore[no-un
             n = groups[1][n]
 
 
-@njit(cache=True)
+@compiled()
 def cut_off(gone, level, into, doubt, roofs, groups, answer):  # type: ignore[no-untyped-def]
     """The group of `gone` meets another at `level`: a pocket, or too shallow for the grid to tell."""
     depth = roofs[0][2 * gone + 1] - level
@@ -75,7 +75,7 @@ def cut_off(gone, level, into, doubt, roofs, groups, answer):  # type: ignore[no
             tally[UNRESOLVED_AIR] += roofs[3] * air_above(gone, level, roofs, groups)[0]
 
 
-@njit(cache=True)
+@compiled()
 def join(a, b, level, doubt, roofs, groups, answer):  # type: ignore[no-untyped-def]
     """Join the groups of a and b at `level`: the open one, else the one with the higher peak, takes the other."""
     parent, following, tail, size, opened = groups
@@ -93,7 +93,7 @@ def join(a, b, level, doubt, roofs, groups, answer):  # type: ignore[no-untyped-
     tail[keep] = tail[gone]
 
 
-@njit(cache=True)
+@compiled()
 def heap_push(levels, pairs, count, level, a, b):  # type: ignore[no-untyped-def]
     """Put the contact a–b into the heap of `count` contacts, the highest level first."""
     k = count
@@ -104,7 +104,7 @@ def heap_push(levels, pairs, count, level, a, b):  # type: ignore[no-untyped-def
     levels[k], pairs[k, 0], pairs[k, 1] = level, a, b
 
 
-@njit(cache=True)
+@compiled()
 def heap_pop(levels, pairs, count):  # type: ignore[no-untyped-def]
     """Take the highest contact out of the heap of `count`: its level and its two nodes."""
     level, a, b = levels[0], pairs[0, 0], pairs[0, 1]
@@ -123,7 +123,7 @@ def heap_pop(levels, pairs, count):  # type: ignore[no-untyped-def]
     return level, a, b
 
 
-@njit(cache=True)
+@compiled()
 def most_nodes(start):  # type: ignore[no-untyped-def]
     """The most nodes of any line."""
     most = 0
@@ -132,7 +132,7 @@ def most_nodes(start):  # type: ignore[no-untyped-def]
     return most
 
 
-@njit(cache=True)
+@compiled()
 def rise(  # type: ignore[no-untyped-def]
     z, face, column, start, nx, ny, pix, faces, marks, pitch, open_node, open_level, source, passage,
     trapped_from, parent, records,

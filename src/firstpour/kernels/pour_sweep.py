@@ -1,8 +1,9 @@
 """Trapped air for many pour directions at once, each with its gate at its own highest peak."""
 
 import numpy as np
-from numba import njit, prange
+from numpy.typing import NDArray
 
+from firstpour.kernels.compiled import compiled
 from firstpour.kernels.dexels import dexel_lines
 from firstpour.kernels.nodes import grid_pixels, node_columns, odd_lines, order_from_top
 from firstpour.kernels.pockets import (
@@ -16,6 +17,8 @@ from firstpour.kernels.pockets import (
     VOLUME,
     rise,
 )
+from firstpour.kernels.threads import in_shares
+from firstpour.values import FloatArray, IntArray
 
 TRAPPED, SHOW, PEAKS, UNRESOLVED, HEIGHT, PITCH, TOP = 0, 1, 2, 3, 4, 5, 6
 TOTAL = 7
@@ -24,7 +27,7 @@ P_X, P_Y, P_Z, P_AIR, P_SHOW, P_FACE, P_LEVEL, P_TOP = 0, 1, 2, 3, 4, 5, 6, 7
 PEAK_ROW = 8
 
 
-@njit(cache=True)
+@compiled()
 def node_place(node, column, nx, origin_u, origin_v, pitch, z, frame, place):  # type: ignore[no-untyped-def]
     """Write the top of the node into `place` (3,), in the part's coordinates, mm."""
     u = origin_u + (column[node] % nx) * pitch
@@ -34,7 +37,7 @@ def node_place(node, column, nx, origin_u, origin_v, pitch, z, frame, place):  #
         place[k] = frame[0, k] * u + frame[1, k] * v + frame[2, k] * w
 
 
-@njit(cache=True)
+@compiled()
 def one_pour(vertices, faces, marks, frame, resolution, accept, total, peaks):  # type: ignore[no-untyped-def]
     """Fill `total` (7,) and `peaks` (p, 8) for one direction; row 0 of `peaks` is the gate, then those cut off."""
     pix, origin_u, origin_v, pitch, nx, ny, low, high = grid_pixels(vertices, frame, resolution)
@@ -77,17 +80,36 @@ def one_pour(vertices, faces, marks, frame, resolution, accept, total, peaks):  
             row += 1
 
 
-@njit(cache=True, parallel=True)
-def sweep_pours(vertices, faces, marks, frames, resolution, accept, most_peaks):  # type: ignore[no-untyped-def]
+@compiled(nogil=True)
+def sweep_some(vertices, faces, marks, frames, resolution, accept, total, peaks):  # type: ignore[no-untyped-def]
+    """`one_pour` for each of the frames (k, 3, 3) into `total` (k, 7) and `peaks` (k, p, 8)."""
+    for d in range(frames.shape[0]):
+        one_pour(vertices, faces, marks, frames[d], resolution, accept, total[d], peaks[d])
+
+
+def sweep_pours(
+    vertices: FloatArray,
+    faces: IntArray,
+    marks: NDArray[np.uint8],
+    frames: FloatArray,
+    resolution: int,
+    accept: float,
+    most_peaks: int,
+) -> tuple[FloatArray, FloatArray]:
     """For each frame (k, 3, 3): totals (k, 7) and the peaks (k, most_peaks, 8) with more air than `accept` mm³.
 
     Totals: trapped air, that under show faces (mm³), peaks besides the gate, shallow peaks not resolved, height,
     pitch, highest level (mm); trapped is not a number where a line is open. A peak row: place (part's
     coordinates, mm), air, air under show faces, face, sealing level, top; a face of −1: no peak.
     """
-    total = np.zeros((frames.shape[0], TOTAL), np.float64)
-    peaks = np.zeros((frames.shape[0], most_peaks, PEAK_ROW), np.float64)
+    total = np.zeros((len(frames), TOTAL))
+    peaks = np.zeros((len(frames), most_peaks, PEAK_ROW))
     peaks[:, :, P_FACE] = -1.0
-    for d in prange(frames.shape[0]):
-        one_pour(vertices, faces, marks, frames[d], resolution, accept, total[d], peaks[d])
+
+    def share(first: int, last: int) -> None:
+        sweep_some(
+            vertices, faces, marks, frames[first:last], resolution, accept, total[first:last], peaks[first:last]
+        )
+
+    in_shares(share, len(frames))
     return total, peaks

@@ -1,10 +1,11 @@
 """Round features: scoring guesses against a cloud of points, and the profile that a printer makes of a circle."""
 
 import numpy as np
-from numba import njit
+
+from firstpour.kernels.compiled import compiled
 
 
-@njit(cache=True)
+@compiled()
 def score_revolved(points, normals, weights, guesses, near, aligned):  # type: ignore[no-untyped-def]
     """Weight of the points that agree with each guess (k, 9): (k,).
 
@@ -20,7 +21,7 @@ def score_revolved(points, normals, weights, guesses, near, aligned):  # type: i
     return scores
 
 
-@njit(cache=True)
+@compiled()
 def score_axes(points, normals, weights, axes, sine, least):  # type: ignore[no-untyped-def]
     """Weight of the walls that are turned about each axis (k, 6: point, direction): (k,).
 
@@ -42,7 +43,7 @@ def score_axes(points, normals, weights, axes, sine, least):  # type: ignore[no-
     return scores
 
 
-@njit(cache=True)
+@compiled()
 def agreeing_points(points, normals, guess, near, aligned):  # type: ignore[no-untyped-def]
     """Which points (k,) agree with one guess (9,), as `score_revolved` judges it."""
     agrees = np.zeros(points.shape[0], np.bool_)
@@ -52,7 +53,7 @@ def agreeing_points(points, normals, guess, near, aligned):  # type: ignore[no-u
     return agrees
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def revolved_distance(point, normal, guess):  # type: ignore[no-untyped-def]
     """Signed distance of a point from a surface of revolution, and the cosine between the two normals."""
     dx, dy, dz = point[0] - guess[0], point[1] - guess[1], point[2] - guess[2]
@@ -74,7 +75,7 @@ def revolved_distance(point, normal, guess):  # type: ignore[no-untyped-def]
     return away - guess[8], (n_rho * u + n_zeta * v) / away
 
 
-@njit(cache=True)
+@compiled()
 def widest(table):  # type: ignore[no-untyped-def]
     """The largest radius of a table that may have gaps (NaN)."""
     most = 0.0
@@ -84,7 +85,7 @@ def widest(table):  # type: ignore[no-untyped-def]
     return most
 
 
-@njit(cache=True)
+@compiled()
 def table_at(table, angle):  # type: ignore[no-untyped-def]
     """Radius at `angle` by straight interpolation in a table over one turn; NaN where the profile has a gap."""
     n = table.shape[0]
@@ -94,7 +95,7 @@ def table_at(table, angle):  # type: ignore[no-untyped-def]
     return table[k % n] * (1.0 - share) + table[(k + 1) % n] * share
 
 
-@njit(cache=True)
+@compiled()
 def printed_profile(table, turn, tilt, layer, pixel, phase, least):  # type: ignore[no-untyped-def]
     """The outline that layers and pixels make of a round profile: (k, 3) s along w, t across, weight, mm.
 
@@ -134,7 +135,7 @@ def printed_profile(table, turn, tilt, layer, pixel, phase, least):  # type: ign
     return out[:count]
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def next_edge(s, share, step, phase):  # type: ignore[no-untyped-def]
     """The next place above s, along the section, at which a step (foreshortened by `share`) ends."""
     if share < 1e-9:
@@ -143,13 +144,13 @@ def next_edge(s, share, step, phase):  # type: ignore[no-untyped-def]
     return (k + phase) * step / share
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def snapped(x, step, phase):  # type: ignore[no-untyped-def]
     """The middle of the step in which x lies."""
     return (np.floor(x / step - phase) + 0.5 + phase) * step
 
 
-@njit(cache=True)
+@compiled()
 def crossing(table, turn, row, sign, most):  # type: ignore[no-untyped-def]
     """Where the section's outline crosses the level `row` on one side; NaN where it does not. `most`: its radius."""
     radius = table_at(table, turn if row > 0.0 else turn + np.pi)
@@ -169,7 +170,7 @@ def crossing(table, turn, row, sign, most):  # type: ignore[no-untyped-def]
     return sign * across
 
 
-@njit(cache=True)
+@compiled()
 def shape_by_printer(profile, radius, material, tilt, slope, overhang_cos, allowances):  # type: ignore[no-untyped-def]
     """Move the corner points of `profile` (k, 3) in place by growth, sag and errors of size.
 
@@ -196,7 +197,7 @@ def shape_by_printer(profile, radius, material, tilt, slope, overhang_cos, allow
         profile[k, 1] *= longer
 
 
-@njit(cache=True)
+@compiled()
 def solve_symmetric(a, b, c, d, e, f, x, y, z):  # type: ignore[no-untyped-def]
     """Solution of [[a, b, c], [b, d, e], [c, e, f]] · s = (x, y, z), by Cramer's rule."""
     p, q, r = d * f - e * e, c * e - b * f, b * e - c * d
@@ -208,7 +209,7 @@ def solve_symmetric(a, b, c, d, e, f, x, y, z):  # type: ignore[no-untyped-def]
     )
 
 
-@njit(cache=True)
+@compiled()
 def circle_spread(points):  # type: ignore[no-untyped-def]
     """Farthest less nearest distance from the least-squares circle of a nearly round profile, and its mean radius.
 
@@ -246,7 +247,7 @@ def circle_spread(points):  # type: ignore[no-untyped-def]
     return high - low, mean
 
 
-@njit(cache=True)
+@compiled()
 def smoothed_turn(profile, undulations):  # type: ignore[no-untyped-def]
     """The profile (k, 3) on the parts of a turn (720,), after the Gaussian filter for `undulations` a turn.
 
@@ -284,7 +285,7 @@ def smoothed_turn(profile, undulations):  # type: ignore[no-untyped-def]
     return out[:count]
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def spreads_printed(  # type: ignore[no-untyped-def]
     tables, radii, materials, slopes, frames, whole, directions, layer, pixel, phases, overhang_cos, allowances,
     undulations, out,

@@ -5,10 +5,11 @@ The flat number of a pixel is j·nx + i.
 """
 
 import numpy as np
-from numba import njit
+
+from firstpour.kernels.compiled import compiled
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def edge_at_row(ax, ay, bx, by, y):  # type: ignore[no-untyped-def]
     """x of the edge a–b at height y, the same to the bit whichever way round the edge is named."""
     if ay > by or (ay == by and ax > bx):
@@ -16,7 +17,7 @@ def edge_at_row(ax, ay, bx, by, y):  # type: ignore[no-untyped-def]
     return ax + (y - ay) * ((bx - ax) / (by - ay))
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def row_span(ax, ay, bx, by, cx, cy, y, nx):  # type: ignore[no-untyped-def]
     """First and last pixel of the row y inside the face a, b, c; the last is below the first where none is."""
     n = 0
@@ -42,7 +43,7 @@ def row_span(ax, ay, bx, by, cx, cy, y, nx):  # type: ignore[no-untyped-def]
     return max(0, int(np.ceil(xa))), min(nx - 1, int(np.ceil(xb)) - 1)
 
 
-@njit(cache=True)
+@compiled()
 def nearest_faces(pix, faces, nx, ny):  # type: ignore[no-untyped-def]
     """Depth (nx·ny,) float32 in mm and number (nx·ny,) int32 of the face nearest the viewer; −inf and −1 where none.
 
@@ -73,7 +74,7 @@ def nearest_faces(pix, faces, nx, ny):  # type: ignore[no-untyped-def]
     return depth, face
 
 
-@njit(cache=True)
+@compiled()
 def corner_normals(faces, vectors, normals, offsets, corners, cos_crease):  # type: ignore[no-untyped-def]
     """Unit normal of each face's corner (m, 3, 3) float32: the mean over the faces round the vertex, by area.
 
@@ -102,7 +103,7 @@ def corner_normals(faces, vectors, normals, offsets, corners, cos_crease):  # ty
     return out
 
 
-@njit(cache=True)
+@compiled()
 def pixel_normals(face, pix, faces, corner, nx, ny):  # type: ignore[no-untyped-def]
     """Unit normal (nx·ny, 3) float32 at each pixel, blended from the corners of the face it sees; 0 where none."""
     out = np.zeros((nx * ny, 3), np.float32)
@@ -129,7 +130,7 @@ def pixel_normals(face, pix, faces, corner, nx, ny):  # type: ignore[no-untyped-
     return out
 
 
-@njit(cache=True)
+@compiled()
 def lit_pixels(face, normal, colours, background, lights, ambient, gloss):  # type: ignore[no-untyped-def]
     """Linear colour (n, 3) float32: sky-and-ground ambient plus `lights` (k, 4: unit direction, strength).
 
@@ -155,7 +156,7 @@ def lit_pixels(face, normal, colours, background, lights, ambient, gloss):  # ty
     return out
 
 
-@njit(cache=True)
+@compiled()
 def darken_edges(rgb, face, depth, normal, nx, ny, pitch, cos_edge, outline, crease):  # type: ignore[no-untyped-def]
     """Darken, in place, pixels on an outline (by the factor `outline`) or on a sharp edge (by `crease`).
 
@@ -188,12 +189,12 @@ def darken_edges(rgb, face, depth, normal, nx, ny, pitch, cos_edge, outline, cre
                     rgb[k, c] *= factor
 
 
-@njit(cache=True)
+@compiled()
 def draw_dots(rgb, depth, points, colour, radius, slack, nx, ny):  # type: ignore[no-untyped-def]
     """Paint a disc of `radius` pixels at each point (k, 3: pixels, pixels, mm) not hidden by more than `slack` mm."""
     for p in range(points.shape[0]):
         x, y, z = points[p, 0], points[p, 1], points[p, 2]
-        i, j = int(np.round(x)), int(np.round(y))
+        i, j = int(np.floor(x + 0.5)), int(np.floor(y + 0.5))
         if i < 0 or j < 0 or i >= nx or j >= ny or depth[j * nx + i] > z + slack:
             continue
         reach = int(np.ceil(radius))
@@ -204,7 +205,7 @@ def draw_dots(rgb, depth, points, colour, radius, slack, nx, ny):  # type: ignor
                         rgb[v * nx + u, c] = colour[c]
 
 
-@njit(cache=True)
+@compiled()
 def shade_hollows(rgb, depth, around, step, reach_mm, strength, nx, ny):  # type: ignore[no-untyped-def]
     """Darken, in place, what lies behind the mean depth round it: by `strength` where it is `reach_mm` behind.
 

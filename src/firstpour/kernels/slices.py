@@ -1,12 +1,12 @@
 """Cutting a closed mesh into layers, and sweeping many print directions."""
 
 import numpy as np
-from numba import njit
 
+from firstpour.kernels.compiled import compiled
 from firstpour.kernels.dexels import dexel_lines
 
 
-@njit(cache=True)
+@compiled()
 def edge_at_plane(ax, az, bx, bz, z):  # type: ignore[no-untyped-def]
     """x of the edge a–b at height z, the same to the bit whichever way round the edge is named."""
     if az > bz:
@@ -14,7 +14,7 @@ def edge_at_plane(ax, az, bx, bz, z):  # type: ignore[no-untyped-def]
     return ax + (z - az) * ((bx - ax) / (bz - az))
 
 
-@njit(cache=True)
+@compiled()
 def cut_layers(xyz, faces, z_first, layer, n):  # type: ignore[no-untyped-def]
     """Area (mm²) and perimeter (mm) of the sections at z_first + k·layer, k = 0 … n − 1.
 
@@ -42,11 +42,12 @@ def cut_layers(xyz, faces, z_first, layer, n):  # type: ignore[no-untyped-def]
                 ends[up, 0] = edge_at_plane(xyz[p, 0], xyz[p, 2], xyz[q, 0], xyz[q, 2], z)
                 ends[up, 1] = edge_at_plane(xyz[p, 1], xyz[p, 2], xyz[q, 1], xyz[q, 2], z)
             area[k] += 0.5 * (ends[0, 0] * ends[1, 1] - ends[1, 0] * ends[0, 1])
-            perimeter[k] += np.hypot(ends[1, 0] - ends[0, 0], ends[1, 1] - ends[0, 1])
+            x, y = ends[1, 0] - ends[0, 0], ends[1, 1] - ends[0, 1]
+            perimeter[k] += np.sqrt(x * x + y * y)
     return area, perimeter
 
 
-@njit(cache=True)
+@compiled()
 def add_span(steps, low, high, z0, layer, weight):  # type: ignore[no-untyped-def]
     """Add `weight` to the layers whose middle z0 + (k + ½)·layer lies in [low, high); `steps` holds differences."""
     n = steps.shape[0] - 1
@@ -57,7 +58,7 @@ def add_span(steps, low, high, z0, layer, weight):  # type: ignore[no-untyped-de
         steps[int(last)] -= weight
 
 
-@njit(cache=True)
+@compiled()
 def gap_ends(offsets, z, line, q, floor):  # type: ignore[no-untyped-def]
     """Ends of the q-th void of a line, counted from below; the first starts at `floor`, the last never ends."""
     low = floor if q == 0 else z[offsets[line] + 2 * q - 1]
@@ -65,7 +66,7 @@ def gap_ends(offsets, z, line, q, floor):  # type: ignore[no-untyped-def]
     return low, high
 
 
-@njit(cache=True)
+@compiled()
 def heap_in(levels, nodes, count, level, node):  # type: ignore[no-untyped-def]
     """Put a node into the heap of `count` nodes, the lowest level first."""
     k = count
@@ -76,7 +77,7 @@ def heap_in(levels, nodes, count, level, node):  # type: ignore[no-untyped-def]
     levels[k], nodes[k] = level, node
 
 
-@njit(cache=True)
+@compiled()
 def heap_out(levels, nodes, count):  # type: ignore[no-untyped-def]
     """Take the lowest node out of the heap of `count` nodes: its level and number."""
     level, node = levels[0], nodes[0]
@@ -94,7 +95,7 @@ def heap_out(levels, nodes, count):  # type: ignore[no-untyped-def]
     return level, node
 
 
-@njit(cache=True)
+@compiled()
 def open_levels(offsets, z, nx, ny, floor, passage, lifted):  # type: ignore[no-untyped-def]
     """For each void of each line: the lowest level z at which it meets the outside through void not above z.
 
@@ -156,7 +157,7 @@ def open_levels(offsets, z, nx, ny, floor, passage, lifted):  # type: ignore[no-
     return opens
 
 
-@njit(cache=True)
+@compiled()
 def add_outline(offsets, z, here, there, z0, layer, weight, steps):  # type: ignore[no-untyped-def]
     """Add `weight` to the layers in which just one of two neighbouring lines is inside the solid."""
     for k in range(offsets[here], offsets[here + 1] - 1, 2):
@@ -175,7 +176,7 @@ def add_outline(offsets, z, here, there, z0, layer, weight, steps):  # type: ign
             m += 2
 
 
-@njit(cache=True)
+@compiled()
 def layer_profile(offsets, z, nx, ny, pitch, z0, layer, n, passage, lifted, out):  # type: ignore[no-untyped-def]
     """By layer into `out` (n, 3): area (mm²), perimeter (mm), and area of the void that the film would shut in (mm²).
 
@@ -212,7 +213,7 @@ def layer_profile(offsets, z, nx, ny, pitch, z0, layer, n, passage, lifted, out)
             out[k, c] = max(0.0, total)
 
 
-@njit(cache=True)
+@compiled()
 def pixel_turn(normals, areas, show, frame):  # type: ignore[no-untyped-def]
     """Cosine and sine of the turn about the print direction that lays most upright show area along the pixels.
 
@@ -230,7 +231,7 @@ def pixel_turn(normals, areas, show, frame):  # type: ignore[no-untyped-def]
     return np.cos(turn), np.sin(turn)
 
 
-@njit(cache=True)
+@compiled()
 def face_sums(  # type: ignore[no-untyped-def]
     vertices, faces, normals, areas, show, frame, z0, bed_mm, overhang_cos, flat_cos, layer, side, pixel, bins, out
 ):
@@ -283,7 +284,7 @@ def face_sums(  # type: ignore[no-untyped-def]
         below += weight[b]
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def sweep_faces(  # type: ignore[no-untyped-def]
     vertices, faces, normals, areas, show, frames, lows, bed_mm, overhang_cos, flat_cos, layer, side, pixel, out
 ):
@@ -295,7 +296,7 @@ def sweep_faces(  # type: ignore[no-untyped-def]
         )  # fmt: skip
 
 
-@njit(cache=True)
+@compiled()
 def support_columns(offsets, z, face, normals, d, pitch, z0, bed_mm, overhang_cos, lifted, lift_mm):  # type: ignore[no-untyped-def]
     """Volume (mm³) below overhanging faces, down to the plate, `lift_mm` below z0 if `lifted`, or to the part."""
     volume = 0.0
@@ -309,7 +310,7 @@ def support_columns(offsets, z, face, normals, d, pitch, z0, bed_mm, overhang_co
     return volume * pitch * pitch
 
 
-@njit(cache=True)
+@compiled()
 def shadow_mm2(offsets, pitch):  # type: ignore[no-untyped-def]
     """Area of the part seen along the lines."""
     hits = 0
@@ -319,7 +320,7 @@ def shadow_mm2(offsets, pitch):  # type: ignore[no-untyped-def]
     return hits * pitch * pitch
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def sweep_lines(  # type: ignore[no-untyped-def]
     vertices, faces, normals, frames, beds, resolution, n, bed_mm, overhang_cos, plate_share, lift_mm, sums, profiles
 ):
@@ -358,7 +359,7 @@ def sweep_lines(  # type: ignore[no-untyped-def]
         sums[s, 3] = 1.0 if lifted else 0.0
 
 
-@njit(cache=True)
+@compiled()
 def root_of(parent, k):  # type: ignore[no-untyped-def]
     """The root of a tree of a union-find forest, halving the path."""
     while parent[k] != k:
@@ -367,7 +368,7 @@ def root_of(parent, k):  # type: ignore[no-untyped-def]
     return k
 
 
-@njit(cache=True)
+@compiled()
 def join_solids(starts, links, order, levels, lasting):  # type: ignore[no-untyped-def]
     """Which solid spans begin a piece in the air: start with nothing below, and stay apart for `lasting` mm or more.
 
@@ -391,7 +392,7 @@ def join_solids(starts, links, order, levels, lasting):  # type: ignore[no-untyp
     return begun
 
 
-@njit(cache=True)
+@compiled()
 def touching_spans(offsets, z, nx, ny):  # type: ignore[no-untyped-def]
     """Pairs of solid spans on neighbouring lines that overlap: (k, 2), spans numbered offsets[line]/2 + q."""
     count = 0

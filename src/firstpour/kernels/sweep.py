@@ -8,8 +8,8 @@ then add the hits to their lines. See `crossings` for why no crossing is lost or
 """
 
 import numpy as np
-from numba import njit, prange
 
+from firstpour.kernels.compiled import compiled
 from firstpour.kernels.crossings import (
     MOST_LINES,
     between_lines,
@@ -20,6 +20,8 @@ from firstpour.kernels.crossings import (
     packed_line,
     plane_slopes,
 )
+from firstpour.kernels.threads import in_shares
+from firstpour.values import FloatArray, IntArray
 
 BATCH = 256
 """Candidates worked side by side; their rows together stay within the first-level cache."""
@@ -33,8 +35,6 @@ FEW_LINES = 12
 NO_ROW = -np.inf
 LANES = 256
 """Running extremes kept side by side."""
-SHARES = 32
-"""Directions are dealt out in so many shares; each uses its own arrays again and again."""
 LOWEST, HIGHEST, SIGNED_SUM, COUNT = range(4)
 """Columns of `tally` (lines, 4)."""
 MOST_PLACES = 8
@@ -42,16 +42,16 @@ MOST_PLACES = 8
 HALF, ONE, TWO = np.float32(0.5), np.float32(1.0), np.float32(2.0)
 
 
-@njit(cache=True)
+@compiled()
 def new_tally(n_lines):  # type: ignore[no-untyped-def]
     """An empty tally: +inf, −inf, 0, 0 for each line."""
     tally = np.zeros((n_lines, 4))
-    tally[:, LOWEST] = np.inf
-    tally[:, HIGHEST] = -np.inf
+    for k in range(n_lines):
+        tally[k, LOWEST], tally[k, HIGHEST] = np.inf, -np.inf
     return tally
 
 
-@njit(cache=True)
+@compiled()
 def boxes_with_lines(ahead, bits, faces, found):  # type: ignore[no-untyped-def]
     """Write the faces whose box holds a line, and their corners' lines ahead, into `found`; give their number.
 
@@ -66,7 +66,7 @@ def boxes_with_lines(ahead, bits, faces, found):  # type: ignore[no-untyped-def]
     return n
 
 
-@njit(cache=True)
+@compiled()
 def lines_met(a, b, c, pixel, pixels):  # type: ignore[no-untyped-def]
     """How many lines a face may meet, by its corners' lines ahead: 0 (sure to miss its only line), 1, or 2 for more.
 
@@ -88,7 +88,7 @@ def lines_met(a, b, c, pixel, pixels):  # type: ignore[no-untyped-def]
     return np.int32(not missed) if single else np.int32(2)
 
 
-@njit(cache=True)
+@compiled()
 def pick_faces(ahead, bits, faces, picked, wider):  # type: ignore[no-untyped-def]
     """Write the faces that may meet one line into `picked`, those with several in their box into `wider`.
 
@@ -109,7 +109,7 @@ def pick_faces(ahead, bits, faces, picked, wider):  # type: ignore[no-untyped-de
     return np.int64(n_picked), np.int64(n_wider)
 
 
-@njit(cache=True)
+@compiled()
 def put_face(px, py, pz, ia, ib, ic, batch, n):  # type: ignore[no-untyped-def]
     """Copy a face's corners to place n of the batch."""
     batch[AX + n], batch[AY + n], batch[AZ + n] = px[ia], py[ia], pz[ia]
@@ -117,7 +117,7 @@ def put_face(px, py, pz, ia, ib, ic, batch, n):  # type: ignore[no-untyped-def]
     batch[CX + n], batch[CY + n], batch[CZ + n] = px[ic], py[ic], pz[ic]
 
 
-@njit(cache=True)
+@compiled()
 def set_only_line(batch, count, nx, ny):  # type: ignore[no-untyped-def]
     """Give each face in the batch the first line of its box; outside the grid a row where no face is met."""
     for n in range(count):
@@ -127,7 +127,7 @@ def set_only_line(batch, count, nx, ny):  # type: ignore[no-untyped-def]
         batch[LINE_Y + n] = row if (column < nx) & (row < ny) else NO_ROW
 
 
-@njit(cache=True, error_model="numpy")
+@compiled(error_model="numpy")
 def decide(batch, count):  # type: ignore[no-untyped-def]
     """For each candidate whether the face is entered (−1), left (+1) or missed (0) by the line, and at what depth.
 
@@ -155,7 +155,7 @@ def decide(batch, count):  # type: ignore[no-untyped-def]
         batch[SIGN + n] = sign if met else 0.0
 
 
-@njit(cache=True)
+@compiled()
 def add_hit(tally, k, depth, sign):  # type: ignore[no-untyped-def]
     """Add one crossing to line k."""
     tally[k, LOWEST] = min(tally[k, LOWEST], depth)
@@ -164,7 +164,7 @@ def add_hit(tally, k, depth, sign):  # type: ignore[no-untyped-def]
     tally[k, COUNT] += 1.0
 
 
-@njit(cache=True)
+@compiled()
 def add_batch(batch, count, nx, hits, tally):  # type: ignore[no-untyped-def]
     """Decide the first `count` candidates of the batch and add those met to their lines."""
     decide(batch, count)
@@ -178,7 +178,7 @@ def add_batch(batch, count, nx, hits, tally):  # type: ignore[no-untyped-def]
         add_hit(tally, k, batch[DEPTH + n], batch[SIGN + n])
 
 
-@njit(cache=True)
+@compiled()
 def add_large_face(px, py, pz, ia, ib, ic, nx, ny, tally):  # type: ignore[no-untyped-def]
     """Walk one face row by row, with the same crossings as `decide`."""
     ax, ay, az, bx, by, bz, cx, cy, cz, mirrored = corners_by_row(
@@ -197,7 +197,7 @@ def add_large_face(px, py, pz, ia, ib, ic, nx, ny, tally):  # type: ignore[no-un
             add_hit(tally, j * nx + i, min(max(depth, low), high), sign)
 
 
-@njit(cache=True)
+@compiled()
 def add_wider(px, py, pz, ahead, bits, faces, wider, nx, ny, batch, hits, tally):  # type: ignore[no-untyped-def]
     """Add the faces whose box holds several lines."""
     n = 0
@@ -218,7 +218,7 @@ def add_wider(px, py, pz, ahead, bits, faces, wider, nx, ny, batch, hits, tally)
     add_batch(batch, n, nx, hits, tally)
 
 
-@njit(cache=True)
+@compiled()
 def tally_lines(px, py, pz, ahead, bits, faces, nx, ny, tally):  # type: ignore[no-untyped-def]
     """Add all crossings of all faces to `tally` (nx·ny, 4); `ahead` has `bits` binary places."""
     batch, hits = np.zeros(BATCH_SIZE), np.empty(BATCH + 1, np.int32)
@@ -234,7 +234,7 @@ def tally_lines(px, py, pz, ahead, bits, faces, nx, ny, tally):  # type: ignore[
     add_wider(px, py, pz, ahead, bits, faces, wider[:n_wider], nx, ny, batch, hits, tally)
 
 
-@njit(cache=True)
+@compiled()
 def void_length(tally):  # type: ignore[no-untyped-def]
     """Σ over the lines of (highest − lowest − length inside); a line that enters once has exactly none."""
     total = 0.0
@@ -244,7 +244,7 @@ def void_length(tally):  # type: ignore[no-untyped-def]
     return max(total, 0.0)
 
 
-@njit(cache=True)
+@compiled()
 def turn_some(xs, ys, zs, row, along, extremes):  # type: ignore[no-untyped-def]
     """Coordinates of up to `LANES` vertices along `row` (3,) into `along` (n,); keep their extremes.
 
@@ -258,14 +258,16 @@ def turn_some(xs, ys, zs, row, along, extremes):  # type: ignore[no-untyped-def]
         extremes[LANES + lane] = max(extremes[LANES + lane], along[lane])
 
 
-@njit(cache=True)
+@compiled()
 def turn_all(vertices, frame, turned):  # type: ignore[no-untyped-def]
     """Coordinates of the vertices (3, n) in the frame into `turned` (3, n); give the lowest and highest (2, 3).
 
     Some vertices at a time, so that they are fetched once for the three axes.
     """
-    extremes = np.full((3, 2 * LANES), np.inf)
-    extremes[:, LANES:] = -np.inf
+    extremes = np.empty((3, 2 * LANES))
+    for axis in range(3):
+        for lane in range(LANES):
+            extremes[axis, lane], extremes[axis, LANES + lane] = np.inf, -np.inf
     for start in range(0, vertices.shape[1], LANES):
         stop = min(start + LANES, vertices.shape[1])
         xs, ys, zs = vertices[0, start:stop], vertices[1, start:stop], vertices[2, start:stop]
@@ -273,11 +275,14 @@ def turn_all(vertices, frame, turned):  # type: ignore[no-untyped-def]
             turn_some(xs, ys, zs, frame[axis], turned[axis, start:stop], extremes[axis])
     corners = np.empty((2, 3))
     for axis in range(3):
-        corners[0, axis], corners[1, axis] = extremes[axis, :LANES].min(), extremes[axis, LANES:].max()
+        corners[0, axis], corners[1, axis] = extremes[axis, 0], extremes[axis, LANES]
+        for lane in range(LANES):
+            corners[0, axis] = min(corners[0, axis], extremes[axis, lane])
+            corners[1, axis] = max(corners[1, axis], extremes[axis, LANES + lane])
     return corners
 
 
-@njit(cache=True)
+@compiled()
 def binary_places(lines):  # type: ignore[no-untyped-def]
     """How many binary places the packed numbers of `packed_line` have room for, with so many lines a side."""
     bits = 0
@@ -286,7 +291,7 @@ def binary_places(lines):  # type: ignore[no-untyped-def]
     return bits
 
 
-@njit(cache=True)
+@compiled()
 def void_along(vertices, faces, frame, resolution, pix, ahead):  # type: ignore[no-untyped-def]
     """Void between first entry and last exit along one frame (mm³), height along it (mm) and pitch (mm).
 
@@ -308,20 +313,21 @@ def void_along(vertices, faces, frame, resolution, pix, ahead):  # type: ignore[
     return void_length(tally) * pitch * pitch, high[2] - low[2], pitch
 
 
-@njit(cache=True)
+@compiled()
 def neighbours_together(vertices, faces):  # type: ignore[no-untyped-def]
     """The mesh renumbered along a Morton curve through 32³ cells: vertices (3, n), faces (m, 3) uint32.
 
     Neighbours in space then lie near each other in memory, whatever order the file had.
     """
-    size = 0.0
-    for axis in range(3):
-        size = max(size, vertices[:, axis].max() - vertices[:, axis].min())
+    low, high = np.full(3, np.inf), np.full(3, -np.inf)
+    for v in range(vertices.shape[0]):
+        for axis in range(3):
+            low[axis], high[axis] = min(low[axis], vertices[v, axis]), max(high[axis], vertices[v, axis])
+    size = max(high[0] - low[0], high[1] - low[1], high[2] - low[2])
     keys = np.zeros(vertices.shape[0], np.int64)
     for axis in range(3):
-        low = vertices[:, axis].min()
         for v in range(vertices.shape[0]):
-            cell = np.int64(min(31.0, (vertices[v, axis] - low) * (32.0 / size)))
+            cell = np.int64(min(31.0, (vertices[v, axis] - low[axis]) * (32.0 / size)))
             for bit in range(5):
                 keys[v] |= ((cell >> bit) & 1) << (3 * bit + axis)
     order = order_by(keys, 1 << 15)
@@ -343,20 +349,25 @@ def neighbours_together(vertices, faces):  # type: ignore[no-untyped-def]
     return sorted_vertices, sorted_faces
 
 
-@njit(cache=True, parallel=True)
-def sweep_voids(vertices, faces, frames, resolution):  # type: ignore[no-untyped-def]
+@compiled(nogil=True)
+def sweep_some(vertices, faces, frames, resolution, out):  # type: ignore[no-untyped-def]
+    """`void_along` for each of the frames (k, 3, 3) into `out` (k, 3); the mesh as `neighbours_together` gives it."""
+    pix, ahead = np.empty(vertices.shape), np.empty(vertices.shape[1], np.int32)
+    for d in range(frames.shape[0]):
+        out[d, 0], out[d, 1], out[d, 2] = void_along(vertices, faces, frames[d], resolution, pix, ahead)
+
+
+def sweep_voids(vertices: FloatArray, faces: IntArray, frames: FloatArray, resolution: int) -> FloatArray:
     """For each frame (k, 3, 3): void between first entry and last exit (mm³), height along it (mm), pitch (mm).
 
     The longer side of the projection is cut into `resolution` pixels (at most `MOST_LINES`). A line that enters
     once gives exactly no void, so a convex body has exactly none in any direction.
     """
     sorted_vertices, sorted_faces = neighbours_together(vertices, faces)
-    n, k = vertices.shape[0], frames.shape[0]
-    out = np.empty((k, 3), np.float64)
-    for share in prange(SHARES):
-        pix, ahead = np.empty((3, n)), np.empty(n, np.int32)
-        for d in range(share * k // SHARES, (share + 1) * k // SHARES):
-            out[d, 0], out[d, 1], out[d, 2] = void_along(
-                sorted_vertices, sorted_faces, frames[d], resolution, pix, ahead
-            )
+    out = np.empty((len(frames), 3))
+
+    def share(first: int, last: int) -> None:
+        sweep_some(sorted_vertices, sorted_faces, frames[first:last], resolution, out[first:last])
+
+    in_shares(share, len(frames))
     return out

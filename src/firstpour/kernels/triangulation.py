@@ -6,16 +6,17 @@ longer than what is in use and are changed in place.
 """
 
 import numpy as np
-from numba import njit
+
+from firstpour.kernels.compiled import compiled
 
 
-@njit(cache=True)
+@compiled()
 def orient(xy, a, b, c):  # type: ignore[no-untyped-def]
     """Twice the area of a, b, c; positive when counter-clockwise."""
     return (xy[b, 0] - xy[a, 0]) * (xy[c, 1] - xy[a, 1]) - (xy[b, 1] - xy[a, 1]) * (xy[c, 0] - xy[a, 0])
 
 
-@njit(cache=True)
+@compiled()
 def in_circle(xy, a, b, c, d):  # type: ignore[no-untyped-def]
     """Positive when d lies inside the circle through the counter-clockwise a, b, c."""
     ax, ay = xy[a, 0] - xy[d, 0], xy[a, 1] - xy[d, 1]
@@ -25,7 +26,7 @@ def in_circle(xy, a, b, c, d):  # type: ignore[no-untyped-def]
     return ax * (by * c2 - b2 * cy) - ay * (bx * c2 - b2 * cx) + a2 * (bx * cy - by * cx)
 
 
-@njit(cache=True)
+@compiled()
 def side_towards(beside, t, other):  # type: ignore[no-untyped-def]
     """The side of t that it shares with `other`."""
     for k in range(3):
@@ -34,7 +35,7 @@ def side_towards(beside, t, other):  # type: ignore[no-untyped-def]
     return -1
 
 
-@njit(cache=True)
+@compiled()
 def relink(beside, t, old, new):  # type: ignore[no-untyped-def]
     """Where t lay beside `old`, it now lies beside `new`."""
     if t >= 0:
@@ -44,7 +45,7 @@ def relink(beside, t, old, new):  # type: ignore[no-untyped-def]
                 return
 
 
-@njit(cache=True)
+@compiled()
 def flip_until_delaunay(xy, tri, beside, fixed, stack, depth):  # type: ignore[no-untyped-def]
     """Flip sides on the stack (triangle·3 + side) and those around them until none is worse than its flip."""
     flips = 0
@@ -84,7 +85,7 @@ def flip_until_delaunay(xy, tri, beside, fixed, stack, depth):  # type: ignore[n
     return flips
 
 
-@njit(cache=True)
+@compiled()
 def make_delaunay(xy, tri, beside, fixed, count):  # type: ignore[no-untyped-def]
     """Flip all sides of the first `count` triangles until the triangulation is constrained Delaunay."""
     stack = np.empty(3 * count + 4096, np.int64)
@@ -93,7 +94,7 @@ def make_delaunay(xy, tri, beside, fixed, count):  # type: ignore[no-untyped-def
     return flip_until_delaunay(xy, tri, beside, fixed, stack, 3 * count)
 
 
-@njit(cache=True)
+@compiled()
 def find_triangle(xy, tri, beside, start, v, count):  # type: ignore[no-untyped-def]
     """The triangle that holds vertex v, by a walk from `start`; by looking at all if the walk is shut in; else −1."""
     t = start
@@ -119,7 +120,7 @@ def find_triangle(xy, tri, beside, start, v, count):  # type: ignore[no-untyped-
     return -1
 
 
-@njit(cache=True)
+@compiled()
 def add_points(xy, tri, beside, fixed, count, first_vertex):  # type: ignore[no-untyped-def]
     """Put the vertices from `first_vertex` on into the triangulation; give the number of triangles then in use.
 

@@ -4,10 +4,11 @@ Lines are those of `kernels.dexels`: offsets (nx·ny + 1,), z and face of the cr
 """
 
 import numpy as np
-from numba import njit
+
+from firstpour.kernels.compiled import compiled
 
 
-@njit(cache=True)
+@compiled()
 def root_of(parent, node):  # type: ignore[no-untyped-def]
     """Representative of the set that holds `node`, halving the path on the way."""
     while parent[node] != node:
@@ -16,7 +17,7 @@ def root_of(parent, node):  # type: ignore[no-untyped-def]
     return node
 
 
-@njit(cache=True)
+@compiled()
 def first_void(offsets):  # type: ignore[no-untyped-def]
     """Number of the first void of each line and, last, of all voids: (n + 1,) int64."""
     first = np.zeros(offsets.shape[0], np.int64)
@@ -25,7 +26,7 @@ def first_void(offsets):  # type: ignore[no-untyped-def]
     return first
 
 
-@njit(cache=True)
+@compiled()
 def join_voids(offsets, z, first, nx, ny):  # type: ignore[no-untyped-def]
     """Region number of each void (v,) int64: voids of neighbouring lines are one region where they overlap."""
     parent = np.arange(first[-1])
@@ -57,7 +58,7 @@ def join_voids(offsets, z, first, nx, ny):  # type: ignore[no-untyped-def]
     return region
 
 
-@njit(cache=True)
+@compiled()
 def list_voids(offsets, z, first):  # type: ignore[no-untyped-def]
     """Line, lower end and upper end (mm) of each void: (v,) int64, float64, float64."""
     line = np.empty(first[-1], np.int64)
@@ -70,7 +71,7 @@ def list_voids(offsets, z, first):  # type: ignore[no-untyped-def]
     return line, low, high
 
 
-@njit(cache=True)
+@compiled()
 def list_exits(offsets, z, first, region, nx, ny):  # type: ignore[no-untyped-def]
     """Where a region opens sideways into free space: pairs of region and the free line beside it, (k,) int64 each."""
     room = 4 * first[-1]
@@ -96,7 +97,7 @@ def list_exits(offsets, z, first, region, nx, ny):  # type: ignore[no-untyped-de
     return of_region[:n], line[:n]
 
 
-@njit(cache=True)
+@compiled()
 def reach_shares(pix, faces, across, bottom, top, nx, ny, per_face):  # type: ignore[no-untyped-def]
     """Share of each face that is reached from above and from below, and from neither: (m, 3) float64.
 
@@ -126,5 +127,6 @@ def reach_shares(pix, faces, across, bottom, top, nx, ny, per_face):  # type: ig
             shares[f, 0] += above
             shares[f, 1] += below
             shares[f, 2] += not (above or below)
-        shares[f] /= n
+        for k in range(3):
+            shares[f, k] /= n
     return shares

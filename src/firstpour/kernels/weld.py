@@ -1,10 +1,11 @@
 """Vertices with equal coordinates, found by hashing."""
 
 import numpy as np
-from numba import njit
+
+from firstpour.kernels.compiled import compiled
 
 
-@njit(cache=True)
+@compiled()
 def first_equal(points, slots):  # type: ignore[no-untyped-def]
     """For each point (n, 3) the lowest number of a point with the same coordinates: (n,) int64.
 
