@@ -90,9 +90,10 @@ def samples(
 
 
 def _plan_and_show(job: "Job", out: Path, workshop: "Workshop", *, processes: int | None, shown: show.Shown) -> None:
-    from firstpour.plan import crew_of, kept_folder, plan_into
+    from firstpour.plan import crew_of, get_ready, kept_folder, plan_into
 
     with show.progress(job.name) as told, crew_of(processes) as crew:
+        get_ready(crew, told)
         saved = plan_into(job, out, progress=told, workshop=workshop, crew=crew, kept=kept_folder())
     if shown is show.Shown.JSON:
         show.print_json(saved.entry)

@@ -105,6 +105,24 @@ def cache_folders() -> Iterator[Path]:
     yield Path(tempfile.gettempdir()) / f"firstpour-kernels-{user}"
 
 
+def is_complete() -> bool:
+    """Whether all that a plan needs was compiled from this folder as it is, or nothing can be kept anyway."""
+    folder = cache_folder()
+    return folder is None or _mark(folder).exists()
+
+
+def mark_complete() -> None:
+    """Remember that all of it is compiled."""
+    folder = cache_folder()
+    if folder is not None:
+        with suppress(OSError):
+            _mark(folder).touch()
+
+
+def _mark(folder: Path) -> Path:
+    return folder / f"complete-{numba.__version__}-{folder_stamp()[:16]}"
+
+
 def _is_ours(folder: Path) -> bool:
     """Whether nobody else can put files there: what is kept is run."""
     if not hasattr(os, "getuid") or folder.parent == HERE:

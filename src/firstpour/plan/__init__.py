@@ -3,6 +3,17 @@
 from firstpour.plan.crew import crew_of
 from firstpour.plan.kept import kept_folder
 from firstpour.plan.make import make_plan, plan_into
+from firstpour.plan.ready import get_ready
 from firstpour.plan.values import PartPlan, Plan, Progress, SavedPlan
 
-__all__ = ["PartPlan", "Plan", "Progress", "SavedPlan", "crew_of", "kept_folder", "make_plan", "plan_into"]
+__all__ = [
+    "PartPlan",
+    "Plan",
+    "Progress",
+    "SavedPlan",
+    "crew_of",
+    "get_ready",
+    "kept_folder",
+    "make_plan",
+    "plan_into",
+]
