@@ -4,9 +4,10 @@ import numpy as np
 
 from firstpour.values import FloatArray
 
-SKY_BLUE, GREEN, YELLOW, VERMILLION = "#56B4E9", "#009E73", "#F0E442", "#D55E00"
-ORANGE, BLUE, PURPLE, BLACK = "#E69F00", "#0072B2", "#CC79A7", "#000000"
-"""Okabe & Ito, "Color universal design" (2008); the eight values are also in Wong, Nat. Methods 8 (2011) 441."""
+SKY_BLUE, VERMILLION, BLUE, PURPLE, BLACK = "#56B4E9", "#D55E00", "#0072B2", "#CC79A7", "#000000"
+"""Of Okabe & Ito, "Color universal design" (2008); the values are also in Wong, Nat. Methods 8 (2011) 441."""
+SLATE, CLAY, STONE, ASH, LEAD, CHALK = "#B4C7D6", "#CDBBA7", "#C9C7C2", "#DEDCD8", "#8E979F", "#EDEBE7"
+"""Quiet colours for solids, told apart by lightness and warmth (our own choice); a legend says what they are."""
 
 PAPER = "#FAFAF8"
 INK = "#202124"

@@ -15,8 +15,8 @@ from firstpour.printing.slices import Footing
 from firstpour.printing.to_print import show_faces
 from firstpour.values import FloatArray
 
-STEP_COLOURS = ("#00204D", "#31446B", "#666970", "#958F78", "#CBBA69", "#FFEA46")
-"""Six stops of cividis: Nuñez, Anderton & Renslow, PLoS ONE 13 (2018) e0199239 (values from memory)."""
+STEP_COLOURS = ("#E9ECEF", "#B9C7D6", "#86A1BC", "#53799F", "#2B5580", "#11365C")
+"""One hue from light to dark, so that lightness alone tells: our own choice."""
 
 PANEL_PX, HEAD_PX, FOOT_PX = (700, 560), 86, 84
 CHART = (90, 30, 560, 500)
@@ -53,7 +53,7 @@ def master_picture(part: Part, plan: MasterPlan) -> Image.Image:
 
 
 def step_colours(steps_mm: FloatArray, *, full_mm: float) -> FloatArray:
-    """Colour (m, 3) of each step, from dark at 0 to light at `full_mm`."""
+    """Colour (m, 3) of each step, from light at 0 to dark at `full_mm`."""
     stops = np.stack([rgb_of(one) for one in STEP_COLOURS])
     place = np.clip(steps_mm / full_mm, 0.0, 1.0)
     at = np.linspace(0.0, 1.0, len(stops))

@@ -11,23 +11,23 @@ from firstpour.mould.bed import on_the_bed
 from firstpour.mould.values import Mould, Piece, Role
 from firstpour.parting.values import MouldKind
 from firstpour.pictures import sheet as on
-from firstpour.pictures.colours import BLUE, FAINT_INK, GREEN, ORANGE, PURPLE, SKY_BLUE, YELLOW, pale
+from firstpour.pictures.colours import ASH, CHALK, CLAY, FAINT_INK, LEAD, SLATE, STONE, rgb_of
 from firstpour.pictures.part_picture import view_along
 from firstpour.pictures.shade import Body, Camera, camera_on, seen_at_px, shade
 from firstpour.surface.solids import from_solid, to_solid
 from firstpour.values import FloatArray, Mesh, frame_along, mesh_bounds_mm, mesh_volume_mm3, moved, turned
 
 ROLE_COLOUR = {
-    Role.SILICONE: pale(SKY_BLUE, by_ratio=0.25),
-    Role.TRAY: pale(ORANGE, by_ratio=0.35),
-    Role.BEDDING: pale(PURPLE, by_ratio=0.30),
-    Role.BOX: pale(BLUE, by_ratio=0.50),
-    Role.MASTER: pale(GREEN, by_ratio=0.35),
+    Role.SILICONE: SLATE,
+    Role.TRAY: CLAY,
+    Role.BEDDING: STONE,
+    Role.BOX: ASH,
+    Role.MASTER: LEAD,
 }
-PART_COLOUR = pale(YELLOW, by_ratio=0.25)
-HEAD_PX, LABEL_PX, LABEL_STEP_PX = 86, 250, 52
+COPY_COLOUR = CHALK
+HEAD_PX, FOOT_PX, LABEL_PX, LABEL_STEP_PX = 86, 60, 250, 52
 WIDEST_PX, TALLEST_PX = 640, 1000
-CELL_PX, CELL_WORDS_PX = (460, 380), 66
+CELL_PX, CELL_WORDS_PX, LEAST_WIDE_PX = (460, 380), 66, 640
 UP = np.array([0.0, 0.0, 1.0])
 
 
@@ -62,12 +62,13 @@ def mould_picture(mould: Mould, *, copy: Mesh, title: str) -> Image.Image:
     opened = _stacked([_centred(one, steep[0]) for one in lying], steep[1], gap_ratio=0.08)
     scale = min(_fitting(placed, view).px_per_mm for placed, view in ((stack, frame), (opened, steep)))
     left, right = _trimmed(stack, frame, scale), _trimmed(opened, steep, scale)
-    height = HEAD_PX + max(left.size_px[1], right.size_px[1]) + 20
+    height = HEAD_PX + max(left.size_px[1], right.size_px[1]) + FOOT_PX
     sheet = on.blank_sheet((left.size_px[0] + right.size_px[0] + 2 * LABEL_PX, height))
     on.write_text(sheet, title, at_px=(28, 20), size_px=on.TITLE_PX)
     _panel(sheet, stack, left, left_px=0, words="moved apart along the draw")
     words = "cut through the middle" if cut else "opened, cavity up"
     _panel(sheet, opened, right, left_px=left.size_px[0] + LABEL_PX, words=words)
+    on.write_legend(sheet, _legend(halves, with_copy=True), left_px=28, top_px=sheet.height - 40)
     on.draw_scale_bar(sheet, px_per_mm=scale, right_px=sheet.width - 36, bottom_px=sheet.height - 22)
     return sheet
 
@@ -81,7 +82,8 @@ def pieces_picture(pieces: Sequence[Piece], *, title: str) -> Image.Image:
     scale = min(camera.px_per_mm for camera in cameras)
     columns = min(len(placed), 3)
     deep = CELL_PX[1] + CELL_WORDS_PX
-    sheet = on.blank_sheet((columns * CELL_PX[0], 64 + -(-len(placed) // columns) * deep + 46))
+    wide = max(columns * CELL_PX[0], LEAST_WIDE_PX)
+    sheet = on.blank_sheet((wide, 64 + -(-len(placed) // columns) * deep + FOOT_PX))
     on.write_text(sheet, title, at_px=(28, 20), size_px=on.TITLE_PX)
     for k, (one, camera) in enumerate(zip(placed, cameras, strict=True)):
         x, y = (k % columns) * CELL_PX[0], 64 + (k // columns) * deep
@@ -91,8 +93,18 @@ def pieces_picture(pieces: Sequence[Piece], *, title: str) -> Image.Image:
         on.write_text(sheet, one.name, at_px=(middle, foot), anchor="mt")
         at_px = (middle, foot + 25)
         on.write_text(sheet, one.words, at_px=at_px, size_px=on.SMALL_PX, colour=FAINT_INK, anchor="mt")
+    on.write_legend(sheet, _legend(pieces, with_copy=False), left_px=28, top_px=sheet.height - 40)
     on.draw_scale_bar(sheet, px_per_mm=scale, right_px=sheet.width - 36, bottom_px=sheet.height - 20)
     return sheet
+
+
+def _legend(pieces: Sequence[Piece], *, with_copy: bool) -> list[on.LegendEntry]:
+    """What each colour stands for."""
+    roles = {piece.role for piece in pieces}
+    entries = [
+        on.LegendEntry(colour=colour, words=role.value) for role, colour in ROLE_COLOUR.items() if role in roles
+    ]
+    return entries + ([on.LegendEntry(colour=COPY_COLOUR, words="copy")] if with_copy else [])
 
 
 def _refuse_none(pieces: Sequence[Piece]) -> None:
@@ -127,17 +139,19 @@ def _span(mesh: Mesh, direction: FloatArray) -> FloatArray:
 
 
 def _as_placed(piece: Piece) -> Placed:
-    return Placed(name=piece.name, words=_what(piece), mesh=piece.mesh, colour=ROLE_COLOUR[piece.role])
+    return Placed(name=piece.name, words=_what(piece), mesh=piece.mesh, colour=rgb_of(ROLE_COLOUR[piece.role]))
 
 
 def _as_printed(piece: Piece) -> Placed:
     mesh = on_the_bed(piece)
     size = " x ".join(f"{length:.0f}" for length in mesh.vertices_mm.max(axis=0))
-    return Placed(name=piece.name, words=f"{size} mm", mesh=mesh, colour=ROLE_COLOUR[piece.role])
+    return Placed(name=piece.name, words=f"{size} mm", mesh=mesh, colour=rgb_of(ROLE_COLOUR[piece.role]))
 
 
 def _as_copy(copy: Mesh) -> Placed:
-    return Placed(name="copy", words=f"cast, {mesh_volume_mm3(copy) / 1000:.0f} ml", mesh=copy, colour=PART_COLOUR)
+    return Placed(
+        name="copy", words=f"cast, {mesh_volume_mm3(copy) / 1000:.0f} ml", mesh=copy, colour=rgb_of(COPY_COLOUR)
+    )
 
 
 def _cavity_up(piece: Piece, *, copy: Mesh, direction: FloatArray) -> Placed:
@@ -147,7 +161,7 @@ def _cavity_up(piece: Piece, *, copy: Mesh, direction: FloatArray) -> Placed:
     over = 2.0 * np.outer(u, u) - np.eye(3)
     mesh = turned(piece.mesh, rotation=over) if above else piece.mesh
     words = "turned over" if above else "as it lies"
-    return Placed(name=piece.name, words=words, mesh=mesh, colour=ROLE_COLOUR[piece.role])
+    return Placed(name=piece.name, words=words, mesh=mesh, colour=rgb_of(ROLE_COLOUR[piece.role]))
 
 
 def _cut_through(piece: Piece, *, viewer: FloatArray, direction: FloatArray) -> Placed:
@@ -157,7 +171,7 @@ def _cut_through(piece: Piece, *, viewer: FloatArray, direction: FloatArray) -> 
     solid = to_solid(piece.mesh).trim_by_plane(
         tuple(-level), -float(middle_mm @ level) / float(np.linalg.norm(level))
     )
-    return Placed(name=piece.name, words="half of it", mesh=from_solid(solid), colour=ROLE_COLOUR[piece.role])
+    return Placed(name=piece.name, words="half of it", mesh=from_solid(solid), colour=rgb_of(ROLE_COLOUR[piece.role]))
 
 
 def _fitting(placed: Sequence[Placed], frame: FloatArray) -> Camera:

@@ -10,11 +10,12 @@ from firstpour.errors import BadRequest
 from firstpour.part.part import Part
 from firstpour.parting.values import Draw, Reach
 from firstpour.pictures import sheet as on
-from firstpour.pictures.colours import BLACK, FAINT_INK, GREEN, SKY_BLUE, VERMILLION, YELLOW, rgb_of
-from firstpour.pictures.shade import Body, Camera, Line, camera_on, seen_at_px, shade, view_frame
+from firstpour.pictures.colours import BLACK, CHALK, CLAY, FAINT_INK, PURPLE, SLATE, rgb_of
+from firstpour.pictures.shade import Body, Camera, Hatch, Line, camera_on, seen_at_px, shade, view_frame
 from firstpour.values import FloatArray, IntArray, face_areas_mm2, frame_along
 
-REACH_COLOUR = {Reach.BOTH: YELLOW, Reach.ABOVE: SKY_BLUE, Reach.BELOW: GREEN, Reach.NEITHER: VERMILLION}
+REACH_COLOUR = {Reach.BOTH: CHALK, Reach.ABOVE: SLATE, Reach.BELOW: CLAY, Reach.NEITHER: PURPLE}
+REACH_HATCH = {Reach.BOTH: Hatch.SLANTED, Reach.NEITHER: Hatch.CROSSED}
 REACH_WORDS = {
     Reach.ABOVE: "reached from above",
     Reach.BELOW: "reached from below",
@@ -34,7 +35,7 @@ def view_along(direction: FloatArray, *, elevation_deg: float, azimuth_deg: floa
 
 
 def part_picture(part: Part, draw: Draw, *, seam_mm: Sequence[FloatArray] = ()) -> Image.Image:
-    """Two views of the part, from above and from below along the draw, its faces coloured by their reach.
+    """Two views of the part, from above and from below along the draw, its faces coloured and hatched by their reach.
 
     Raises
     ------
@@ -45,7 +46,8 @@ def part_picture(part: Part, draw: Draw, *, seam_mm: Sequence[FloatArray] = ()) 
         raise BadRequest("the draw was only ranked", remedy="work it out in full with draw_along first")
     reach = np.asarray(draw.reach, dtype=np.int64)
     palette = np.stack([rgb_of(REACH_COLOUR[Reach(k)]) for k in range(len(Reach))])
-    body = Body(mesh=part.mesh, colour=palette[reach])
+    hatches = np.array([int(REACH_HATCH.get(Reach(k), Hatch.NONE)) for k in range(len(Reach))])
+    body = Body(mesh=part.mesh, colour=palette[reach], hatch=hatches[reach])
     lines = [Line(points_mm=loop, colour=rgb_of(BLACK), width_px=3.0) for loop in seam_mm]
     sheet = on.blank_sheet((2 * PANEL_PX[0], HEAD_PX + PANEL_PX[1] + FOOT_PX))
     cameras = _both_sides(part, draw.direction)
@@ -91,7 +93,11 @@ def _legend(part: Part, reach: IntArray, *, with_seam: bool) -> list[on.LegendEn
     area = face_areas_mm2(part.mesh)
     shares = np.bincount(reach, weights=area, minlength=len(Reach)) / area.sum()
     entries = [
-        on.LegendEntry(colour=REACH_COLOUR[kind], words=f"{words}, {share_words(float(shares[kind]))}")
+        on.LegendEntry(
+            colour=REACH_COLOUR[kind],
+            words=f"{words}, {share_words(float(shares[kind]))}",
+            hatch=REACH_HATCH.get(kind, Hatch.NONE),
+        )
         for kind, words in REACH_WORDS.items()
         if shares[kind] > 0 or kind is Reach.NEITHER
     ]

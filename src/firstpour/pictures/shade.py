@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import IntEnum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,14 +23,28 @@ HOLLOWS = ((2.0, 0.16), (7.0, 0.26))
 """How hollows darken: over so many coarse pixels, by so much at most."""
 SAMPLES = 2
 """Samples a side of each pixel."""
+HATCH_PX, HATCH_LINE_PX, HATCH_DARK = 9, 2, 0.55
+"""Distance and width of hatching in pixels of the picture, and what it leaves of the light."""
+
+
+class Hatch(IntEnum):
+    """Lines over a face, for what colour should not say alone."""
+
+    NONE = 0
+    SLANTED = 1
+    CROSSED = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Body:
-    """A closed mesh and its colour, one for all faces (3,) or one a face (m, 3), as screen values 0–1."""
+    """A closed mesh and its colour, one for all faces (3,) or one a face (m, 3), as screen values 0–1.
+
+    `hatch` (m,): the `Hatch` of each face, if any has one.
+    """
 
     mesh: Mesh
     colour: FloatArray
+    hatch: IntArray | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -124,6 +139,7 @@ def shade(bodies: Sequence[Body], *, camera: Camera, lines: Sequence[Line] = ())
     lights = LIGHTS.copy()
     lights[:, :3] /= np.linalg.norm(lights[:, :3], axis=1, keepdims=True)
     rgb = kernel.lit_pixels(face, normal, linear(colours), paper, lights, AMBIENT, GLOSS)
+    _hatch(rgb, face, bodies, nx=nx)
     pitch_mm = 1.0 / (camera.px_per_mm * SAMPLES)
     _shade_hollows(rgb, depth, nx=nx, ny=ny, pitch_mm=pitch_mm)
     cos_edge = float(np.cos(np.radians(CREASE_DEG)))
@@ -133,6 +149,20 @@ def shade(bodies: Sequence[Body], *, camera: Camera, lines: Sequence[Line] = ())
         radius = 0.5 * line.width_px * SAMPLES
         kernel.draw_dots(rgb, depth, dots, linear(line.colour), radius, 6.0 * pitch_mm, nx, ny)
     return Picture(pixels=_developed(rgb, width, height), covered=_coverage(face, width, height))
+
+
+def _hatch(rgb: NDArray[np.float32], face: NDArray[np.int32], bodies: Sequence[Body], *, nx: int) -> None:
+    """Darken, in place, the lines of the hatching of the faces that have one."""
+    if all(body.hatch is None for body in bodies):
+        return
+    none = [np.zeros(len(body.mesh.faces), np.int64) if body.hatch is None else body.hatch for body in bodies]
+    kind = np.append(np.concatenate(none), int(Hatch.NONE))[face]  # the last is what shows nothing
+    seen = np.flatnonzero(kind)
+    row, column = np.divmod(seen, nx)
+    step, line = HATCH_PX * SAMPLES, HATCH_LINE_PX * SAMPLES
+    lined = (row + column) % step < line
+    lined |= (kind[seen] == Hatch.CROSSED) & ((row - column) % step < line)
+    rgb[seen[lined]] *= np.float32(HATCH_DARK)
 
 
 def _joined(bodies: Sequence[Body]) -> tuple[Mesh, FloatArray]:

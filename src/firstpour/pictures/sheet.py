@@ -11,7 +11,7 @@ from PIL import Image, ImageDraw, ImageFont, PngImagePlugin
 from firstpour.errors import CannotWrite
 from firstpour.files.whole import OUR_MARK, Over, may_write, write_whole
 from firstpour.pictures.colours import FAINT_INK, INK, PAPER
-from firstpour.pictures.shade import Picture
+from firstpour.pictures.shade import Hatch, Picture
 
 TITLE_PX, TEXT_PX, SMALL_PX = 26, 19, 16
 
@@ -23,6 +23,7 @@ class LegendEntry:
     colour: str
     words: str
     line: bool = False
+    hatch: Hatch = Hatch.NONE
 
 
 def blank_sheet(size_px: tuple[int, int]) -> Image.Image:
@@ -65,8 +66,20 @@ def write_legend(sheet: Image.Image, entries: Sequence[LegendEntry], *, left_px:
             pen.line([(x, y + 10), (x + 22, y + 10)], fill=entry.colour, width=4)
         else:
             pen.rectangle([x, y, x + 20, y + 20], fill=entry.colour, outline=FAINT_INK)
+            _hatch_swatch(pen, entry.hatch, x, y)
         write_text(sheet, entry.words, at_px=(x + 30, y + 10), anchor="lm")
         x += int(width)
+
+
+def _hatch_swatch(pen: ImageDraw.ImageDraw, hatch: Hatch, x: int, y: int) -> None:
+    """Slanted lines over a square of 20 pixels, and across them where it is crossed."""
+    if hatch is Hatch.NONE:
+        return
+    for k in range(5, 40, 7):
+        low, high = max(0, k - 20), min(20, k)
+        pen.line([(x + low, y + high), (x + high, y + low)], fill=INK, width=1)
+        if hatch is Hatch.CROSSED:
+            pen.line([(x + low, y + 20 - high), (x + high, y + 20 - low)], fill=INK, width=1)
 
 
 def scale_bar_mm(px_per_mm: float, *, about_px: float = 130.0) -> float:
