@@ -1,4 +1,4 @@
-"""Run the benchmark modules of this folder and print one table; exits 1 if a target is missed."""
+"""Run the benchmark modules here and print one table; exits 1 if a ratio is missed. Times are for information."""
 
 import os
 import sys

@@ -28,4 +28,4 @@ def rows_of(sample: Sample) -> list[Row]:
         work()
         took = once_ms(work)
     what = f"plan of one part, all stages and files, {sample}, {len(part.mesh.faces)} faces"
-    return [Row(what=what, ours=took, at_most=10_000.0)]
+    return [Row(what=what, ours=took, at_most=5_000.0)]

@@ -13,7 +13,7 @@ from firstpour.errors import BadRequest, CannotWrite
 from firstpour.mould.bed import on_the_bed, places_side_by_side_mm, printed
 from firstpour.mould.values import Role
 from firstpour.parting.values import Reach
-from firstpour.pictures.colours import VERMILLION, YELLOW, rgb_of
+from firstpour.pictures.colours import CLAY, PLUM, rgb_of
 from firstpour.pictures.mould_picture import (
     Placed,
     _cavity_up,
@@ -42,7 +42,7 @@ def test_undercut_faces_show_in_their_colour_and_only_they():
     part = knob_part()
     without = part_picture(part, knob_draw(part.mesh))
     held = part_picture(part, knob_draw(part.mesh, undercut=True))
-    assert looks_like(held, VERMILLION) > looks_like(without, VERMILLION) + 500
+    assert looks_like(held, PLUM) > looks_like(without, PLUM) + 500
 
 
 def test_the_seam_is_drawn_on_the_part():
@@ -64,7 +64,7 @@ def test_a_draw_that_was_only_ranked_has_no_picture():
 def test_a_part_all_of_one_reach_shows_no_other_colour():
     part = knob_part()
     draw = replace(knob_draw(part.mesh), reach=np.full(len(part.mesh.faces), Reach.ABOVE, np.uint8))
-    assert looks_like(part_picture(part, draw), YELLOW) == 0
+    assert looks_like(part_picture(part, draw), CLAY) == 0
 
 
 def test_pieces_moved_apart_leave_a_gap_and_keep_their_order():

@@ -4,9 +4,10 @@ import numpy as np
 
 from firstpour.values import FloatArray
 
-SKY_BLUE, VERMILLION, BLUE, PURPLE, BLACK = "#56B4E9", "#D55E00", "#0072B2", "#CC79A7", "#000000"
+BLUE, BLACK = "#0072B2", "#000000"
 """Of Okabe & Ito, "Color universal design" (2008); the values are also in Wong, Nat. Methods 8 (2011) 441."""
-SLATE, CLAY, STONE, ASH, LEAD, CHALK = "#B4C7D6", "#CDBBA7", "#C9C7C2", "#DEDCD8", "#8E979F", "#EDEBE7"
+SLATE, CLAY, STONE, ASH = "#B4C7D6", "#CDBBA7", "#C9C7C2", "#DEDCD8"
+LEAD, CHALK, PLUM = "#8E979F", "#EDEBE7", "#A98CA4"
 """Quiet colours for solids, told apart by lightness and warmth (our own choice); a legend says what they are."""
 
 PAPER = "#FAFAF8"

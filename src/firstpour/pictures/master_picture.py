@@ -5,10 +5,11 @@ from PIL import Image, ImageDraw
 
 from firstpour.part.part import Part
 from firstpour.pictures import sheet as on
-from firstpour.pictures.colours import BLUE, FAINT_INK, INK, VERMILLION, pale, rgb_of
+from firstpour.pictures.colours import BLUE, FAINT_INK, INK, PLUM, pale, rgb_of
 from firstpour.pictures.part_picture import ELEVATION_DEG, view_along
 from firstpour.pictures.shade import Body, camera_on, shade
 from firstpour.printing.choice import MasterPlan
+from firstpour.printing.flaw import LEAST_SHUT_MM2
 from firstpour.printing.layer_steps import face_steps_mm
 from firstpour.printing.printers import Process
 from firstpour.printing.slices import Footing
@@ -80,8 +81,8 @@ def _area_chart(sheet: Image.Image, plan: MasterPlan, *, left_px: int, top_px: i
     tallest = slices.height_mm
     x_of, y_of = (right - left) / widest, (bottom - top) / tallest
     pen = ImageDraw.Draw(sheet)
-    for values, colour in ((slices.area_mm2, BLUE), (shut, VERMILLION)):
-        if values.max() > 0.0:
+    for values, colour in ((slices.area_mm2, BLUE), (shut, PLUM)):
+        if values.max() >= LEAST_SHUT_MM2:
             outline = [
                 (left + float(a) * x_of, bottom - float(z) * y_of) for a, z in zip(values, slices.z_mm, strict=True)
             ]
@@ -105,8 +106,8 @@ def _area_chart(sheet: Image.Image, plan: MasterPlan, *, left_px: int, top_px: i
                 sheet, words, at_px=(right + 8, y - 18 + 20 * k), size_px=on.SMALL_PX, colour=FAINT_INK, anchor="lt"
             )
     entries = [on.LegendEntry(colour=BLUE, words="solid")]
-    if shut.max() > 0.0:
-        entries.append(on.LegendEntry(colour=VERMILLION, words="shut in by the print"))
+    if shut.max() >= LEAST_SHUT_MM2:
+        entries.append(on.LegendEntry(colour=PLUM, words="shut in by the print"))
     on.write_legend(sheet, entries, left_px=left, top_px=sheet.height - 48)
 
 

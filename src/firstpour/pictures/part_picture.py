@@ -10,11 +10,11 @@ from firstpour.errors import BadRequest
 from firstpour.part.part import Part
 from firstpour.parting.values import Draw, Reach
 from firstpour.pictures import sheet as on
-from firstpour.pictures.colours import BLACK, CHALK, CLAY, FAINT_INK, PURPLE, SLATE, rgb_of
+from firstpour.pictures.colours import BLACK, CHALK, CLAY, FAINT_INK, PLUM, SLATE, rgb_of
 from firstpour.pictures.shade import Body, Camera, Hatch, Line, camera_on, seen_at_px, shade, view_frame
 from firstpour.values import FloatArray, IntArray, face_areas_mm2, frame_along
 
-REACH_COLOUR = {Reach.BOTH: CHALK, Reach.ABOVE: SLATE, Reach.BELOW: CLAY, Reach.NEITHER: PURPLE}
+REACH_COLOUR = {Reach.BOTH: CHALK, Reach.ABOVE: SLATE, Reach.BELOW: CLAY, Reach.NEITHER: PLUM}
 REACH_HATCH = {Reach.BOTH: Hatch.SLANTED, Reach.NEITHER: Hatch.CROSSED}
 REACH_WORDS = {
     Reach.ABOVE: "reached from above",
