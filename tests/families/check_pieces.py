@@ -54,7 +54,9 @@ def balanced(mould: WrittenMould) -> list[Fault]:
     inner = box(low + 0.05, high - 0.05)
     rest = inner - joined(silicone) - part - joined([rod.grown(0.15) for rod in mould.rods])
     for gap in rest.decompose():
-        if gap.volume() > LEAST_GAP_MM3 and _thick(gap) and gap.min_gap(part, 0.5) < 0.02:
+        if gap.volume() < LEAST_GAP_MM3 or not _thick(gap) or gap.min_gap(rods, 0.5) < 0.2:
+            continue
+        if gap.min_gap(part, 0.5) < 0.02:
             at = np.round(np.array(gap.bounding_box()).reshape(2, 3).mean(axis=0), 1)
             faults.append(Fault(check="balance", what=f"a gap of {gap.volume():.1f} mm³ at the part, {at.tolist()}"))
     said_ml = mould.entry["mould"]["silicone_ml"]
@@ -70,7 +72,7 @@ def balanced(mould: WrittenMould) -> list[Fault]:
 
 def _thick(gap: Solid) -> bool:
     """Whether a gap is more than the hair that rounding leaves between surfaces that meet."""
-    return bool(2.0 * gap.volume() / gap.surface_area() > 0.02)
+    return bool(2.0 * gap.volume() / gap.surface_area() > 1e-3)
 
 
 def open_on_top(mould: WrittenMould) -> list[Fault]:

@@ -20,6 +20,8 @@ from families.solids import Solid, joined
 from firstpour.values import FloatArray
 
 UPPER, LOWER = 1.0, -1.0
+SINK_MM = 0.3
+"""A channel is taken to start so far inside the part: what it opens behind a wall is then seen as a gap."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +48,7 @@ class Piece:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Rod:
-    """A gate or a vent: its path (k, 3) and radii, and the solid cone along it."""
+    """A gate or a vent: its path (k, 3) and radii, and the solid cone along it, flat at its start."""
 
     use: str
     path_mm: FloatArray
@@ -67,7 +69,12 @@ class Rod:
         """The channel grown by `by_mm`, without the first `skip_mm` of its way."""
         path, radii = _later(self.path_mm, self.radii_mm, skip_mm)
         balls = [Solid.sphere(float(r) + by_mm, 24).translate(tuple(p)) for p, r in zip(path, radii, strict=True)]
-        return joined([Solid.batch_hull([a, b]) for a, b in pairwise(balls)])
+        whole = joined([Solid.batch_hull([a, b]) for a, b in pairwise(balls)])
+        if skip_mm > 0.0:
+            return whole
+        along = (self.path_mm[1] - self.path_mm[0]) / np.linalg.norm(self.path_mm[1] - self.path_mm[0])
+        behind = Solid.sphere(2.0 * float(radii[0]) + by_mm, 24).translate(tuple(path[0]))
+        return whole - behind.trim_by_plane(tuple(-along), float(-along @ path[0]) + SINK_MM)
 
 
 def _later(path: FloatArray, radii: FloatArray, skip_mm: float) -> tuple[FloatArray, FloatArray]:
