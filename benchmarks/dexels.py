@@ -11,7 +11,7 @@ from embreex.rtcore_scene import EmbreeScene
 from manifold3d import Manifold
 from trimesh.ray.ray_pyembree import RayMeshIntersector
 
-from benchmarks.rows import Row, once_ms, paired, timed
+from benchmarks.rows import Row, anew, once_ms, paired, timed
 from firstpour.kernels.dexels import sweep_voids
 from firstpour.surface.dexels import Dexels, cut_dexels, grid_along, voxels_of
 from firstpour.surface.solids import from_solid
@@ -96,7 +96,7 @@ def cut_rows(name: str, mesh: Mesh) -> list[Row]:
     for peer, hits, ratio in ((STOCK, rays.by_trimesh, 20), (DIRECT, rays.directly, None)):
         assert abs(ours_found - hits(frame, 512)) < 2e-3 * ours_found, "stepping past a hit loses only grazing ones"
         ours, peers = paired(
-            lambda: cut_dexels(mesh, DIRECTION, resolution=512),
+            lambda: cut_dexels(anew(mesh), DIRECTION, resolution=512),
             lambda hits=hits: hits(frame, 512),  # type: ignore[misc]
             9,
         )
@@ -147,7 +147,7 @@ def voxel_fill(mesh: Mesh) -> Row:
     low = float(mesh.vertices_mm[:, 2].min())
 
     def ours() -> int:
-        dexels: Dexels = cut_dexels(mesh, np.array([0.0, 0.0, 1.0]), resolution=300)
+        dexels: Dexels = cut_dexels(anew(mesh), np.array([0.0, 0.0, 1.0]), resolution=300)
         return int(voxels_of(dexels, z0_mm=low, layers=300).sum())
 
     def peer() -> int:

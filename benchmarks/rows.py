@@ -17,6 +17,8 @@ from dataclasses import dataclass
 from statistics import median
 from time import perf_counter, sleep
 
+from firstpour.values import Mesh
+
 Work = Callable[[], object]
 
 
@@ -70,6 +72,11 @@ class Row:
         if self.at_least_ratio is not None:
             asked.append(self.ratio is not None and self.ratio >= self.at_least_ratio)
         return all(asked) if asked else None
+
+
+def anew(mesh: Mesh) -> Mesh:
+    """The same mesh as another value: what was worked out of it before is not found again."""
+    return Mesh(vertices_mm=mesh.vertices_mm, faces=mesh.faces)
 
 
 REST_S = 0.03
