@@ -8,7 +8,7 @@ from pathlib import Path
 
 from families import table
 from families.catalogue import FAMILIES, SIZES_MM
-from families.trial import Row, try_family
+from families.trial import Row, kept_rows, try_family
 
 ROOT = Path(__file__).parents[2]
 
@@ -23,7 +23,9 @@ def asked(words: list[str]) -> argparse.Namespace:
     parser.add_argument("--jobs", type=int, default=1, help="so many at a time")
     parser.add_argument("--out", type=Path, default=ROOT / "results" / "families")
     parser.add_argument("--again", action="store_true", help="only check again what was planned before")
-    parser.add_argument("--docs", action="store_true", help="write docs/families.md and its picture")
+    parser.add_argument(
+        "--docs", action="store_true", help="write docs/families.md and its picture from all that is kept in --out"
+    )
     given = parser.parse_args(words)
     unknown = set(given.only.split(",")) - set(FAMILIES)
     if unknown:
@@ -49,7 +51,7 @@ def main(words: list[str]) -> int:
                 print(f"      {words_of_fault}", flush=True)
     print(table.summary(rows))
     if given.docs:
-        table.write_docs(rows, ROOT / "docs")
+        table.write_docs(kept_rows(given.out), ROOT / "docs")
     return int(not table.good_enough(rows))
 
 

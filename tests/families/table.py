@@ -63,7 +63,7 @@ def summary(rows: Sequence[Row]) -> str:
     most = ", ".join(f"{check} {count}" for check, count in failed.most_common() if count)
     return (
         f"{sum(row.passes for row in rows)} of {len(rows)} pass; {smooth} of {len(made)} seams are smooth, "
-        f"{blocks} blocks are cut open; "
+        f"{blocks} cut open by hand; "
         f"longest plan {max(row.seconds for row in rows):.1f} s. Failed: {most or 'none'}."
     )
 
@@ -84,6 +84,7 @@ def write_docs(rows: Sequence[Row], docs: Path) -> None:
     lines += ["| " + " | ".join(cells(row)) + " |" for row in rows]
     text = PAGE.format(
         summary=summary(rows),
+        sizes=", ".join(f"{size:g}" for size in sorted({row.size_mm for row in rows})),
         table="\n".join(lines),
         families="\n".join(f"- **{family.name}**: {family.good_for}" for family in FAMILIES.values()),
     )
@@ -96,7 +97,7 @@ Written by `make families ARGS=--docs`; the shapes are in `tests/families`, none
 20, 50 and 120 mm with some 1,500, 8,000 and 50,000 faces and planned as `firstpour plan` does. What was written is
 then read back with general-purpose libraries and checked by code apart from the one that made it.
 
-{summary}
+{summary} Of each family {sizes} mm were tried for this page.
 
 ![Every family's mould](pictures/families.png)
 

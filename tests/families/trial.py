@@ -5,7 +5,7 @@ import time
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
-from families.catalogue import FACES, SIZES_MM, family_part
+from families.catalogue import FACES, FAMILIES, SIZES_MM, family_part
 from families.checks import check
 from families.look import alone, opened
 from families.written import read_moulds
@@ -103,6 +103,23 @@ def _row(name: str, size_mm: float, faces: int, seconds: float, folder: Path, pa
         faults=tuple((fault.check, fault.what) for fault in checked.faults),
         picture=str(picture),
     )
+
+
+def kept_rows(out: Path) -> list[Row]:
+    """The rows kept in a folder by this and earlier runs, in the order of the families and sizes."""
+    rows = []
+    for name in FAMILIES:
+        for size_mm in SIZES_MM:
+            path = out / f"{name}-{size_mm:g}.json"
+            if path.exists():
+                kept = json.loads(path.read_text(encoding="utf-8"))
+                rows.append(Row(**{key: _tuples(value) for key, value in kept.items()}))
+    return rows
+
+
+def _tuples(value: object) -> object:
+    """Lists of a JSON value as tuples."""
+    return tuple(_tuples(one) for one in value) if isinstance(value, list) else value
 
 
 def _share(words: str) -> str:
