@@ -63,17 +63,25 @@ def cut_seam(mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8]) 
 
 
 def _drawn(cut: Cut, edges: Edges, *, wish: Wish, allotted: Allotted) -> Seamed:
-    """The seam between the allotted faces, drawn smooth."""
-    mesh, parent, upper = cut.mesh, cut.parent, allotted.upper
-    smooth = redrawn(mesh, edges, upper, side=wish.side, marks=wish.marks, pull=allotted.pull)
-    if smooth is not None:
-        again, upper = smooth
-        mesh, parent = again.mesh, parent[again.parent]
-        edges = edges_of(mesh)
-        upper = without_islands(mesh, edges, upper)
+    """The seam between the allotted faces drawn smooth; as it was cut where only so it does not fold over itself."""
+    plain = _seamed(cut.mesh, cut.parent, allotted.upper, edges)
+    smooth = redrawn(cut.mesh, edges, allotted.upper, side=wish.side, marks=wish.marks, pull=allotted.pull)
+    if smooth is None:
+        return plain
+    again, upper = smooth
+    edges = edges_of(again.mesh)
+    drawn = _seamed(again.mesh, cut.parent[again.parent], without_islands(again.mesh, edges, upper), edges)
+    return plain if _folds(drawn) and not _folds(plain) else drawn
+
+
+def _seamed(mesh: Mesh, parent: IntArray, upper: BoolArray, edges: Edges) -> Seamed:
+    """The seam between the halves, eased where it folds by a hair."""
     seam = seam_edges(mesh, edges, upper)
-    mesh = _unfolded(mesh, seam)
-    return Seamed(mesh=mesh, parent=parent, upper=upper, edges=seam, loops=seam_loops(seam))
+    return Seamed(mesh=_unfolded(mesh, seam), parent=parent, upper=upper, edges=seam, loops=seam_loops(seam))
+
+
+def _folds(seamed: Seamed) -> bool:
+    return not seamed.loops or len(folded_edges(seamed.mesh, seamed.edges)) > 0
 
 
 def _unfolded(mesh: Mesh, seam: IntArray) -> Mesh:
@@ -100,12 +108,11 @@ def _unfolded(mesh: Mesh, seam: IntArray) -> Mesh:
 
 def _flat_around(mesh: Mesh) -> BoolArray:
     """Vertices (n,) whose faces all lie in one plane, so that moving them in it changes nothing."""
-    n, normals = len(mesh.vertices_mm), face_normals(mesh)
-    corners = mesh.faces.ravel()
-    mean = np.stack(
-        [np.bincount(corners, weights=np.repeat(normals[:, k], 3), minlength=n) for k in range(3)], axis=1
-    )
-    flat: BoolArray = np.linalg.norm(mean, axis=1) > (1.0 - FLAT_PLAY) * np.bincount(corners, minlength=n)
+    n, vectors = len(mesh.vertices_mm), face_vectors_mm2(mesh)
+    corners, areas_mm2 = mesh.faces.ravel(), np.linalg.norm(vectors, axis=1)
+    sums = [np.bincount(corners, weights=np.repeat(vectors[:, k], 3), minlength=n) for k in range(3)]
+    total_mm2 = np.bincount(corners, weights=np.repeat(areas_mm2, 3), minlength=n)
+    flat: BoolArray = np.linalg.norm(sums, axis=0) > (1.0 - FLAT_PLAY) * total_mm2
     return flat
 
 

@@ -34,16 +34,22 @@ def redrawn(
     `upper` (m,): the half of each face by the minimum cut; `pull` (m,): what each costs in the lower half (where
     positive) or in the upper.
     """
-    pinned = _long_creases(mesh, edges) | (marks[edges.faces[:, 0]] != marks[edges.faces[:, 1]])
-    pinned |= _level_on_walls(mesh, edges, side == 0)
+    other_mark = marks[edges.faces[:, 0]] != marks[edges.faces[:, 1]]
+    held = _long_creases(mesh, edges) | other_mark
+    pinned = held | _level_on_walls(mesh, edges, side == 0)
     on_seam = upper[edges.faces[:, 0]] != upper[edges.faces[:, 1]]
     loose = on_seam & ~pinned
     band = _band(edges, loose=loose, closed=pinned, walls=side == 0, marks=marks)
     if not band.any():
         return None
-    other_mark = marks[edges.faces[:, 0]] != marks[edges.faces[:, 1]]
     straight = straight_on_walls(
-        mesh, edges, upper, wall=band & (side == 0), loose=loose, closed=other_mark | (on_seam & pinned)
+        mesh,
+        edges,
+        upper,
+        wall=band & (side == 0),
+        loose=loose,
+        path=on_seam & ~held,
+        closed=other_mark | (on_seam & held),
     )
     phi = _relaxed(mesh, band=band, upper=upper, pull=pull, given=straight)
     cut = split_faces(mesh, edges, phi)

@@ -13,15 +13,25 @@ from firstpour.values import BoolArray, FloatArray, IntArray, Mesh, face_normals
 PLAY_RATIO = 1e-6
 """A wall that does not close when unrolled, by more than this share of the part's size, goes round the part."""
 
+ON_LINE_RATIO = 1e-5
+"""Vertices this near to the line, as a share of its length, lie on it: it may run along the wall's own border."""
+
 
 def straight_on_walls(
-    mesh: Mesh, edges: Edges, upper: BoolArray, *, wall: BoolArray, loose: BoolArray, closed: BoolArray
+    mesh: Mesh,
+    edges: Edges,
+    upper: BoolArray,
+    *,
+    wall: BoolArray,
+    loose: BoolArray,
+    path: BoolArray,
+    closed: BoolArray,
 ) -> FloatArray:
     """A function at the vertices (n,) whose zero is the straight seam, above 0 in the upper half; nan elsewhere.
 
-    `wall` (m,) are the faces in question, `loose` (e,) the edges of the seam that may move, `closed` (e,) edges over
-    which walls do not hang together. A wall that the seam crosses more than once, or that a straight line would not
-    part as the faces are parted, is left out.
+    `wall` (m,) are the faces in question, `path` (e,) the edges of the seam across walls, `loose` those of them that
+    should move, `closed` (e,) edges over which walls do not hang together. A wall that the seam crosses more than
+    once, or that a straight line would not part as the faces are parted, is left out.
     """
     phi = np.full(len(mesh.vertices_mm), np.nan)
     joined = wall[edges.faces].all(axis=1) & ~closed
@@ -30,8 +40,7 @@ def straight_on_walls(
     within = loose & joined
     for number in np.unique(patch[edges.faces[within, 0]]):
         faces = np.flatnonzero(wall & (patch == number))
-        path = edges.ends[within & (patch[edges.faces[:, 0]] == number)]
-        ends = _ends_of(path)
+        ends = _ends_of(edges.ends[path & joined & (patch[edges.faces[:, 0]] == number)])
         along_mm = _unrolled_mm(mesh, faces) if len(ends) == 2 else None
         if along_mm is not None:
             line = _line(mesh, faces, upper, along_mm=along_mm, ends=ends)
@@ -92,8 +101,9 @@ def _line(
     border = _on_border(mesh, faces)[vertices] & ~np.isin(vertices, ends)
     if float((off_mm * up)[border].sum()) < 0.0:
         off_mm = -off_mm
-    off_mm[np.isin(vertices, ends)] = 0.0
-    return (vertices, off_mm / size_mm) if ((off_mm * up)[border] > 0.0).all() else None
+    on_line = np.isin(vertices, ends) | (np.abs(off_mm) <= ON_LINE_RATIO * size_mm)
+    off_mm[on_line] = 0.0
+    return (vertices, off_mm / size_mm) if ((off_mm * up)[border & ~on_line] > 0.0).all() else None
 
 
 def _halves_at(mesh: Mesh, faces: IntArray, upper: BoolArray) -> FloatArray:
