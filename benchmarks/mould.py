@@ -117,7 +117,7 @@ def halves_and_trays(at: Bench) -> list[Row]:
 
 def whole(part: Part) -> Mould:
     """From the part to its pieces: rank, choose, mould."""
-    return make_mould(lay_parting(part, choose_draw(part, rank_draws(part), wall_mm=WALL_MM), kind=MouldKind.TRAYS))
+    return make_mould(lay_parting(part, choose_draw(part, rank_draws(part)), kind=MouldKind.TRAYS))
 
 
 def against_faces() -> list[Row]:

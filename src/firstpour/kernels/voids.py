@@ -73,10 +73,14 @@ def list_voids(offsets, z, first):  # type: ignore[no-untyped-def]
 
 @compiled()
 def list_exits(offsets, z, first, region, nx, ny):  # type: ignore[no-untyped-def]
-    """Where a region opens sideways into free space: pairs of region and the free line beside it, (k,) int64 each."""
+    """Where a region opens sideways into free space: region, line of the void, line beside it, and which way.
+
+    (k,) int64 each. The way is 1 where the space beside is free upwards, 2 where downwards, 3 where both. At the
+    border of the grid the line beside is −1.
+    """
     room = 4 * first[-1]
-    of_region = np.empty(room, np.int64)
-    line = np.empty(room, np.int64)
+    of_region, line = np.empty(room, np.int64), np.empty(room, np.int64)
+    beside, way = np.empty(room, np.int64), np.empty(room, np.int64)
     n = 0
     for j in range(ny):
         for i in range(nx):
@@ -86,15 +90,41 @@ def list_exits(offsets, z, first, region, nx, ny):  # type: ignore[no-untyped-de
                 for step in range(4):
                     i2 = i + (1 if step == 0 else (-1 if step == 1 else 0))
                     j2 = j + (1 if step == 2 else (-1 if step == 3 else 0))
-                    if i2 < 0 or j2 < 0 or i2 >= nx or j2 >= ny:
-                        of_region[n], line[n] = region[v], a
+                    b = j2 * nx + i2 if (0 <= i2 < nx) & (0 <= j2 < ny) else -1
+                    free = 3
+                    if b >= 0 and offsets[b] < offsets[b + 1]:
+                        free = int(z[k + 1] > z[offsets[b + 1] - 1]) + 2 * int(z[k] < z[offsets[b]])
+                    if free > 0:
+                        of_region[n], line[n], beside[n], way[n] = region[v], a, b, free
                         n += 1
-                        continue
-                    b = j2 * nx + i2
-                    if offsets[b] == offsets[b + 1] or z[k + 1] > z[offsets[b + 1] - 1] or z[k] < z[offsets[b]]:
-                        of_region[n], line[n] = region[v], b
-                        n += 1
-    return of_region[:n], line[:n]
+    return of_region[:n], line[:n], beside[:n], way[:n]
+
+
+@njit(cache=True)
+def stand_on_plane(offsets, z, face, low, near, thick):  # type: ignore[no-untyped-def]
+    """The lines with a slab from `low` − `thick` to `low` added under the solid, on every line; its face is −1.
+
+    Solid that begins within `near` of the slab runs on from it.
+    """
+    lines = offsets.shape[0] - 1
+    new_offsets = np.empty(lines + 1, np.int64)
+    new_z, new_face = np.empty(z.shape[0] + 2 * lines), np.empty(z.shape[0] + 2 * lines, np.int32)
+    n = 0
+    for a in range(lines):
+        new_offsets[a] = n
+        start, stop = offsets[a], offsets[a + 1]
+        new_z[n], new_face[n] = low - thick, -1
+        n += 1
+        if start < stop and z[start] <= low + near:
+            start += 1
+        else:
+            new_z[n], new_face[n] = low, -1
+            n += 1
+        for k in range(start, stop):
+            new_z[n], new_face[n] = z[k], face[k]
+            n += 1
+    new_offsets[lines] = n
+    return new_offsets, new_z[:n], new_face[:n]
 
 
 @compiled()

@@ -81,7 +81,7 @@ def make_mould(
         silicone_ml=silicone_mm3 / MM3_PER_ML,
         casting_ml=_casting_mm3(cast) / MM3_PER_ML,
         print_ml=(sum(piece.volume_mm3 for piece in pieces) - silicone_mm3) / MM3_PER_ML,
-        stretch_ratio=(parting.draw.undercut_depth_mm or 0.0) / settings.wall_mm,
+        stretch_ratio=parting.draw.stretch_ratio,
         scale=scale,
         findings=(
             *undercut_findings(parting.draw, settings),

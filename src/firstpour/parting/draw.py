@@ -1,33 +1,44 @@
 """Along which direction the two halves of the mould come off the part."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
+import shapely
+from scipy.spatial import ConvexHull
 
 from firstpour.errors import BadRequest
 from firstpour.kernels.dexels import sweep_voids
-from firstpour.part.part import FaceMark, Part, marked
-from firstpour.parting.undercut import RESOLUTION, VERTICAL_COSINE, find_undercut
-from firstpour.parting.values import Draw
+from firstpour.part.part import Part
+from firstpour.parting.candidates import Bore, Candidate, bores_of, named_candidates
+from firstpour.parting.ranking import best_first
+from firstpour.parting.seam_estimate import SeamEdges, estimate_seam, seam_edges
+from firstpour.parting.stretch import Give
+from firstpour.parting.undercut import RESOLUTION, find_undercut, stretches_along
+from firstpour.parting.values import Draw, DrawOrigin, Opening, Stretch, Way
+from firstpour.rounds.round_features import find_round_features
 from firstpour.surface.dexels import frame_of
-from firstpour.surface.edges import edge_lengths_mm, edges_of
-from firstpour.values import FloatArray, IntArray, Mesh, face_normals, face_vectors_mm2, frame_along
+from firstpour.units import MM3_PER_ML
+from firstpour.values import FloatArray, IntArray, Mesh, frame_along, mesh_volume_mm3
 
 SWEEP_RESOLUTION = 128
-FLAT_DIRECTIONS = 12
-SEAM_BAND_RATIO = 0.1
-MOST_TRIED = 4
+STRETCH_RESOLUTION = 160
+MOST_REGIONS = 48
+"""So many undercuts of a direction are worked out while ranking, the largest first."""
+TRIED = 20
+"""So many directions are worked out closely, those with a name first."""
 FREE_GIVE_RATIO = 0.1
 """Silicone gives this share of its wall without notice (our own estimate)."""
 NOISE_RATIO = 2e-5
 """Undercuts that differ by less than this share of the part's bounding box count as equal when ranking."""
 
 
-def rank_draws(part: Part, *, directions: int = 1000, keep: int = 20) -> tuple[Draw, ...]:
-    """The `keep` best draw directions, best first: least undercut, then least seam on show faces, then lowest.
+def rank_draws(part: Part, *, directions: int = 1000, keep: int = 20, give: Give | None = None) -> tuple[Draw, ...]:
+    """The `keep` best draw directions, best first, and every direction with a name: see `ranking.best_first`.
 
-    A hemisphere of `directions` is swept at 128 lines a side, together with the axes and the normals of the part's
-    largest flat faces; the best are worked out again at 512. Only undercut volume, seam and height are given.
+    Axes of round features, axes and planes of symmetry, flat faces and the axes of the file are always tried. A
+    hemisphere of `directions` is swept at 128 lines a side as well; those with the least void are tried with them.
+    Void at 512 lines, stretch at 160. Area, depth and regions of the undercuts are not given.
 
     Raises
     ------
@@ -36,64 +47,30 @@ def rank_draws(part: Part, *, directions: int = 1000, keep: int = 20) -> tuple[D
     """
     if directions < 1 or keep < 1:
         raise BadRequest(f"{directions} directions, {keep} kept", remedy="ask for at least one of each")
-    candidates = np.concatenate([special_directions(part.mesh), hemisphere(directions)])
-    coarse = _sweep(part.mesh, candidates, resolution=SWEEP_RESOLUTION)
-    noise_mm3 = _noise_mm3(part.mesh)
-    steps = np.round(coarse[:, 0] / noise_mm3)
-    best = _distinct(candidates, order=np.lexsort([np.arange(len(candidates)), steps]), keep=keep)
-    fine = _sweep(part.mesh, candidates[best], resolution=RESOLUTION)
-    seams_mm = seams_on_show_mm(part, candidates[best])
-    draws = [
-        Draw(
-            direction=candidates[n],
-            undercut_mm3=float(void_mm3),
-            seam_on_show_mm=float(seam_mm),
-            height_mm=float(height_mm),
-            pitch_mm=float(pitch_mm),
-        )
-        for n, seam_mm, (void_mm3, height_mm, pitch_mm) in zip(best, seams_mm, fine, strict=True)
-    ]
-    bands = _seam_bands(draws, part.mesh)
-    order = sorted(
-        range(len(draws)),
-        key=lambda n: (round(draws[n].undercut_mm3 / noise_mm3), bands[n], round(draws[n].height_mm, 1), best[n]),
-    )
-    return tuple(draws[n] for n in order)
+    look = _look_at(part, give or Give())
+    tried = _tried(look, directions=directions, keep=keep)
+    swept = _sweep(part.mesh, np.array([one.direction for one in tried]), resolution=RESOLUTION)
+    draws = [_ranked(look, one, *(float(value) for value in row)) for one, row in zip(tried, swept, strict=True)]
+    ordered = best_first(draws, size_mm=look.size_mm, noise_mm3=look.noise_mm3)
+    return tuple(draw for n, draw in enumerate(ordered) if n < keep or draw.origin is not DrawOrigin.SWEEP)
 
 
-def choose_draw(part: Part, ranked: Sequence[Draw], *, wall_mm: float) -> Draw:
-    """The draw direction to take: of the `ranked` and the flat ones, by what the silicone notices, then seam on show.
-
-    Undercut counts as none where the silicone need give no more than a tenth of its wall (our own estimate); flat
-    faces often hide such a direction a few degrees off the one with the very least void.
-    """
-    if ranked[0].undercut_mm3 <= _noise_mm3(part.mesh):
-        return draw_along(part, ranked[0].direction)
-    special = special_directions(part.mesh)
-    voids_mm3 = _sweep(part.mesh, special, resolution=SWEEP_RESOLUTION)[:, 0]
-    tried = [ranked[0].direction, *special[np.argsort(voids_mm3, kind="stable")[:MOST_TRIED]]]
-    draws = [draw_along(part, direction) for direction in tried]
-    noticed = [_noticed_mm3(draw, wall_mm=wall_mm) for draw in draws]
-    bands = _seam_bands(draws, part.mesh)
-    return draws[min(range(len(draws)), key=lambda n: (noticed[n], bands[n], round(draws[n].height_mm, 1)))]
+def choose_draw(part: Part, ranked: Sequence[Draw], *, give: Give | None = None) -> Draw:
+    """The draw to take, the best of the `ranked`, worked out in full."""
+    best = ranked[0]
+    return draw_along(part, best.direction, give=give, origin=best.origin, reason=best.reason)
 
 
-def _noticed_mm3(draw: Draw, *, wall_mm: float) -> float:
-    """Undercut that the silicone notices: none where it need hardly give."""
-    shut_in = draw.regions is not None and any(region.depth_mm is None for region in draw.regions)
-    notices = shut_in or (draw.undercut_depth_mm or 0.0) > FREE_GIVE_RATIO * wall_mm
-    return draw.undercut_mm3 if notices else 0.0
-
-
-def _seam_bands(draws: Sequence[Draw], mesh: Mesh) -> list[int]:
-    """How much more seam on show each draw has than the best, in tenths of the part's size: less is no difference."""
-    least = min(draw.seam_on_show_mm for draw in draws)
-    band_mm = SEAM_BAND_RATIO * float(np.ptp(mesh.vertices_mm, axis=0).max())
-    return [int((draw.seam_on_show_mm - least) / band_mm) for draw in draws]
-
-
-def draw_along(part: Part, direction: FloatArray) -> Draw:
-    """One draw direction with its undercut regions and the reach of every face.
+def draw_along(
+    part: Part,
+    direction: FloatArray,
+    *,
+    opening: Opening = Opening.TWO_HALVES,
+    give: Give | None = None,
+    origin: DrawOrigin = DrawOrigin.GIVEN,
+    reason: str = "given",
+) -> Draw:
+    """One draw direction with its undercut regions, what the silicone must do in each, and the reach of every face.
 
     Raises
     ------
@@ -101,17 +78,29 @@ def draw_along(part: Part, direction: FloatArray) -> Draw:
         If `direction` has no length or is not finite.
     """
     d = frame_of(direction)[2]
-    undercut = find_undercut(part.mesh, d)
+    give = give or Give()
+    undercut = find_undercut(part.mesh, d, opening=opening, give=give)
     depths = [region.depth_mm for region in undercut.regions]
-    known = [depth for depth in depths if depth is not None]
+    seam = estimate_seam(seam_edges(part), d, bores=bores_of(find_round_features(part.mesh, search=False)))
+    ways = _taken_together([region.stretch for region in undercut.regions])
     return Draw(
         direction=d,
         undercut_mm3=undercut.volume_mm3,
         undercut_mm2=undercut.area_mm2,
-        undercut_depth_mm=max(known, default=0.0),
-        seam_on_show_mm=float(seams_on_show_mm(part, d[None])[0]),
+        undercut_depth_mm=max((depth for depth in depths if depth is not None), default=0.0),
+        stretch_ratio=ways.stretch_ratio,
+        squeeze_ratio=ways.squeeze_ratio,
+        locked_loops=ways.locked_loops,
+        seam_mm=seam.length_mm,
+        seam_on_show_mm=seam.on_show_mm,
+        seam_rise_mm=seam.rise_mm,
+        bore_seam_mm=seam.bore_mm,
         height_mm=undercut.height_mm,
+        silicone_ml=_silicone_ml(_hull_mm(part.mesh), d, part.mesh, wall_mm=give.wall_mm),
         pitch_mm=undercut.pitch_mm,
+        origin=origin,
+        reason=reason,
+        opening=opening,
         regions=undercut.regions,
         reach=undercut.reach,
     )
@@ -130,34 +119,104 @@ def hemisphere(count: int) -> FloatArray:
     return np.stack([across * np.cos(turn), across * np.sin(turn), z], axis=1)
 
 
-def special_directions(mesh: Mesh) -> FloatArray:
-    """Directions worth trying exactly: the axes, then the normals of the largest flat areas, (k, 3) unit."""
-    vectors = face_vectors_mm2(mesh)
-    areas_mm2 = np.linalg.norm(vectors, axis=1)
-    keys = np.round(face_normals(mesh) * np.where(vectors[:, 2:] < 0, -1.0, 1.0), 3)
-    groups, group = np.unique(keys, axis=0, return_inverse=True)
-    weights = np.bincount(group.ravel(), weights=areas_mm2)
-    largest = np.argsort(-weights)[:FLAT_DIRECTIONS]
-    flat = [frame_along(groups[n])[2] for n in largest if np.linalg.norm(groups[n]) > 0.5]
-    return np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0], *flat])
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Look:
+    """What every direction of one part is judged by."""
+
+    part: Part
+    give: Give
+    named: tuple[Candidate, ...]
+    bores: tuple[Bore, ...]
+    edges: SeamEdges
+    hull_mm: FloatArray
+    size_mm: float
+    noise_mm3: float
 
 
-def seams_on_show_mm(part: Part, directions: FloatArray) -> FloatArray:
-    """Length of seam (k,) in mm that a draw along each direction (k, 3) leaves on show faces, where faces turn over.
+def _look_at(part: Part, give: Give) -> _Look:
+    rounds = find_round_features(part.mesh, search=False)
+    sizes_mm = np.ptp(part.mesh.vertices_mm, axis=0)
+    return _Look(
+        part=part,
+        give=give,
+        named=named_candidates(part.mesh, rounds),
+        bores=bores_of(rounds),
+        edges=seam_edges(part),
+        hull_mm=_hull_mm(part.mesh),
+        size_mm=float(sizes_mm.max()),
+        noise_mm3=NOISE_RATIO * float(np.prod(sizes_mm)),
+    )
 
-    A vertical wall may carry the seam at either of its ends; the end with less on show counts.
-    """
-    edges = edges_of(part.mesh)
-    normals = face_normals(part.mesh)
-    shown = marked(part, FaceMark.SHOW)[edges.faces].all(axis=1)
-    lengths_mm = edge_lengths_mm(part.mesh, edges)[shown]
-    one, other = edges.faces[shown].T
-    seams = []
-    for direction in directions:
-        lean = normals @ direction
-        ends = [up[one] != up[other] for up in (lean > VERTICAL_COSINE, lean >= -VERTICAL_COSINE)]
-        seams.append(min(float(lengths_mm[turns_over].sum()) for turns_over in ends))
-    return np.array(seams)
+
+def _tried(look: _Look, *, directions: int, keep: int) -> list[Candidate]:
+    """The directions to work out closely: those with a name, then those of the sweep with the least void."""
+    around = hemisphere(directions)
+    steps = np.round(_sweep(look.part.mesh, around, resolution=SWEEP_RESOLUTION)[:, 0] / look.noise_mm3)
+    named = np.array([one.direction for one in look.named])
+    order = np.argsort(steps, kind="stable")
+    room = max(TRIED, keep) - len(named)
+    best = _distinct(np.concatenate([named, around]), taken=list(range(len(named))), order=order + len(named), room=room)
+    swept = [Candidate(direction=around[n], origin=DrawOrigin.SWEEP, reason="little void") for n in best - len(named)]
+    return [*look.named, *swept]
+
+
+def _ranked(look: _Look, one: Candidate, void_mm3: float, height_mm: float, pitch_mm: float) -> Draw:
+    """One direction as far as the ranking needs it."""
+    mesh, give = look.part.mesh, look.give
+    found: tuple[Stretch, ...] = ()
+    if void_mm3 > look.noise_mm3:
+        found = stretches_along(
+            mesh, one.direction, resolution=STRETCH_RESOLUTION, most=MOST_REGIONS, give=give
+        )
+    ways, seam = _taken_together(found), estimate_seam(look.edges, one.direction, bores=look.bores)
+    return Draw(
+        direction=one.direction,
+        undercut_mm3=void_mm3,
+        stretch_ratio=ways.stretch_ratio,
+        squeeze_ratio=ways.squeeze_ratio,
+        locked_loops=ways.locked_loops,
+        seam_mm=seam.length_mm,
+        seam_on_show_mm=seam.on_show_mm,
+        seam_rise_mm=seam.rise_mm,
+        bore_seam_mm=seam.bore_mm,
+        height_mm=height_mm,
+        silicone_ml=_silicone_ml(look.hull_mm, one.direction, mesh, wall_mm=give.wall_mm),
+        pitch_mm=pitch_mm,
+        origin=one.origin,
+        reason=one.reason,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Together:
+    stretch_ratio: float
+    squeeze_ratio: float
+    locked_loops: int
+
+
+def _taken_together(ways: Sequence[Stretch]) -> _Together:
+    """The most that any undercut asks, and all that is locked; a void shut in counts as one loop."""
+    return _Together(
+        stretch_ratio=max((way.stretch_ratio or 0.0 for way in ways), default=0.0),
+        squeeze_ratio=max((way.squeeze_ratio for way in ways), default=0.0),
+        locked_loops=sum(way.loops + (way.way is Way.SHUT) for way in ways),
+    )
+
+
+def _hull_mm(mesh: Mesh) -> FloatArray:
+    """The corners (k, 3) of the convex hull."""
+    hull: FloatArray = mesh.vertices_mm[ConvexHull(mesh.vertices_mm, qhull_options="QJ").vertices]
+    return hull
+
+
+def _silicone_ml(hull_mm: FloatArray, direction: FloatArray, mesh: Mesh, *, wall_mm: float) -> float:
+    """Silicone of the smallest upright box around the part along the draw, with the wall on every side."""
+    turned = hull_mm @ frame_along(direction).T
+    outline = shapely.MultiPoint(turned[:, :2]).minimum_rotated_rectangle
+    corners = np.array(outline.exterior.coords)
+    sides_mm = np.linalg.norm(np.diff(corners, axis=0), axis=1)[:2] + 2.0 * wall_mm
+    box_mm3 = float(np.prod(sides_mm)) * (float(np.ptp(turned[:, 2])) + 2.0 * wall_mm)
+    return (box_mm3 - mesh_volume_mm3(mesh)) / MM3_PER_ML
 
 
 def _sweep(mesh: Mesh, directions: FloatArray, *, resolution: int) -> FloatArray:
@@ -166,17 +225,12 @@ def _sweep(mesh: Mesh, directions: FloatArray, *, resolution: int) -> FloatArray
     return swept
 
 
-def _noise_mm3(mesh: Mesh) -> float:
-    """Undercut below this is noise of the raster."""
-    return NOISE_RATIO * float(np.prod(np.ptp(mesh.vertices_mm, axis=0)))
-
-
-def _distinct(candidates: FloatArray, *, order: IntArray, keep: int) -> list[int]:
-    """The first `keep` candidates in `order`, leaving out those within half a degree of one already taken."""
-    taken: list[int] = []
+def _distinct(candidates: FloatArray, *, taken: list[int], order: IntArray, room: int) -> IntArray:
+    """The first `room` candidates in `order`, leaving out those within half a degree of one already taken."""
+    taken, known = list(taken), len(taken)
     for n in order:
-        if len(taken) == keep:
+        if len(taken) >= known + room:
             break
         if all(abs(float(candidates[n] @ candidates[m])) < np.cos(np.radians(0.5)) for m in taken):
             taken.append(int(n))
-    return taken
+    return np.array(taken[known:], np.int64)

@@ -6,7 +6,7 @@ from firstpour.errors import BadRequest
 from firstpour.part.part import Part
 from firstpour.parting.draw import draw_along
 from firstpour.parting.undercut import VERTICAL_COSINE
-from firstpour.parting.values import Draw
+from firstpour.parting.values import Draw, Opening
 from firstpour.surface.dexels import cut_dexels
 from firstpour.values import BoolArray, FloatArray, Mesh, face_areas_mm2, face_centres_mm, face_normals, frame_along
 
@@ -31,7 +31,7 @@ def flat_back(mesh: Mesh, direction: FloatArray) -> BoolArray | None:
 
 
 def back_down(part: Part, draw: Draw) -> Draw:
-    """The draw turned so that the flat back lies at its low end.
+    """The draw turned so that the flat back lies at its low end, its undercuts measured to the plane of the back.
 
     Raises
     ------
@@ -39,9 +39,9 @@ def back_down(part: Part, draw: Draw) -> Draw:
         If the part has no flat back along the draw, either way.
     """
     if flat_back(part.mesh, draw.direction) is not None:
-        return draw
+        return draw_along(part, draw.direction, opening=Opening.OPEN_FACE)
     if flat_back(part.mesh, -draw.direction) is not None:
-        return draw_along(part, -draw.direction)
+        return draw_along(part, -draw.direction, opening=Opening.OPEN_FACE)
     raise BadRequest(
         f"{part.name} has no flat back along {np.round(draw.direction, 3).tolist()} to stand on",
         remedy="an open-face mould needs one: choose trays, bedding or block, or give the direction with --direction",

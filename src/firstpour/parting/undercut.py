@@ -3,6 +3,7 @@
 Everything is decided on dexels and so carries their pitch; what is smaller is not resolved.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +11,9 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from firstpour.kernels import voids as kernel
-from firstpour.parting.values import Reach, UndercutRegion
+from firstpour.parting.stretch import Give, stretches
+from firstpour.parting.values import Half, Opening, Reach, Stretch, UndercutRegion
+from firstpour.parting.voids import Exits, Voids, exits_of, find_voids, on_plane
 from firstpour.surface.dexels import Dexels, bottom_map_mm, dexels_of, grid_along, top_map_mm
 from firstpour.values import FloatArray, IntArray, Mesh, face_areas_mm2, face_normals
 
@@ -18,10 +21,10 @@ RESOLUTION = 512
 MARGIN = 2
 VERTICAL_COSINE = 1e-3
 """A face within 0.06° of the draw counts as vertical (draft 0): coordinates in single precision say no more."""
-SMALLEST_REGION_PIXELS = 8.0
-"""A region below 8 pitch³ is noise of the raster; it stays in the total, and is not listed."""
 PROBE_PIXELS = 1.0
 SAMPLES_PER_FACE = 400
+MOST_REGIONS = 200
+"""So many regions are listed, the largest first; the rest stays in the total."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -36,12 +39,20 @@ class Undercut:
     height_mm: float
 
 
-def find_undercut(mesh: Mesh, direction: FloatArray, *, resolution: int = RESOLUTION) -> Undercut:
+def find_undercut(
+    mesh: Mesh,
+    direction: FloatArray,
+    *,
+    resolution: int = RESOLUTION,
+    opening: Opening = Opening.TWO_HALVES,
+    give: Give | None = None,
+) -> Undercut:
     """Regions of void that block the draw along ±`direction`, and what each face is reached from.
 
     Depth is how far the silicone in a region must give way sideways to come free: the longest way, over the lines of
     the region, to the nearest line beside it that is free along the draw; a straight way is taken, so with
-    winding undercuts it is a lower bound (our own estimate).
+    winding undercuts it is a lower bound (our own estimate). With `opening` an open face, the plane at the low end
+    of the part closes all that lies above it, and the draw is +`direction` alone.
 
     Raises
     ------
@@ -50,51 +61,65 @@ def find_undercut(mesh: Mesh, direction: FloatArray, *, resolution: int = RESOLU
     """
     grid = grid_along(mesh, direction, resolution=resolution, margin=MARGIN)
     dexels = dexels_of(grid, mesh.faces)
-    first = kernel.first_void(dexels.offsets)
-    line, low, high = kernel.list_voids(dexels.offsets, dexels.z_mm, first)
-    region = kernel.join_voids(dexels.offsets, dexels.z_mm, first, dexels.nx, dexels.ny)
-    regions = _regions(dexels, first=first, line=line, low=low, high=high, region=region)
+    voids = find_voids(dexels if opening is Opening.TWO_HALVES else on_plane(dexels))
     reach, area_mm2 = _reach(mesh, dexels, grid.pix)
     return Undercut(
-        volume_mm3=float((high - low).sum()) * dexels.pitch_mm**2,
+        volume_mm3=voids.volume_mm3,
         area_mm2=area_mm2,
         pitch_mm=dexels.pitch_mm,
-        regions=regions,
+        regions=_regions(voids, opening=opening, give=give or Give()),
         reach=reach,
         height_mm=float(np.ptp(grid.pix[:, 2])),
     )
 
 
-def _regions(
-    dexels: Dexels, *, first: IntArray, line: IntArray, low: FloatArray, high: FloatArray, region: IntArray
-) -> tuple[UndercutRegion, ...]:
+def stretches_along(
+    mesh: Mesh, direction: FloatArray, *, resolution: int, most: int, give: Give
+) -> tuple[Stretch, ...]:
+    """What the silicone of the `most` largest undercuts along ±`direction` must do; quicker than `find_undercut`."""
+    voids = find_voids(dexels_of(grid_along(mesh, direction, resolution=resolution, margin=MARGIN), mesh.faces))
+    exits = exits_of(voids)
+    numbers = voids.listed(most=most)
+    depths_mm = [depth_of_mm(voids, number, exits) for number in numbers]
+    return stretches(voids, exits, regions=numbers, depths_mm=depths_mm, give=give)
+
+
+def _regions(voids: Voids, *, opening: Opening, give: Give) -> tuple[UndercutRegion, ...]:
     """Describe each region, largest first."""
-    if len(region) == 0:
-        return ()
-    volumes_mm3 = np.bincount(region, weights=high - low) * dexels.pitch_mm**2
-    exit_region, exit_line = kernel.list_exits(dexels.offsets, dexels.z_mm, first, region, dexels.nx, dexels.ny)
-    voids_of, exits_of = _by_region(region, len(volumes_mm3)), _by_region(exit_region, len(volumes_mm3))
+    dexels, exits = voids.dexels, exits_of(voids)
+    if opening is Opening.OPEN_FACE:
+        exits = {Half.UPPER: exits[Half.UPPER]}
+    numbers = voids.listed(most=MOST_REGIONS)
+    depths_mm = [depth_of_mm(voids, number, exits) for number in numbers]
+    ways = stretches(voids, exits, regions=numbers, depths_mm=depths_mm, give=give)
     found = []
-    for r in np.argsort(-volumes_mm3):
-        if volumes_mm3[r] < SMALLEST_REGION_PIXELS * dexels.pitch_mm**3:
-            break
-        voids = voids_of[r]
-        crossing = dexels.offsets[line[voids]] + 2 * (voids - first[line[voids]]) + 1
+    for number, depth_mm, stretch in zip(numbers, depths_mm, ways, strict=True):
+        held = voids.of(number)
+        lines = voids.line[held]
+        crossing = dexels.offsets[lines] + 2 * (held - voids.first[lines]) + 1
+        faces = np.unique(dexels.face[np.concatenate([crossing, crossing + 1])]).astype(np.int64)
         found.append(
             UndercutRegion(
-                volume_mm3=float(volumes_mm3[r]),
-                depth_mm=_depth_mm(dexels, lines=line[voids], exits=exit_line[exits_of[r]]),
-                faces=np.unique(dexels.face[np.concatenate([crossing, crossing + 1])]).astype(np.int64),
-                centre_mm=_centre_mm(dexels, lines=line[voids], low=low[voids], high=high[voids]),
+                volume_mm3=float(voids.volumes_mm3[number]),
+                depth_mm=depth_mm,
+                faces=faces[faces >= 0],
+                centre_mm=_centre_mm(dexels, lines=lines, low=voids.low_mm[held], high=voids.high_mm[held]),
+                stretch=stretch,
             )
         )
     return tuple(found)
 
 
-def _by_region(region: IntArray, count: int) -> list[IntArray]:
-    """The entries of each of `count` regions."""
-    order = np.argsort(region, kind="stable")
-    return np.split(order, np.cumsum(np.bincount(region, minlength=count))[:-1])
+def depth_of_mm(voids: Voids, number: int, exits: Mapping[Half, Exits]) -> float | None:
+    """Longest way from a line of the region to the nearest line beside it that is free; None where there is none."""
+    beside = np.concatenate([one.beside[one.of(number)] for one in exits.values()])
+    lines = np.concatenate([one.line[one.of(number)] for one in exits.values()])
+    if len(beside) == 0:
+        return None
+    ends = np.unique(np.where(beside < 0, lines, beside))
+    held = np.unique(voids.line[voids.of(number)])
+    ways, _ = cKDTree(_places_mm(voids.dexels, ends)).query(_places_mm(voids.dexels, held))
+    return max(0.0, float(ways.max()) - 0.5 * voids.dexels.pitch_mm)
 
 
 def _places_mm(dexels: Dexels, lines: IntArray) -> FloatArray:
@@ -102,14 +127,6 @@ def _places_mm(dexels: Dexels, lines: IntArray) -> FloatArray:
     pixels = np.stack([lines % dexels.nx, lines // dexels.nx], axis=1)
     places: FloatArray = dexels.origin_mm + pixels * dexels.pitch_mm
     return places
-
-
-def _depth_mm(dexels: Dexels, *, lines: IntArray, exits: IntArray) -> float | None:
-    """Longest way from a line of the region to the nearest exit, from line to the border between two lines."""
-    if len(exits) == 0:
-        return None
-    ways, _ = cKDTree(_places_mm(dexels, np.unique(exits))).query(_places_mm(dexels, np.unique(lines)))
-    return max(0.0, float(ways.max()) - 0.5 * dexels.pitch_mm)
 
 
 def _centre_mm(dexels: Dexels, *, lines: IntArray, low: FloatArray, high: FloatArray) -> FloatArray:

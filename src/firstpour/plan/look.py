@@ -13,6 +13,7 @@ from firstpour.part.part import Part
 from firstpour.part.read import read_likely_part
 from firstpour.parting.draw import choose_draw, draw_along, rank_draws
 from firstpour.parting.parting import choose_kind
+from firstpour.parting.stretch import Give
 from firstpour.parting.values import Draw, MouldKind
 from firstpour.samples.samples import sample_part
 
@@ -36,13 +37,13 @@ def look_at(request: PartRequest, settings: MouldSettings) -> Looked:
     WorkshopError
         If the part cannot be used.
     """
-    part = part_of(request)
+    part, give = part_of(request), Give(wall_mm=settings.wall_mm)
     if request.draw is not None:
-        draw = draw_along(part, np.array(request.draw))
+        draw = draw_along(part, np.array(request.draw), give=give)
         draws: tuple[Draw, ...] = (draw,)
     else:
-        draws = rank_draws(part)
-        draw = choose_draw(part, draws, wall_mm=settings.wall_mm)
+        draws = rank_draws(part, give=give)
+        draw = choose_draw(part, draws, give=give)
     kind = request.kind or choose_kind(part, draw.direction)
     return Looked(part=part, measures=measure_part(part), draws=draws, draw=draw, kind=kind)
 

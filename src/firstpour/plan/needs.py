@@ -51,7 +51,7 @@ def sized_by_block(looked: Looked, settings: MouldSettings) -> Sized:
         kind=looked.kind,
         pieces_ml={name: silicone_ml / len(pieces) for name in pieces},
         casting_ml=(1.0 + CHANNEL_SHARE) * part_mm3 / MM3_PER_ML,
-        stretch_ratio=(looked.draw.undercut_depth_mm or 0.0) / settings.wall_mm,
+        stretch_ratio=looked.draw.stretch_ratio,
     )
 
 

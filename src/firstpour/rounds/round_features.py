@@ -56,10 +56,11 @@ class _Found:
     faces: IntArray
 
 
-def find_round_features(mesh: Mesh, *, keep: int = 12) -> tuple[RoundFeature, ...]:
+def find_round_features(mesh: Mesh, *, keep: int = 12, search: bool = True) -> tuple[RoundFeature, ...]:
     """Find the cylinders, cones, tori and spheres of a closed mesh that go half round or more, largest first.
 
-    Smooth regions between creases are fitted whole; what does not fit whole is searched for shapes within it.
+    Smooth regions between creases are fitted whole; what does not fit whole is searched for shapes within it, unless
+    `search` is off, which is quick.
     """
     edges = edges_of(mesh)
     cosines = edge_cosines(mesh, edges)
@@ -74,6 +75,8 @@ def find_round_features(mesh: Mesh, *, keep: int = 12) -> tuple[RoundFeature, ..
     found: list[_Found] = []
     for region in _large_regions(labels, cloud.weights, keep=10 * keep):
         whole = _fit_faces(mesh, cloud, region, scale)
+        if whole is None and not search:
+            continue
         found += [whole] if whole is not None else _within(mesh, cloud, region, bent, edges, scale, chance)
     features = (_feature(mesh, cloud, one) for one in _merged(found, mesh, cloud, scale))
     whole_enough = [one for one in features if one is not None and _is_round(one)]

@@ -1,0 +1,50 @@
+"""Which draw comes before which: what cannot come out last, then stretch, then seam, silicone and height, then void."""
+
+from collections.abc import Sequence
+
+from firstpour.parting.seam_estimate import seam_trouble_mm
+from firstpour.parting.values import Draw, DrawOrigin
+from firstpour.units import MM3_PER_ML
+
+STRETCH_BAND_RATIO = 0.1
+"""Silicone gives a tenth without notice, and a tenth more or less makes no difference (our own estimate)."""
+BORE_WEIGHT = 4.0
+"""A mm of seam along the wall of a bore against one elsewhere: flash there must be scraped out, and it is not round."""
+HEIGHT_WEIGHT = 4.0
+"""A mm of height against one of seam: a deep draw has long steep walls, holds air and asks for a tall box."""
+SILICONE_WEIGHT = 2.0
+"""A mm of side of a cube of the silicone against one of seam."""
+TROUBLE_BAND_RATIO = 0.1
+"""Draws whose trouble differs by less than this share of the part's size count as equal."""
+
+
+def trouble_mm(draw: Draw) -> float:
+    """Seam, height and silicone of a draw in one figure, in mm of seam (our own weights, decision 0021)."""
+    seam_mm = seam_trouble_mm(draw.seam_mm, on_show_mm=draw.seam_on_show_mm, rise_mm=draw.seam_rise_mm)
+    side_mm = (draw.silicone_ml * MM3_PER_ML) ** (1.0 / 3.0)
+    return seam_mm + BORE_WEIGHT * draw.bore_seam_mm + HEIGHT_WEIGHT * draw.height_mm + SILICONE_WEIGHT * side_mm
+
+
+def stretch_band(draw: Draw) -> int:
+    """Stretch in tenths, rounded down."""
+    return int(draw.stretch_ratio / STRETCH_BAND_RATIO + 1e-9)
+
+
+def best_first(draws: Sequence[Draw], *, size_mm: float, noise_mm3: float) -> list[Draw]:
+    """The draws of one part in order, the best first.
+
+    Trouble is compared in steps of a tenth of the part's size (`size_mm`) from the least of those that stretch alike;
+    of equals a direction with a name comes first, then the one with less void (in steps of `noise_mm3`).
+    """
+    least: dict[tuple[int, int], float] = {}
+    for draw in draws:
+        alike = (draw.locked_loops, stretch_band(draw))
+        least[alike] = min(least.get(alike, trouble_mm(draw)), trouble_mm(draw))
+
+    def key(draw: Draw) -> tuple[int, int, int, bool, int, float]:
+        alike = (draw.locked_loops, stretch_band(draw))
+        step = int((trouble_mm(draw) - least[alike]) / (TROUBLE_BAND_RATIO * size_mm))
+        unnamed = draw.origin is DrawOrigin.SWEEP
+        return (*alike, step, unnamed, round(draw.undercut_mm3 / noise_mm3), round(trouble_mm(draw), 3))
+
+    return sorted(draws, key=key)

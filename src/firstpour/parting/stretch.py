@@ -1,0 +1,357 @@
+"""What the silicone must do to come out of each undercut: stretch, squeeze, bend, or be cut.
+
+All of it is read off the dexels along the draw: the void's footprint, where it opens into free space, and what lies
+over it. `formulas.stretching` holds the formulas; decision 0020 says what they were held against.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from scipy import ndimage
+from scipy.spatial import ConvexHull, QhullError, cKDTree
+
+from firstpour.formulas.stretching import (
+    bent_tongue_ratio,
+    lip_stretch_ratio,
+    plug_squeeze_ratio,
+    plug_stretch_ratio,
+    silicone_share_ratio,
+    swung_wall_ratio,
+)
+from firstpour.formulas.tearing import tearing_energy_n_mm
+from firstpour.kernels.openings import count_loops
+from firstpour.parting.values import Half, Stretch, Way
+from firstpour.parting.voids import Exits, Voids
+from firstpour.surface.dexels import bottom_map_mm, top_map_mm
+from firstpour.values import BoolArray, FloatArray, IntArray
+
+SAFETY = 3.0
+"""A mould is stretched to a third of its elongation at break at most: an estimate of our own (decision 0004)."""
+NICK_MM = 1.0
+"""A nick at the lip of an undercut, from a bubble or a fingernail (decision 0016)."""
+MOST_TEARING = 4.9
+CORNERS = np.ones((3, 3), np.bool_)
+MOST_SQUEEZE = 0.7
+MOST_STRETCH = 10.0
+"""More is not told apart: no silicone stretches to eleven times its length."""
+INSIDE_RATIO = 0.1
+"""A band cannot lift silicone out of a pocket: of an undercut over a bulge no more than this share may lie in one."""
+STEP_PIXELS = 3.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Give:
+    """What gives: the wall of silicone, its elongation at break, tear strength and modulus, and the copy's modulus.
+
+    Typical of a soft addition-cure silicone, to be replaced by the data sheet's; a copy without a modulus is rigid, as
+    every printed master is.
+    """
+
+    wall_mm: float = 8.0
+    elongation_ratio: float = 3.0
+    tear_n_mm: float = 15.0
+    silicone_mpa: float = 0.7
+    copy_mpa: float = math.inf
+
+    @property
+    def allowed_ratio(self) -> float:
+        """The stretch that the silicone may see: a third of its elongation, and of what runs a nick of 1 mm.
+
+        The second is found by halving; it ends at nearly five times the length, where the law of tearing ends.
+        """
+        low, high = 0.0, MOST_TEARING
+        for _ in range(30):
+            middle = 0.5 * (low + high)
+            energy = tearing_energy_n_mm(modulus_mpa=self.silicone_mpa, stretch_ratio=middle, nick_mm=NICK_MM)
+            low, high = (low, middle) if SAFETY * energy > self.tear_n_mm else (middle, high)
+        return min(self.elongation_ratio / SAFETY, low)
+
+    def share_ratio(self, way: Way) -> float:
+        """The silicone's share of the give."""
+        return silicone_share_ratio(silicone_mpa=self.silicone_mpa, copy_mpa=self.copy_mpa, plug=way is Way.PLUG)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Levels:
+    """Seen along the draw (ny, nx): the height of the nearest undercut, whether there is solid at it, top and bottom."""
+
+    level_mm: FloatArray
+    solid: BoolArray
+    top_mm: FloatArray
+    bottom_mm: FloatArray
+    pitch_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Side:
+    """The view of one half: solid that it must pass, its connected patches, and the free space beside them."""
+
+    half: Half
+    levels: _Levels
+    voids: Voids
+    covers: IntArray
+    """(ny, nx) Number of the patch of solid that the half must pass, 0 where there is none."""
+    frees: IntArray
+    """(ny, nx) Number of the patch of free space, 0 where there is none."""
+    exits: Exits
+    lengths_mm: dict[tuple[str, int], float] = field(default_factory=dict)
+    planes: dict[int, FloatArray | None] = field(default_factory=dict)
+
+    @property
+    def outside(self) -> int:
+        """The free space around the part."""
+        return int(self.frees[0, 0])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Region:
+    """One region: the lines of its voids and their heights, the free lines beside it in one half, and its depth."""
+
+    lines: IntArray
+    high_mm: FloatArray
+    beside: IntArray
+    depth_mm: float
+
+
+def stretches(
+    voids: Voids,
+    exits: Mapping[Half, Exits],
+    *,
+    regions: Sequence[int],
+    depths_mm: Sequence[float | None],
+    give: Give,
+) -> tuple[Stretch, ...]:
+    """What the silicone must do in each of `regions` of the voids, whose depths are given.
+
+    `exits`: those of each half that the mould has; an undercut goes to the half where it asks the least.
+    """
+    if len(regions) == 0:
+        return ()
+    levels = _levels(voids, regions)
+    sides = [_side(half, levels, voids, found) for half, found in exits.items()]
+    found = []
+    for number, depth_mm in zip(regions, depths_mm, strict=True):
+        ways = [_way_out(side, number, depth_mm, give) for side in sides]
+        found.append(min(ways, key=_trouble))
+    return tuple(found)
+
+
+def _trouble(stretch: Stretch) -> tuple[bool, int, float]:
+    return (stretch.way is Way.SHUT, stretch.loops, stretch.stretch_ratio or 0.0)
+
+
+def _levels(voids: Voids, regions: Sequence[int]) -> _Levels:
+    """The maps that all regions share."""
+    dexels = voids.dexels
+    shape = (dexels.ny, dexels.nx)
+    listed = np.isin(voids.region, regions)
+    order = np.argsort((voids.high_mm - voids.low_mm)[listed], kind="stable")
+    lines = voids.line[listed][order]
+    known = np.zeros(shape, np.bool_)
+    known.ravel()[lines] = True
+    level = np.zeros(shape)
+    level.ravel()[lines] = (0.5 * (voids.low_mm + voids.high_mm))[listed][order]
+    nearest = ndimage.distance_transform_edt(~known, return_distances=False, return_indices=True)
+    level = level[nearest[0], nearest[1]]
+    crossed = np.repeat(np.arange(dexels.nx * dexels.ny), np.diff(dexels.offsets))
+    below = np.bincount(crossed, weights=dexels.z_mm <= level.ravel()[crossed], minlength=level.size)
+    solid = (below.astype(np.int64) % 2 == 1).reshape(shape)
+    return _Levels(
+        level_mm=level,
+        solid=solid,
+        top_mm=top_map_mm(dexels),
+        bottom_mm=bottom_map_mm(dexels),
+        pitch_mm=dexels.pitch_mm,
+    )
+
+
+def _side(half: Half, levels: _Levels, voids: Voids, exits: Exits) -> _Side:
+    """What one half has to pass."""
+    upper = half is Half.UPPER
+    covered = levels.top_mm > levels.level_mm if upper else levels.bottom_mm < levels.level_mm
+    return _Side(
+        half=half,
+        levels=levels,
+        voids=voids,
+        covers=ndimage.label(covered, structure=CORNERS)[0].astype(np.int64),
+        frees=ndimage.label(~covered)[0].astype(np.int64),
+        exits=exits,
+    )
+
+
+def _way_out(side: _Side, number: int, depth_mm: float | None, give: Give) -> Stretch:
+    """What the silicone of region `number` must do in this half."""
+    voids, exits = side.voids, side.exits
+    beside = exits.beside[exits.of(number)]
+    if depth_mm is None or len(beside) == 0:
+        return Stretch(way=Way.SHUT, half=side.half, stretch_ratio=None)
+    held = voids.of(number)
+    region = _Region(
+        lines=voids.line[held],
+        high_mm=voids.high_mm[held] - voids.low_mm[held],
+        beside=beside[beside >= 0],
+        depth_mm=max(depth_mm, 0.5 * side.levels.pitch_mm),
+    )
+    loops, rings = _loops(region, nx=voids.dexels.nx)
+    if loops > 0:
+        return Stretch(way=Way.LOOP, half=side.half, stretch_ratio=None, loops=loops)
+    free = _most(side.frees.ravel()[region.beside], otherwise=side.outside)
+    if free in (side.outside, 0):
+        return _over_bulge(side, region, closed=rings > 1, give=give)
+    return _through_neck(side, region, free=free, closed=rings > 1, give=give)
+
+
+def _loops(region: _Region, *, nx: int) -> tuple[int, int]:
+    """Loops that the region closes in this half, and the rings of its border."""
+    beside = region.beside
+    seen = np.concatenate([region.lines, beside])
+    i0, j0 = int((seen % nx).min()) - 1, int((seen // nx).min()) - 1
+    shape = (int((seen // nx).max()) - j0 + 2, int((seen % nx).max()) - i0 + 2)
+    sheet, free = np.zeros(shape, np.bool_), np.zeros(shape, np.bool_)
+    sheet[region.lines // nx - j0, region.lines % nx - i0] = True
+    free[beside // nx - j0, beside % nx - i0] = True
+    loops, _, rings = count_loops(sheet, free)
+    return int(loops), int(rings)
+
+
+def _over_bulge(side: _Side, region: _Region, *, closed: bool, give: Give) -> Stretch:
+    """A lip that must pass what lies over it; one that does not close around the part may bend or swing as well."""
+    cover = _most(side.covers.ravel()[region.lines], otherwise=0)
+    around = MOST_STRETCH
+    if _inside_ratio(side, region, cover) <= INSIDE_RATIO:
+        lip_mm, bulge_mm = _length_mm(side, "lip", cover), _length_mm(side, "bulge", cover)
+        around = lip_stretch_ratio(lip_mm=lip_mm, bulge_mm=bulge_mm)
+    if closed:
+        return _out(Way.LIP, side.half, around, give)
+    swung = swung_wall_ratio(
+        give_mm=region.depth_mm,
+        wall_mm=give.wall_mm,
+        high_mm=_over_mm(side, cover) + give.wall_mm,
+        wide_mm=_wide_mm(region, side.levels) + 2.0 * give.wall_mm,
+    )
+    drawn = min(_bent_ratio(region), swung) + plug_stretch_ratio(_throat_ratio(side, region))
+    return _out(Way.TONGUE, side.half, min(around, drawn), give)
+
+
+def _through_neck(side: _Side, region: _Region, *, free: int, closed: bool, give: Give) -> Stretch:
+    """A plug in a hole that must pass the hole's neck; if it widens on one side only it may bend as well."""
+    plug_mm, neck_mm = _length_mm(side, "plug", free), _length_mm(side, "neck", free)
+    squeeze = min(plug_squeeze_ratio(plug_mm=plug_mm, neck_mm=neck_mm), MOST_SQUEEZE)
+    bent = _bent_ratio(region) + plug_stretch_ratio(_throat_ratio(side, region))
+    if not closed and bent < plug_stretch_ratio(squeeze):
+        return _out(Way.TONGUE, side.half, bent, give)
+    squeeze *= give.share_ratio(Way.PLUG)
+    stretch = min(plug_stretch_ratio(squeeze), MOST_STRETCH)
+    return Stretch(way=Way.PLUG, half=side.half, stretch_ratio=stretch, squeeze_ratio=squeeze)
+
+
+def _bent_ratio(region: _Region) -> float:
+    return bent_tongue_ratio(thick_mm=float(region.high_mm.mean()), long_mm=region.depth_mm)
+
+
+def _throat_ratio(side: _Side, region: _Region) -> float:
+    """How much a tongue is squeezed that is wider within than where it comes out: 1 − √(area at the mouth ÷ most)."""
+    if len(region.beside) == 0:
+        return 0.0
+    nx = side.voids.dexels.nx
+    mouth = np.column_stack([region.beside % nx, region.beside // nx])
+    away, _ = cKDTree(mouth).query(np.column_stack([region.lines % nx, region.lines // nx]))
+    areas = np.bincount((away / STEP_PIXELS).astype(np.int64), weights=region.high_mm)
+    return min(1.0 - float(np.sqrt(areas[0] / areas.max())), MOST_SQUEEZE) if areas[0] > 0.0 else MOST_SQUEEZE
+
+
+def _inside_ratio(side: _Side, region: _Region, cover: int) -> float:
+    """Share of the region that lies in a pocket: inside a band drawn tight around the solid at its level."""
+    planes = _hull_planes(side, cover)
+    if planes is None:
+        return 0.0
+    nx = side.voids.dexels.nx
+    points = np.column_stack([region.lines % nx, region.lines // nx])
+    return float(((points @ planes[:, :2].T + planes[:, 2]).max(axis=1) < -1.0).mean())
+
+
+def _hull_planes(side: _Side, cover: int) -> FloatArray | None:
+    """Edges (k, 3) of the band around the solid of a cover at the level of its undercuts: a·x + b·y + c < 0 inside."""
+    if cover not in side.planes:
+        hull = _hull(_shape(side, "lip", cover))
+        side.planes[cover] = None if hull is None else np.asarray(hull.equations)
+    return side.planes[cover]
+
+
+def _out(way: Way, half: Half, stretch: float, give: Give) -> Stretch:
+    return Stretch(way=way, half=half, stretch_ratio=min(stretch, MOST_STRETCH) * give.share_ratio(way))
+
+
+def _length_mm(side: _Side, what: str, number: int) -> float:
+    """Length of a band drawn tight around the lip or the bulge of a cover, or the plug or the neck of a hole."""
+    key = (what, number)
+    if key not in side.lengths_mm:
+        side.lengths_mm[key] = band_mm(_shape(side, what, number), pitch_mm=side.levels.pitch_mm)
+    return side.lengths_mm[key]
+
+
+def _shape(side: _Side, what: str, number: int) -> BoolArray:
+    if what == "bulge":
+        return side.covers == number
+    if what == "lip":
+        return (side.covers == number) & side.levels.solid
+    hole: BoolArray = side.frees == number
+    return hole if what == "neck" else hole | _opening_into(side, hole)
+
+
+def _opening_into(side: _Side, hole: BoolArray) -> BoolArray:
+    """Footprint (ny, nx) of the undercuts that open into a hole."""
+    voids, beside = side.voids, side.exits.beside
+    regions = np.unique(side.exits.region[(beside >= 0) & hole.ravel()[beside]])
+    footprint = np.zeros(hole.shape, np.bool_)
+    for number in regions:
+        footprint.ravel()[voids.line[voids.of(int(number))]] = True
+    return footprint
+
+
+def band_mm(shape: BoolArray, *, pitch_mm: float) -> float:
+    """Length of a band drawn tight around the pixels of `shape` (ny, nx), as if each were a disc of half a pixel."""
+    hull = _hull(shape)
+    if hull is not None:
+        return (float(hull.area) + 0.5 * np.pi) * pitch_mm
+    points = np.argwhere(shape)
+    long = 0.0 if len(points) == 0 else float(np.linalg.norm(np.ptp(points, axis=0)))
+    return (2.0 * long + 0.5 * np.pi) * pitch_mm
+
+
+def _hull(shape: BoolArray) -> ConvexHull | None:
+    """The convex hull of the pixels (x, y) of `shape`; None where they lie in one line."""
+    rows = np.flatnonzero(shape.any(axis=1))
+    if len(rows) < 2:
+        return None
+    first = shape[rows].argmax(axis=1)
+    last = shape.shape[1] - 1 - shape[rows, ::-1].argmax(axis=1)
+    try:
+        return ConvexHull(np.column_stack([np.concatenate([first, last]), np.concatenate([rows, rows])]))
+    except QhullError:
+        return None
+
+
+def _over_mm(side: _Side, cover: int) -> float:
+    """How far what a half must pass stands over the undercut below it."""
+    levels, there = side.levels, side.covers == cover
+    if side.half is Half.UPPER:
+        return float((levels.top_mm - levels.level_mm)[there].max())
+    return float((levels.level_mm - levels.bottom_mm)[there].max())
+
+
+def _wide_mm(region: _Region, levels: _Levels) -> float:
+    """How wide the undercut opens: the longer side of the box of its opening."""
+    beside = region.beside
+    if len(beside) == 0:
+        return levels.pitch_mm
+    nx = levels.level_mm.shape[1]
+    return float(max(np.ptp(beside % nx), np.ptp(beside // nx)) + 1) * levels.pitch_mm
+
+
+def _most(numbers: IntArray, *, otherwise: int) -> int:
+    """The number above 0 that comes most often."""
+    numbers = numbers[numbers > 0]
+    return otherwise if len(numbers) == 0 else int(np.bincount(numbers).argmax())
