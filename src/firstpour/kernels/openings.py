@@ -1,98 +1,116 @@
-"""Loops of silicone: how often a region of void, seen along the draw, closes a ring round solid that lies over it.
+"""Loops of silicone: how often a region of void closes a ring through the solid.
 
-The footprint of a region is an open sheet. Its border runs in rings; along each ring it meets solid (a wall) or free
-space (an opening). All free space hangs together over the part, so two openings of one sheet, or a wall in its
-middle with a wall around it, make a loop that no stretching opens. With b rings, e of them open all round, and s
-separate openings the sheet closes (b − 1 − min(e, b − 1)) + (s − 1) loops: the rank of its homology relative to its
-openings.
+A region is a sheet of voids side by side, and opens sideways into free space at its exits. All free space hangs
+together around the part, so each way through the region from one exit to another, or around solid within it and back,
+is a loop that no stretching opens. Their number is the rank of the first homology of the sheet relative to its exits:
+
+    loops = b2 − χ(sheet) + χ(exits),    χ = voids − neighbours + fours
+
+where neighbours overlap in height, fours meet around one corner, and b2 is 1 for a sheet with no wall at all.
+Lines are those of `kernels.dexels`, voids those of `kernels.voids`.
 """
 
 import numpy as np
 from numba import njit
 
-REACH = 2
-"""Openings nearer to each other than twice this many pixels are one."""
-LEAST = 3
-"""Openings and rings of fewer pixels are noise of the raster."""
-OPEN_RATIO = 0.95
-"""A ring is open all round if this share of it is."""
+
+@njit(cache=True)
+def overlap(z, k, m):  # type: ignore[no-untyped-def]
+    """Whether the voids that begin at crossings k and m share some height."""
+    return min(z[k + 1], z[m + 1]) > max(z[k], z[m])
 
 
 @njit(cache=True)
-def flood(mask, i0, j0, mark, labels, stack, corners):  # type: ignore[no-untyped-def]
-    """Give the connected set of `mask` that holds (j0, i0) the number `mark` in `labels`; its pixels are counted."""
-    ny, nx = mask.shape
-    steps = 8 if corners else 4
-    stack[0] = j0 * nx + i0
-    labels[j0, i0] = mark
-    n, count = 1, 0
-    while n > 0:
-        n -= 1
-        count += 1
-        j, i = stack[n] // nx, stack[n] % nx
-        for step in range(steps):
-            di = (1, -1, 0, 0, 1, 1, -1, -1)[step]
-            dj = (0, 0, 1, -1, 1, -1, 1, -1)[step]
-            if 0 <= i + di < nx and 0 <= j + dj < ny and mask[j + dj, i + di] and labels[j + dj, i + di] == 0:
-                labels[j + dj, i + di] = mark
-                stack[n] = (j + dj) * nx + i + di
-                n += 1
-    return count
+def line_beside(i, j, step, nx, ny):  # type: ignore[no-untyped-def]
+    """The line next to (i, j) in one of four directions, −1 outside the grid."""
+    i2 = i + (1 if step == 0 else (-1 if step == 1 else 0))
+    j2 = j + (1 if step == 2 else (-1 if step == 3 else 0))
+    return j2 * nx + i2 if (0 <= i2 < nx) & (0 <= j2 < ny) else -1
 
 
 @njit(cache=True)
-def beside(sheet, j, i):  # type: ignore[no-untyped-def]
-    """Whether a pixel has one of the sheet next to it."""
-    ny, nx = sheet.shape
-    return (
-        (i > 0 and sheet[j, i - 1])
-        or (i + 1 < nx and sheet[j, i + 1])
-        or (j > 0 and sheet[j - 1, i])
-        or (j + 1 < ny and sheet[j + 1, i])
-    )
+def mark_borders(offsets, z, first, nx, ny, exits, walls):  # type: ignore[no-untyped-def]
+    """Mark the voids that have an exit at some side, (v,) bool, and those that have a wall."""
+    for j in range(ny):
+        for i in range(nx):
+            a = j * nx + i
+            for v in range(first[a], first[a + 1]):
+                k = offsets[a] + 2 * (v - first[a]) + 1
+                for step in range(4):
+                    b = line_beside(i, j, step, nx, ny)
+                    if b < 0 or offsets[b] == offsets[b + 1]:
+                        exits[v] = True
+                    elif z[k + 1] > z[offsets[b + 1] - 1] or z[k] < z[offsets[b]]:
+                        exits[v] = True
+                    else:
+                        goes_on = False
+                        for w in range(first[b], first[b + 1]):
+                            goes_on |= overlap(z, k, offsets[b] + 2 * (w - first[b]) + 1)
+                        walls[v] |= not goes_on
 
 
 @njit(cache=True)
-def count_loops(sheet, free):  # type: ignore[no-untyped-def]
-    """Loops that a sheet of void closes, its openings and its rings; without openings it is shut in on this side.
+def widen(offsets, z, first, nx, ny, exits, wide):  # type: ignore[no-untyped-def]
+    """Mark in `wide` the exits and the voids next to one: along a slanting border exits meet only so."""
+    wide[:] = exits
+    for j in range(ny):
+        for i in range(nx):
+            a = j * nx + i
+            for v in range(first[a], first[a + 1]):
+                if not exits[v]:
+                    continue
+                k = offsets[a] + 2 * (v - first[a]) + 1
+                for step in range(4):
+                    b = line_beside(i, j, step, nx, ny)
+                    for w in range(first[b], first[b + 1]) if b >= 0 else range(0):
+                        wide[w] |= overlap(z, k, offsets[b] + 2 * (w - first[b]) + 1)
 
-    `sheet` (ny, nx) bool: the footprint, clear of the border by a pixel. `free` (ny, nx) bool: pixels of free space
-    beside it. Where both hold, the sheet ends there.
+
+@njit(cache=True)
+def loops_by_region(offsets, z, first, region, regions, nx, ny):  # type: ignore[no-untyped-def]
+    """For each of `regions`: loops, and the Euler characteristic of its sheet (regions, 2) int64.
+
+    A sheet with characteristic 0 or less goes around something. One so narrow that every void lies next to an exit
+    is not resolved and closes no loop.
     """
-    ny, nx = sheet.shape
-    stack = np.empty(8 * ny * nx + 8, np.int64)
-    rest = ~sheet | free
-    held = ~rest
-    near = np.zeros((ny, nx), np.bool_)
+    count = first[-1]
+    exits, walls, wide = np.zeros(count, np.bool_), np.zeros(count, np.bool_), np.zeros(count, np.bool_)
+    mark_borders(offsets, z, first, nx, ny, exits, walls)
+    widen(offsets, z, first, nx, ny, exits, wide)
+    sheet, opened = np.zeros(regions, np.int64), np.zeros(regions, np.int64)
+    walled, narrow = np.zeros(regions, np.bool_), np.ones(regions, np.bool_)
     for j in range(ny):
         for i in range(nx):
-            if free[j, i]:
-                for j2 in range(max(0, j - REACH), min(ny, j + REACH + 1)):
-                    for i2 in range(max(0, i - REACH), min(nx, i + REACH + 1)):
-                        near[j2, i2] |= rest[j2, i2]
-    rings, n_rings = np.zeros((ny, nx), np.int64), 0
-    sets, n_sets = np.zeros((ny, nx), np.int64), 0
-    for j in range(ny):
-        for i in range(nx):
-            if rest[j, i] and rings[j, i] == 0:
-                n_rings += 1
-                flood(rest, i, j, n_rings, rings, stack, True)
-            if near[j, i] and sets[j, i] == 0:
-                n_sets += 1
-                flood(near, i, j, n_sets, sets, stack, True)
-    border, opened, hits = np.zeros(n_rings + 1), np.zeros(n_rings + 1), np.zeros(n_sets + 1)
-    for j in range(ny):
-        for i in range(nx):
-            if rest[j, i] and beside(held, j, i):
-                border[rings[j, i]] += 1
-                opened[rings[j, i]] += near[j, i]
-            hits[sets[j, i]] += free[j, i]
-    all_open = real = openings = 0
-    for ring in range(1, n_rings + 1):
-        real += border[ring] >= LEAST
-        all_open += border[ring] >= LEAST and opened[ring] >= OPEN_RATIO * border[ring]
-    for k in range(1, n_sets + 1):
-        openings += hits[k] >= LEAST
-    if openings == 0 or real == 0:
-        return 0, openings, real
-    return (real - 1 - min(all_open, real - 1)) + openings - 1, openings, real
+            a = j * nx + i
+            right = a + 1 if i + 1 < nx else -1
+            above = a + nx if j + 1 < ny else -1
+            for v in range(first[a], first[a + 1]):
+                k, r = offsets[a] + 2 * (v - first[a]) + 1, region[v]
+                sheet[r] += 1
+                opened[r] += wide[v]
+                walled[r] |= walls[v]
+                narrow[r] &= wide[v]
+                for b in (right, above):
+                    for w in range(first[b], first[b + 1]) if b >= 0 else range(0):
+                        if overlap(z, k, offsets[b] + 2 * (w - first[b]) + 1):
+                            sheet[r] -= 1
+                            opened[r] -= wide[v] & wide[w]
+                if right < 0 or above < 0:
+                    continue
+                for w in range(first[right], first[right + 1]):
+                    m = offsets[right] + 2 * (w - first[right]) + 1
+                    for x in range(first[above], first[above + 1]):
+                        n = offsets[above] + 2 * (x - first[above]) + 1
+                        corner = above + 1
+                        for y in range(first[corner], first[corner + 1]):
+                            q = offsets[corner] + 2 * (y - first[corner]) + 1
+                            low, high = max(z[k], z[m], z[n], z[q]), min(z[k + 1], z[m + 1], z[n + 1], z[q + 1])
+                            if high > low:
+                                sheet[r] += 1
+                                opened[r] += wide[v] & wide[w] & wide[x] & wide[y]
+    out = np.zeros((regions, 2), np.int64)
+    for r in range(regions):
+        out[r, 1] = sheet[r]
+        if not narrow[r] and opened[r] != 0 or not narrow[r] and walled[r]:
+            out[r, 0] = max(0, (0 if walled[r] else 1) - sheet[r] + opened[r])
+    return out

@@ -21,7 +21,7 @@ MOST_ROUNDS = 4
 PROBES, CLOUD = 400, 12_000
 TURNS = (2, 3, 4, 5, 6, 7, 8)
 ALIKE_RATIO = 0.97
-"""A part is symmetrical if this share of its points lands on the surface again (within twice their spacing)."""
+"""A part is symmetrical if this share of its points lands on the surface again (within three times their spacing)."""
 EQUAL_MOMENTS_RATIO = 0.01
 ROUND_TURN_RATIO = 0.85
 """A bore is a hole that goes round at least so far."""
@@ -93,7 +93,7 @@ def _symmetry_axes(mesh: Mesh) -> list[Candidate]:
     centre, moments, axes = principal_axes(mesh)
     points = surface_points_mm(mesh, count=CLOUD) - centre
     tree = cKDTree(points)
-    near_mm = 2.0 * float(np.median(tree.query(points[:: CLOUD // PROBES], k=2)[0][:, 1]))
+    near_mm = 3.0 * float(np.median(tree.query(points[:: CLOUD // PROBES], k=2)[0][:, 1]))
     probes = points[:: CLOUD // PROBES]
     found = []
     for k in range(3):

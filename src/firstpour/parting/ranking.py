@@ -33,18 +33,28 @@ def stretch_band(draw: Draw) -> int:
 def best_first(draws: Sequence[Draw], *, size_mm: float, noise_mm3: float) -> list[Draw]:
     """The draws of one part in order, the best first.
 
-    Trouble is compared in steps of a tenth of the part's size (`size_mm`) from the least of those that stretch alike;
-    of equals a direction with a name comes first, then the one with less void (in steps of `noise_mm3`).
+    Those that free all silicone come first, by stretch. Trouble is compared in steps of a tenth of the part's size
+    (`size_mm`) from the least of those that stretch alike; of equals a direction with a name comes first, then the
+    one with less void (in steps of `noise_mm3`). Where silicone is locked whatever the draw, the mould is cut or has
+    more pieces, and a caster does that along an axis: those with a name come first, then those with the fewest loops.
     """
-    least: dict[tuple[int, int], float] = {}
+    least: dict[tuple[bool, int, int], float] = {}
     for draw in draws:
-        alike = (draw.locked_loops, stretch_band(draw))
+        alike = _alike(draw)
         least[alike] = min(least.get(alike, trouble_mm(draw)), trouble_mm(draw))
 
-    def key(draw: Draw) -> tuple[int, int, int, bool, int, float]:
-        alike = (draw.locked_loops, stretch_band(draw))
-        step = int((trouble_mm(draw) - least[alike]) / (TROUBLE_BAND_RATIO * size_mm))
-        unnamed = draw.origin is DrawOrigin.SWEEP
-        return (*alike, step, unnamed, round(draw.undercut_mm3 / noise_mm3), round(trouble_mm(draw), 3))
+    def key(draw: Draw) -> tuple[bool, int, int, int, bool, int, float]:
+        step = int((trouble_mm(draw) - least[_alike(draw)]) / (TROUBLE_BAND_RATIO * size_mm))
+        void_steps = round(draw.undercut_mm3 / noise_mm3)
+        return (*_alike(draw), step, _unnamed(draw), void_steps, round(trouble_mm(draw), 3))
 
     return sorted(draws, key=key)
+
+
+def _alike(draw: Draw) -> tuple[bool, int, int]:
+    """What comes before all trouble: locked without a name, loops, stretch."""
+    return (draw.locked_loops > 0 and _unnamed(draw), draw.locked_loops, stretch_band(draw))
+
+
+def _unnamed(draw: Draw) -> bool:
+    return draw.origin is DrawOrigin.SWEEP

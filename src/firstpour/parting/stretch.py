@@ -13,6 +13,7 @@ from scipy import ndimage
 from scipy.spatial import ConvexHull, QhullError, cKDTree
 
 from firstpour.formulas.stretching import (
+    allowed_stretch_ratio,
     bent_tongue_ratio,
     lip_stretch_ratio,
     plug_squeeze_ratio,
@@ -20,18 +21,12 @@ from firstpour.formulas.stretching import (
     silicone_share_ratio,
     swung_wall_ratio,
 )
-from firstpour.formulas.tearing import tearing_energy_n_mm
-from firstpour.kernels.openings import count_loops
+from firstpour.kernels.openings import loops_by_region
 from firstpour.parting.values import Half, Stretch, Way
 from firstpour.parting.voids import Exits, Voids
 from firstpour.surface.dexels import bottom_map_mm, top_map_mm
 from firstpour.values import BoolArray, FloatArray, IntArray
 
-SAFETY = 3.0
-"""A mould is stretched to a third of its elongation at break at most: an estimate of our own (decision 0004)."""
-NICK_MM = 1.0
-"""A nick at the lip of an undercut, from a bubble or a fingernail (decision 0016)."""
-MOST_TEARING = 4.9
 CORNERS = np.ones((3, 3), np.bool_)
 MOST_SQUEEZE = 0.7
 MOST_STRETCH = 10.0
@@ -43,34 +38,30 @@ STEP_PIXELS = 3.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Give:
-    """What gives: the wall of silicone, its elongation at break, tear strength and modulus, and the copy's modulus.
+    """What gives: the wall of silicone, its modulus, elongation and tear strength, and the copy's modulus.
 
     Typical of a soft addition-cure silicone, to be replaced by the data sheet's; a copy without a modulus is rigid, as
     every printed master is.
     """
 
     wall_mm: float = 8.0
+    silicone_mpa: float = 0.7
     elongation_ratio: float = 3.0
     tear_n_mm: float = 15.0
-    silicone_mpa: float = 0.7
     copy_mpa: float = math.inf
 
     @property
     def allowed_ratio(self) -> float:
-        """The stretch that the silicone may see: a third of its elongation, and of what runs a nick of 1 mm.
-
-        The second is found by halving; it ends at nearly five times the length, where the law of tearing ends.
-        """
-        low, high = 0.0, MOST_TEARING
-        for _ in range(30):
-            middle = 0.5 * (low + high)
-            energy = tearing_energy_n_mm(modulus_mpa=self.silicone_mpa, stretch_ratio=middle, nick_mm=NICK_MM)
-            low, high = (low, middle) if SAFETY * energy > self.tear_n_mm else (middle, high)
-        return min(self.elongation_ratio / SAFETY, low)
+        """The stretch that the silicone may see."""
+        return allowed_stretch_ratio(
+            elongation_ratio=self.elongation_ratio, tear_n_mm=self.tear_n_mm, modulus_mpa=self.silicone_mpa
+        )
 
     def share_ratio(self, way: Way) -> float:
         """The silicone's share of the give."""
-        return silicone_share_ratio(silicone_mpa=self.silicone_mpa, copy_mpa=self.copy_mpa, plug=way is Way.PLUG)
+        return silicone_share_ratio(
+            silicone_mpa=self.silicone_mpa, copy_mpa=self.copy_mpa, plug=way is Way.PLUG
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -130,16 +121,20 @@ def stretches(
     if len(regions) == 0:
         return ()
     levels = _levels(voids, regions)
-    sides = [_side(half, levels, voids, found) for half, found in exits.items()]
+    sides = [_side(half, levels, voids, one) for half, one in exits.items()]
+    dexels = voids.dexels
+    loops_of = loops_by_region(
+        dexels.offsets, dexels.z_mm, voids.first, voids.region, len(voids.volumes_mm3), dexels.nx, dexels.ny
+    )
     found = []
     for number, depth_mm in zip(regions, depths_mm, strict=True):
-        ways = [_way_out(side, number, depth_mm, give) for side in sides]
-        found.append(min(ways, key=_trouble))
+        loops, around = loops_of[number, 0], loops_of[number, 1] <= 0
+        if loops > 0 and depth_mm is not None:
+            found.append(Stretch(way=Way.LOOP, half=sides[0].half, stretch_ratio=None, loops=int(loops)))
+            continue
+        ways = [_way_out(side, number, depth_mm, give, closed=bool(around)) for side in sides]
+        found.append(min(ways, key=lambda way: (way.way is Way.SHUT, way.stretch_ratio or 0.0)))
     return tuple(found)
-
-
-def _trouble(stretch: Stretch) -> tuple[bool, int, float]:
-    return (stretch.way is Way.SHUT, stretch.loops, stretch.stretch_ratio or 0.0)
 
 
 def _levels(voids: Voids, regions: Sequence[int]) -> _Levels:
@@ -181,7 +176,7 @@ def _side(half: Half, levels: _Levels, voids: Voids, exits: Exits) -> _Side:
     )
 
 
-def _way_out(side: _Side, number: int, depth_mm: float | None, give: Give) -> Stretch:
+def _way_out(side: _Side, number: int, depth_mm: float | None, give: Give, *, closed: bool) -> Stretch:
     """What the silicone of region `number` must do in this half."""
     voids, exits = side.voids, side.exits
     beside = exits.beside[exits.of(number)]
@@ -194,26 +189,10 @@ def _way_out(side: _Side, number: int, depth_mm: float | None, give: Give) -> St
         beside=beside[beside >= 0],
         depth_mm=max(depth_mm, 0.5 * side.levels.pitch_mm),
     )
-    loops, rings = _loops(region, nx=voids.dexels.nx)
-    if loops > 0:
-        return Stretch(way=Way.LOOP, half=side.half, stretch_ratio=None, loops=loops)
     free = _most(side.frees.ravel()[region.beside], otherwise=side.outside)
     if free in (side.outside, 0):
-        return _over_bulge(side, region, closed=rings > 1, give=give)
-    return _through_neck(side, region, free=free, closed=rings > 1, give=give)
-
-
-def _loops(region: _Region, *, nx: int) -> tuple[int, int]:
-    """Loops that the region closes in this half, and the rings of its border."""
-    beside = region.beside
-    seen = np.concatenate([region.lines, beside])
-    i0, j0 = int((seen % nx).min()) - 1, int((seen // nx).min()) - 1
-    shape = (int((seen // nx).max()) - j0 + 2, int((seen % nx).max()) - i0 + 2)
-    sheet, free = np.zeros(shape, np.bool_), np.zeros(shape, np.bool_)
-    sheet[region.lines // nx - j0, region.lines % nx - i0] = True
-    free[beside // nx - j0, beside % nx - i0] = True
-    loops, _, rings = count_loops(sheet, free)
-    return int(loops), int(rings)
+        return _over_bulge(side, region, closed=closed, give=give)
+    return _through_neck(side, region, free=free, closed=closed, give=give)
 
 
 def _over_bulge(side: _Side, region: _Region, *, closed: bool, give: Give) -> Stretch:
