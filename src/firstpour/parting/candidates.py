@@ -8,7 +8,7 @@ from scipy.spatial import cKDTree
 
 from firstpour.parting.values import DrawOrigin
 from firstpour.rounds.fit_round import RoundKind
-from firstpour.rounds.round_features import RoundFeature
+from firstpour.rounds.round_features import RoundFeature, find_round_features
 from firstpour.values import FloatArray, Mesh, face_normals, face_vectors_mm2, frame_along
 
 FLAT_DIRECTIONS = 6
@@ -18,6 +18,7 @@ SAME_COSINE = float(np.cos(np.radians(1.0)))
 """Directions within a degree are one; the first in the order of `DrawOrigin` gives the direction and the reason."""
 ROUND_AREA_RATIO = 0.003
 MOST_ROUNDS = 4
+ROUNDS = 8
 PROBES, CLOUD = 400, 12_000
 TURNS = (2, 3, 4, 5, 6, 7, 8)
 ALIKE_RATIO = 0.97
@@ -43,6 +44,11 @@ class Bore:
     axis: FloatArray
     radius_mm: float
     long_mm: float
+
+
+def quick_rounds(mesh: Mesh) -> tuple[RoundFeature, ...]:
+    """The round features that stand out by their edges."""
+    return find_round_features(mesh, keep=ROUNDS, search=False)
 
 
 def named_candidates(mesh: Mesh, rounds: Iterable[RoundFeature]) -> tuple[Candidate, ...]:

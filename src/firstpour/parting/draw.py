@@ -1,22 +1,20 @@
 """Along which direction the two halves of the mould come off the part."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from scipy.spatial import ConvexHull
 
 from firstpour.errors import BadRequest
 from firstpour.kernels.dexels import sweep_voids
 from firstpour.part.part import Part
-from firstpour.parting.candidates import Bore, Candidate, bores_of, named_candidates
+from firstpour.parting.candidates import Bore, Candidate, bores_of, named_candidates, quick_rounds
 from firstpour.parting.ranking import best_first
 from firstpour.parting.seam_estimate import SeamEdges, estimate_seam, seam_edges
 from firstpour.parting.stretch import Give
 from firstpour.parting.undercut import RESOLUTION, find_undercut, stretches_along
 from firstpour.parting.values import Draw, DrawOrigin, Opening, Stretch, Way
-from firstpour.rounds.round_features import find_round_features
 from firstpour.surface.dexels import frame_of
 from firstpour.units import MM3_PER_ML
 from firstpour.values import FloatArray, IntArray, Mesh, frame_along, mesh_volume_mm3
@@ -27,6 +25,7 @@ MOST_REGIONS = 48
 """So many undercuts of a direction are worked out while ranking, the largest first."""
 TRIED = 20
 """So many directions are worked out closely, those with a name first."""
+OUTERMOST = 200
 FREE_GIVE_RATIO = 0.1
 """Silicone gives this share of its wall without notice (our own estimate)."""
 NOISE_RATIO = 2e-5
@@ -57,18 +56,11 @@ def rank_draws(part: Part, *, directions: int = 1000, keep: int = 20, give: Give
 
 def choose_draw(part: Part, ranked: Sequence[Draw], *, give: Give | None = None) -> Draw:
     """The draw to take, the best of the `ranked`, worked out in full."""
-    best = ranked[0]
-    return draw_along(part, best.direction, give=give, origin=best.origin, reason=best.reason)
+    return _in_full(part, ranked[0], give or Give())
 
 
 def draw_along(
-    part: Part,
-    direction: FloatArray,
-    *,
-    opening: Opening = Opening.TWO_HALVES,
-    give: Give | None = None,
-    origin: DrawOrigin = DrawOrigin.GIVEN,
-    reason: str = "given",
+    part: Part, direction: FloatArray, *, opening: Opening = Opening.TWO_HALVES, give: Give | None = None
 ) -> Draw:
     """One draw direction with its undercut regions, what the silicone must do in each, and the reach of every face.
 
@@ -77,30 +69,38 @@ def draw_along(
     BadRequest
         If `direction` has no length or is not finite.
     """
-    d = frame_of(direction)[2]
-    give = give or Give()
-    undercut = find_undercut(part.mesh, d, opening=opening, give=give)
-    depths = [region.depth_mm for region in undercut.regions]
-    seam = estimate_seam(seam_edges(part), d, bores=bores_of(find_round_features(part.mesh, search=False)))
-    ways = _taken_together([region.stretch for region in undercut.regions])
-    return Draw(
+    d, give = frame_of(direction)[2], give or Give()
+    seam = estimate_seam(seam_edges(part), d, bores=bores_of(quick_rounds(part.mesh)))
+    draw = Draw(
         direction=d,
+        undercut_mm3=0.0,
+        seam_mm=seam.length_mm,
+        seam_on_show_mm=seam.on_show_mm,
+        seam_rise_mm=seam.rise_mm,
+        bore_seam_mm=seam.bore_mm,
+        height_mm=0.0,
+        silicone_ml=_silicone_ml(_outermost_mm(part.mesh), d, part.mesh, wall_mm=give.wall_mm),
+        pitch_mm=0.0,
+        opening=opening,
+    )
+    return _in_full(part, draw, give)
+
+
+def _in_full(part: Part, draw: Draw, give: Give) -> Draw:
+    """The draw with all that its undercuts are, worked out at 512 lines a side."""
+    undercut = find_undercut(part.mesh, draw.direction, opening=draw.opening, give=give)
+    depths = [region.depth_mm for region in undercut.regions]
+    ways = _taken_together([region.stretch for region in undercut.regions])
+    return replace(
+        draw,
         undercut_mm3=undercut.volume_mm3,
         undercut_mm2=undercut.area_mm2,
         undercut_depth_mm=max((depth for depth in depths if depth is not None), default=0.0),
         stretch_ratio=ways.stretch_ratio,
         squeeze_ratio=ways.squeeze_ratio,
         locked_loops=ways.locked_loops,
-        seam_mm=seam.length_mm,
-        seam_on_show_mm=seam.on_show_mm,
-        seam_rise_mm=seam.rise_mm,
-        bore_seam_mm=seam.bore_mm,
         height_mm=undercut.height_mm,
-        silicone_ml=_silicone_ml(_hull_mm(part.mesh), d, part.mesh, wall_mm=give.wall_mm),
         pitch_mm=undercut.pitch_mm,
-        origin=origin,
-        reason=reason,
-        opening=opening,
         regions=undercut.regions,
         reach=undercut.reach,
     )
@@ -128,13 +128,13 @@ class _Look:
     named: tuple[Candidate, ...]
     bores: tuple[Bore, ...]
     edges: SeamEdges
-    hull_mm: FloatArray
+    outermost_mm: FloatArray
     size_mm: float
     noise_mm3: float
 
 
 def _look_at(part: Part, give: Give) -> _Look:
-    rounds = find_round_features(part.mesh, search=False)
+    rounds = quick_rounds(part.mesh)
     sizes_mm = np.ptp(part.mesh.vertices_mm, axis=0)
     return _Look(
         part=part,
@@ -142,7 +142,7 @@ def _look_at(part: Part, give: Give) -> _Look:
         named=named_candidates(part.mesh, rounds),
         bores=bores_of(rounds),
         edges=seam_edges(part),
-        hull_mm=_hull_mm(part.mesh),
+        outermost_mm=_outermost_mm(part.mesh),
         size_mm=float(sizes_mm.max()),
         noise_mm3=NOISE_RATIO * float(np.prod(sizes_mm)),
     )
@@ -180,7 +180,7 @@ def _ranked(look: _Look, one: Candidate, void_mm3: float, height_mm: float, pitc
         seam_rise_mm=seam.rise_mm,
         bore_seam_mm=seam.bore_mm,
         height_mm=height_mm,
-        silicone_ml=_silicone_ml(look.hull_mm, one.direction, mesh, wall_mm=give.wall_mm),
+        silicone_ml=_silicone_ml(look.outermost_mm, one.direction, mesh, wall_mm=give.wall_mm),
         pitch_mm=pitch_mm,
         origin=one.origin,
         reason=one.reason,
@@ -203,15 +203,16 @@ def _taken_together(ways: Sequence[Stretch]) -> _Together:
     )
 
 
-def _hull_mm(mesh: Mesh) -> FloatArray:
-    """The corners (k, 3) of the convex hull."""
-    hull: FloatArray = mesh.vertices_mm[ConvexHull(mesh.vertices_mm, qhull_options="QJ").vertices]
-    return hull
+def _outermost_mm(mesh: Mesh) -> FloatArray:
+    """The vertices (k, 3) that lie outermost in some of many directions: what a box around the part touches."""
+    along = np.concatenate([np.eye(3), hemisphere(OUTERMOST)]) @ mesh.vertices_mm.T
+    outermost: FloatArray = mesh.vertices_mm[np.unique(np.concatenate([along.argmax(axis=1), along.argmin(axis=1)]))]
+    return outermost
 
 
-def _silicone_ml(hull_mm: FloatArray, direction: FloatArray, mesh: Mesh, *, wall_mm: float) -> float:
+def _silicone_ml(outermost_mm: FloatArray, direction: FloatArray, mesh: Mesh, *, wall_mm: float) -> float:
     """Silicone of the smallest upright box around the part along the draw, with the wall on every side."""
-    turned = hull_mm @ frame_along(direction).T
+    turned = outermost_mm @ frame_along(direction).T
     outline = shapely.MultiPoint(turned[:, :2]).minimum_rotated_rectangle
     corners = np.array(outline.exterior.coords)
     sides_mm = np.linalg.norm(np.diff(corners, axis=0), axis=1)[:2] + 2.0 * wall_mm

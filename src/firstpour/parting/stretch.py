@@ -34,6 +34,7 @@ MOST_STRETCH = 10.0
 INSIDE_RATIO = 0.1
 """A band cannot lift silicone out of a pocket: of an undercut over a bulge no more than this share may lie in one."""
 STEP_PIXELS = 3.0
+MOST_POINTS = 1000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,12 +99,17 @@ class _Side:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Region:
-    """One region: the lines of its voids and their heights, the free lines beside it in one half, and its depth."""
+    """One region: lines and heights of its voids, how far each is from free space, and the free lines beside them."""
 
     lines: IntArray
     high_mm: FloatArray
     beside: IntArray
-    depth_mm: float
+    away_mm: FloatArray
+
+    @property
+    def depth_mm(self) -> float:
+        """How far the silicone must give."""
+        return float(self.away_mm.max())
 
 
 def stretches(
@@ -111,10 +117,10 @@ def stretches(
     exits: Mapping[Half, Exits],
     *,
     regions: Sequence[int],
-    depths_mm: Sequence[float | None],
+    ways_mm: Sequence[FloatArray],
     give: Give,
 ) -> tuple[Stretch, ...]:
-    """What the silicone must do in each of `regions` of the voids, whose depths are given.
+    """What the silicone must do in each of `regions` of the voids, whose `ways_mm` to free space are given.
 
     `exits`: those of each half that the mould has; an undercut goes to the half where it asks the least.
     """
@@ -127,12 +133,12 @@ def stretches(
         dexels.offsets, dexels.z_mm, voids.first, voids.region, len(voids.volumes_mm3), dexels.nx, dexels.ny
     )
     found = []
-    for number, depth_mm in zip(regions, depths_mm, strict=True):
+    for number, away_mm in zip(regions, ways_mm, strict=True):
         loops, around = loops_of[number, 0], loops_of[number, 1] <= 0
-        if loops > 0 and depth_mm is not None:
+        if loops > 0 and len(away_mm) > 0:
             found.append(Stretch(way=Way.LOOP, half=sides[0].half, stretch_ratio=None, loops=int(loops)))
             continue
-        ways = [_way_out(side, number, depth_mm, give, closed=bool(around)) for side in sides]
+        ways = [_way_out(side, number, away_mm, give, closed=bool(around)) for side in sides]
         found.append(min(ways, key=lambda way: (way.way is Way.SHUT, way.stretch_ratio or 0.0)))
     return tuple(found)
 
@@ -176,18 +182,18 @@ def _side(half: Half, levels: _Levels, voids: Voids, exits: Exits) -> _Side:
     )
 
 
-def _way_out(side: _Side, number: int, depth_mm: float | None, give: Give, *, closed: bool) -> Stretch:
+def _way_out(side: _Side, number: int, away_mm: FloatArray, give: Give, *, closed: bool) -> Stretch:
     """What the silicone of region `number` must do in this half."""
     voids, exits = side.voids, side.exits
     beside = exits.beside[exits.of(number)]
-    if depth_mm is None or len(beside) == 0:
+    if len(away_mm) == 0 or len(beside) == 0:
         return Stretch(way=Way.SHUT, half=side.half, stretch_ratio=None)
     held = voids.of(number)
     region = _Region(
         lines=voids.line[held],
         high_mm=voids.high_mm[held] - voids.low_mm[held],
         beside=beside[beside >= 0],
-        depth_mm=max(depth_mm, 0.5 * side.levels.pitch_mm),
+        away_mm=away_mm,
     )
     free = _most(side.frees.ravel()[region.beside], otherwise=side.outside)
     if free in (side.outside, 0):
@@ -210,7 +216,7 @@ def _over_bulge(side: _Side, region: _Region, *, closed: bool, give: Give) -> St
         high_mm=_over_mm(side, cover) + give.wall_mm,
         wide_mm=_wide_mm(region, side.levels) + 2.0 * give.wall_mm,
     )
-    drawn = min(_bent_ratio(region), swung) + plug_stretch_ratio(_throat_ratio(side, region))
+    drawn = min(_bent_ratio(region), swung) + plug_stretch_ratio(_throat_ratio(region, pitch_mm=side.levels.pitch_mm))
     return _out(Way.TONGUE, side.half, min(around, drawn), give)
 
 
@@ -218,7 +224,7 @@ def _through_neck(side: _Side, region: _Region, *, free: int, closed: bool, give
     """A plug in a hole that must pass the hole's neck; if it widens on one side only it may bend as well."""
     plug_mm, neck_mm = _length_mm(side, "plug", free), _length_mm(side, "neck", free)
     squeeze = min(plug_squeeze_ratio(plug_mm=plug_mm, neck_mm=neck_mm), MOST_SQUEEZE)
-    bent = _bent_ratio(region) + plug_stretch_ratio(_throat_ratio(side, region))
+    bent = _bent_ratio(region) + plug_stretch_ratio(_throat_ratio(region, pitch_mm=side.levels.pitch_mm))
     if not closed and bent < plug_stretch_ratio(squeeze):
         return _out(Way.TONGUE, side.half, bent, give)
     squeeze *= give.share_ratio(Way.PLUG)
@@ -230,14 +236,9 @@ def _bent_ratio(region: _Region) -> float:
     return bent_tongue_ratio(thick_mm=float(region.high_mm.mean()), long_mm=region.depth_mm)
 
 
-def _throat_ratio(side: _Side, region: _Region) -> float:
+def _throat_ratio(region: _Region, *, pitch_mm: float) -> float:
     """How much a tongue is squeezed that is wider within than where it comes out: 1 − √(area at the mouth ÷ most)."""
-    if len(region.beside) == 0:
-        return 0.0
-    nx = side.voids.dexels.nx
-    mouth = np.column_stack([region.beside % nx, region.beside // nx])
-    away, _ = cKDTree(mouth).query(np.column_stack([region.lines % nx, region.lines // nx]))
-    areas = np.bincount((away / STEP_PIXELS).astype(np.int64), weights=region.high_mm)
+    areas = np.bincount((region.away_mm / (STEP_PIXELS * pitch_mm)).astype(np.int64), weights=region.high_mm)
     return min(1.0 - float(np.sqrt(areas[0] / areas.max())), MOST_SQUEEZE) if areas[0] > 0.0 else MOST_SQUEEZE
 
 
@@ -247,7 +248,8 @@ def _inside_ratio(side: _Side, region: _Region, cover: int) -> float:
     if planes is None:
         return 0.0
     nx = side.voids.dexels.nx
-    points = np.column_stack([region.lines % nx, region.lines // nx])
+    lines = region.lines[:: 1 + len(region.lines) // MOST_POINTS]
+    points = np.column_stack([lines % nx, lines // nx])
     return float(((points @ planes[:, :2].T + planes[:, 2]).max(axis=1) < -1.0).mean())
 
 

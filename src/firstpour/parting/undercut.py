@@ -80,8 +80,8 @@ def stretches_along(
     voids = find_voids(dexels_of(grid_along(mesh, direction, resolution=resolution, margin=MARGIN), mesh.faces))
     exits = exits_of(voids)
     numbers = voids.listed(most=most)
-    depths_mm = [depth_of_mm(voids, number, exits) for number in numbers]
-    return stretches(voids, exits, regions=numbers, depths_mm=depths_mm, give=give)
+    ways_mm = [ways_of_mm(voids, number, exits) for number in numbers]
+    return stretches(voids, exits, regions=numbers, ways_mm=ways_mm, give=give)
 
 
 def _regions(voids: Voids, *, opening: Opening, give: Give) -> tuple[UndercutRegion, ...]:
@@ -90,10 +90,10 @@ def _regions(voids: Voids, *, opening: Opening, give: Give) -> tuple[UndercutReg
     if opening is Opening.OPEN_FACE:
         exits = {Half.UPPER: exits[Half.UPPER]}
     numbers = voids.listed(most=MOST_REGIONS)
-    depths_mm = [depth_of_mm(voids, number, exits) for number in numbers]
-    ways = stretches(voids, exits, regions=numbers, depths_mm=depths_mm, give=give)
+    ways_mm = [ways_of_mm(voids, number, exits) for number in numbers]
+    ways = stretches(voids, exits, regions=numbers, ways_mm=ways_mm, give=give)
     found = []
-    for number, depth_mm, stretch in zip(numbers, depths_mm, ways, strict=True):
+    for number, way_mm, stretch in zip(numbers, ways_mm, ways, strict=True):
         held = voids.of(number)
         lines = voids.line[held]
         crossing = dexels.offsets[lines] + 2 * (held - voids.first[lines]) + 1
@@ -101,7 +101,7 @@ def _regions(voids: Voids, *, opening: Opening, give: Give) -> tuple[UndercutReg
         found.append(
             UndercutRegion(
                 volume_mm3=float(voids.volumes_mm3[number]),
-                depth_mm=depth_mm,
+                depth_mm=float(way_mm.max()) if len(way_mm) else None,
                 faces=faces[faces >= 0],
                 centre_mm=_centre_mm(dexels, lines=lines, low=voids.low_mm[held], high=voids.high_mm[held]),
                 stretch=stretch,
@@ -110,16 +110,16 @@ def _regions(voids: Voids, *, opening: Opening, give: Give) -> tuple[UndercutReg
     return tuple(found)
 
 
-def depth_of_mm(voids: Voids, number: int, exits: Mapping[Half, Exits]) -> float | None:
-    """Longest way from a line of the region to the nearest line beside it that is free; None where there is none."""
+def ways_of_mm(voids: Voids, number: int, exits: Mapping[Half, Exits]) -> FloatArray:
+    """Way from each void (k,) of the region to the nearest line beside it that is free; none where there is none."""
     beside = np.concatenate([one.beside[one.of(number)] for one in exits.values()])
     lines = np.concatenate([one.line[one.of(number)] for one in exits.values()])
     if len(beside) == 0:
-        return None
+        return np.empty(0)
     ends = np.unique(np.where(beside < 0, lines, beside))
-    held = np.unique(voids.line[voids.of(number)])
-    ways, _ = cKDTree(_places_mm(voids.dexels, ends)).query(_places_mm(voids.dexels, held))
-    return max(0.0, float(ways.max()) - 0.5 * voids.dexels.pitch_mm)
+    dexels = voids.dexels
+    ways, _ = cKDTree(_places_mm(dexels, ends)).query(_places_mm(dexels, voids.line[voids.of(number)]))
+    return np.maximum(ways - 0.5 * dexels.pitch_mm, 0.0)
 
 
 def _places_mm(dexels: Dexels, lines: IntArray) -> FloatArray:

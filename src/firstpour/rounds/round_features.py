@@ -74,6 +74,8 @@ def find_round_features(mesh: Mesh, *, keep: int = 12, search: bool = True) -> t
     bent = _bent(edges, cosines, len(mesh.faces), scale)
     found: list[_Found] = []
     for region in _large_regions(labels, cloud.weights, keep=10 * keep):
+        if not search and cloud.weights[region].sum() < LEAST_AREA_RATIO * cloud.weights.sum():
+            break
         whole = _fit_faces(mesh, cloud, region, scale)
         if whole is None and not search:
             continue
