@@ -74,18 +74,20 @@ def test_exits_are_the_free_lines_beside_a_region(lines_):
     offsets, z = lines_
     first = kernel.first_void(offsets)
     region = kernel.join_voids(offsets, z, first, NX, NY)
-    of_region, line = kernel.list_exits(offsets, z, first, region, NX, NY)
+    of_region, line, beside, way = kernel.list_exits(offsets, z, first, region, NX, NY)
     wanted = []
     for v, (n, low, high) in enumerate(voids_slowly(offsets, z)):
         for di, dj in ((1, 0), (-1, 0), (0, 1), (0, -1)):
             i, j = n % NX + di, n // NX + dj
             if not (0 <= i < NX and 0 <= j < NY):
-                wanted.append((region[v], n))
+                wanted.append((region[v], n, -1, 3))
                 continue
             there = z[offsets[j * NX + i] : offsets[j * NX + i + 1]]
-            if len(there) == 0 or high > there[-1] or low < there[0]:
-                wanted.append((region[v], j * NX + i))
-    assert sorted(zip(of_region.tolist(), line.tolist(), strict=True)) == sorted(wanted)
+            up, down = (len(there) == 0 or high > there[-1]), (len(there) == 0 or low < there[0])
+            if up or down:
+                wanted.append((region[v], n, j * NX + i, up + 2 * down))
+    found = zip(of_region.tolist(), line.tolist(), beside.tolist(), way.tolist(), strict=True)
+    assert sorted(found) == sorted(wanted)
 
 
 @given(seed=st.integers(0, 10_000))

@@ -30,42 +30,67 @@ def draw(
     direction: Direction = None,
     units: Units = LengthUnit.MM,
     keep: Annotated[int, typer.Option(min=1, help="How many of the best directions to show.")] = 10,
+    copy_shore_a: Annotated[
+        float | None, typer.Option(help="Hardness of a soft copy, Shore A: it gives as well; rigid if not given.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Rank the directions along which the mould can open."""
+    """Rank the directions along which the mould can open; those with a reason of their own are always shown."""
     import numpy as np
 
     from firstpour.files.plan_json import DirectionsEntry, draw_entry
+    from firstpour.formulas.hardness import gent_modulus_mpa
     from firstpour.part.read import read_likely_part
     from firstpour.parting.draw import draw_along, rank_draws
+    from firstpour.parting.draw_findings import draw_findings
+    from firstpour.parting.stretch import Give
 
     wanted = None if direction is None else np.array(show.direction_from(direction, option="--direction"))
+    give = Give() if copy_shore_a is None else Give(copy_mpa=gent_modulus_mpa(copy_shore_a))
     solid = read_likely_part(part, unit=units)
-    draws = rank_draws(solid, keep=keep) if wanted is None else (draw_along(solid, wanted),)
+    draws = rank_draws(solid, keep=keep, give=give) if wanted is None else (draw_along(solid, wanted, give=give),)
     entries = [draw_entry(one) for one in draws]
+    findings = (*solid.findings, *draw_findings(draws[0], give))
     if as_json:
         show.print_json(DirectionsEntry(directions=entries))
     else:
         _show_draws(solid.name, entries)
-        show.print_findings(solid.findings)
-    show.end(solid.findings)
+        show.print_findings(findings)
+    show.end(findings)
 
 
 def _show_draws(name: str, draws: "list[DrawEntry]") -> None:
-    columns = ["direction", "undercut", "area", "depth", "seam on show", "height"]
+    columns = ["direction", "stretch", "undercut", "depth", "seam", "on show", "height", "silicone", "why"]
     rows = [
         [
             show.direction_words(one.direction),
+            _stretch_words(one),
             show.amount(one.undercut_mm3, "mm³"),
-            show.amount(one.undercut_mm2, "mm²"),
             show.amount(one.undercut_depth_mm, "mm"),
+            show.amount(one.seam_mm, "mm"),
             show.amount(one.seam_on_show_mm, "mm"),
             show.amount(one.height_mm, "mm"),
+            show.amount(one.silicone_ml, "ml", places=0),
+            one.reason,
         ]
         for one in draws
     ]
     show.print_table(f"{name}: draw directions, the best first", columns, rows)
     show.print_words(f"Undercuts below about {draws[0].pitch_mm:.2g} mm are not resolved.", style="dim")
+
+
+def _stretch_words(draw: "DrawEntry") -> str:
+    """What the silicone must do: the stretch, a plug's squeeze, and rings that are locked."""
+    words = (
+        []
+        if draw.stretch_ratio == 0.0 and draw.locked_loops
+        else [show.amount(100 * draw.stretch_ratio, "%", places=0)]
+    )
+    if draw.squeeze_ratio > 0.0:
+        words.append(f"squeezed {100 * draw.squeeze_ratio:.0f} %")
+    if draw.locked_loops:
+        words.append(f"{draw.locked_loops} locked")
+    return ", ".join(words)
 
 
 def mould(

@@ -19,7 +19,7 @@ from firstpour.files.whole import Over, write_whole
 from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.values import Mould, Role
 from firstpour.part.measure import Measures
-from firstpour.parting.values import Draw, MouldKind, UndercutRegion
+from firstpour.parting.values import Draw, DrawOrigin, Half, MouldKind, UndercutRegion, Way
 from firstpour.values import FloatArray
 
 Row = tuple[float, float, float, float]
@@ -44,6 +44,11 @@ class RegionEntry(Entry):
 
     volume_mm3: float
     depth_mm: float | None = Field(description="How far silicone must give way sideways; null for a closed void.")
+    way: Way = Field(description="How its silicone comes out.")
+    half: Half = Field(description="The half that fills it: the one that stretches less.")
+    stretch_ratio: float | None = Field(description="Longest fibre of silicone; null where it cannot come out.")
+    squeeze_ratio: float = Field(description="How much narrower a plug becomes in its neck.")
+    locked_loops: int = Field(description="Rings of silicone through the part.")
     faces: int
     centre_mm: Vector
 
@@ -55,8 +60,17 @@ class DrawEntry(Entry):
     undercut_mm3: float = Field(description="Volume of the void that blocks the draw.")
     undercut_mm2: float | None = Field(description="Area of the faces reached from neither side.")
     undercut_depth_mm: float | None = Field(description="How far silicone must give way sideways.")
+    stretch_ratio: float = Field(description="The most any undercut stretches the silicone; locked ones apart.")
+    squeeze_ratio: float = Field(description="The most that a plug is squeezed in a neck.")
+    locked_loops: int = Field(description="Rings of silicone through the part, and voids shut in.")
     seam_on_show_mm: float
+    seam_mm: float = Field(description="Length of seam, an estimate from the edges where faces turn over.")
+    seam_rise_mm: float = Field(description="How far the seam rises and falls along the draw.")
+    bore_seam_mm: float = Field(description="Seam along the walls of bores that the draw splits.")
     height_mm: float
+    silicone_ml: float = Field(description="Silicone of the smallest box around the part.")
+    origin: DrawOrigin
+    reason: str = Field(description="Why the direction was tried.")
     pitch_mm: float = Field(description="Undercuts smaller than this are not resolved.")
     regions: list[RegionEntry] | None
 
@@ -194,6 +208,15 @@ def draw_entry(draw: Draw) -> DrawEntry:
         undercut_mm3=draw.undercut_mm3,
         undercut_mm2=draw.undercut_mm2,
         undercut_depth_mm=draw.undercut_depth_mm,
+        stretch_ratio=draw.stretch_ratio,
+        squeeze_ratio=draw.squeeze_ratio,
+        locked_loops=draw.locked_loops,
+        seam_mm=draw.seam_mm,
+        seam_rise_mm=draw.seam_rise_mm,
+        bore_seam_mm=draw.bore_seam_mm,
+        silicone_ml=draw.silicone_ml,
+        origin=draw.origin,
+        reason=draw.reason,
         seam_on_show_mm=draw.seam_on_show_mm,
         height_mm=draw.height_mm,
         pitch_mm=draw.pitch_mm,
@@ -205,6 +228,11 @@ def _region_entry(region: UndercutRegion) -> RegionEntry:
     return RegionEntry(
         volume_mm3=region.volume_mm3,
         depth_mm=region.depth_mm,
+        way=region.stretch.way,
+        half=region.stretch.half,
+        stretch_ratio=region.stretch.stretch_ratio,
+        squeeze_ratio=region.stretch.squeeze_ratio,
+        locked_loops=region.stretch.loops,
         faces=len(region.faces),
         centre_mm=vector(region.centre_mm),
     )

@@ -17,7 +17,6 @@ from firstpour.mould.mould_findings import (
     shut_findings,
     thin_findings,
     two_part_findings,
-    undercut_findings,
 )
 from firstpour.mould.pieces import (
     Cast,
@@ -32,7 +31,9 @@ from firstpour.mould.pieces import (
 from firstpour.mould.settings import MouldMaterials, MouldSettings
 from firstpour.mould.values import Mould, Piece, Role
 from firstpour.parting.block import block_solid
+from firstpour.parting.draw_findings import LOCKED, draw_findings
 from firstpour.parting.parting import Parting, scaled_parting
+from firstpour.parting.stretch import Give
 from firstpour.parting.values import MouldKind
 from firstpour.surface.solids import count_bodies, from_solid, to_solid
 from firstpour.units import MM3_PER_ML
@@ -84,13 +85,19 @@ def make_mould(
         stretch_ratio=parting.draw.stretch_ratio,
         scale=scale,
         findings=(
-            *undercut_findings(parting.draw, settings),
+            *_opening_findings(parting, settings),
             *shut_findings(parting),
             *thin_findings(parting),
             *made.findings,
             *findings,
         ),
     )
+
+
+def _opening_findings(parting: Parting, settings: MouldSettings) -> tuple[Finding, ...]:
+    """What the draw asks of the silicone; rings that the halves themselves show are told by `shut_findings`."""
+    told = draw_findings(parting.draw, Give(wall_mm=settings.wall_mm))
+    return tuple(finding for finding in told if not (parting.shut and finding.code == LOCKED))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -1,45 +1,12 @@
-"""What the mould says of itself: undercut, seam, keys, pieces that do not fit the printer or fall apart."""
+"""What the mould says of itself: seam, keys, pieces that do not fit the printer or fall apart."""
 
 from firstpour.mould.joints import Joined, fits, size_mm
-from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Piece
 from firstpour.parting.halves import Halves
 from firstpour.parting.opening import CRUMB_MM3
 from firstpour.parting.parting import Parting
-from firstpour.parting.values import Draw, MouldKind
+from firstpour.parting.values import MouldKind
 from firstpour.values import Finding, FloatArray, Severity
-
-STRETCH_RATIO = 1.0
-"""Strain a soft silicone takes on demoulding: elongation at break about 3, over a safety factor of 3 (typical)."""
-
-
-def undercut_findings(draw: Draw, settings: MouldSettings) -> tuple[Finding, ...]:
-    """Say how far the silicone must stretch over undercuts, an estimate: depth over the wall that gives."""
-    if not draw.regions:
-        return ()
-    if any(region.depth_mm is None for region in draw.regions):
-        return (
-            Finding(
-                severity=Severity.ERROR,
-                code="enclosed-void",
-                what="the part has a void shut inside it: no silicone can leave it, and no mould can form it",
-                remedy="close the void in the model, or open it to the outside",
-            ),
-        )
-    depth_mm = draw.undercut_depth_mm or 0.0
-    strain = depth_mm / settings.wall_mm
-    tight = strain > STRETCH_RATIO
-    return (
-        Finding(
-            severity=Severity.WARNING if tight else Severity.INFO,
-            code="undercut",
-            what=f"{draw.undercut_mm3:.0f} mm³ of undercut, the silicone must give {depth_mm:.1f} mm: about "
-            f"{100 * strain:.0f} % stretch in a wall of {settings.wall_mm:g} mm (estimate)",
-            remedy="choose another draw direction, a thicker wall of a softer silicone, or a mould in more pieces"
-            if tight
-            else "a soft silicone gives that much; peel it off slowly, with release",
-        ),
-    )
 
 
 def shut_findings(parting: Parting) -> tuple[Finding, ...]:

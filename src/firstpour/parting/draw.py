@@ -155,7 +155,9 @@ def _tried(look: _Look, *, directions: int, keep: int) -> list[Candidate]:
     named = np.array([one.direction for one in look.named])
     order = np.argsort(steps, kind="stable")
     room = max(TRIED, keep) - len(named)
-    best = _distinct(np.concatenate([named, around]), taken=list(range(len(named))), order=order + len(named), room=room)
+    best = _distinct(
+        np.concatenate([named, around]), taken=list(range(len(named))), order=order + len(named), room=room
+    )
     swept = [Candidate(direction=around[n], origin=DrawOrigin.SWEEP, reason="little void") for n in best - len(named)]
     return [*look.named, *swept]
 
@@ -165,9 +167,7 @@ def _ranked(look: _Look, one: Candidate, void_mm3: float, height_mm: float, pitc
     mesh, give = look.part.mesh, look.give
     found: tuple[Stretch, ...] = ()
     if void_mm3 > look.noise_mm3:
-        found = stretches_along(
-            mesh, one.direction, resolution=STRETCH_RESOLUTION, most=MOST_REGIONS, give=give
-        )
+        found = stretches_along(mesh, one.direction, resolution=STRETCH_RESOLUTION, most=MOST_REGIONS, give=give)
     ways, seam = _taken_together(found), estimate_seam(look.edges, one.direction, bores=look.bores)
     return Draw(
         direction=one.direction,

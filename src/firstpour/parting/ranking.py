@@ -1,4 +1,4 @@
-"""Which draw comes before which: what cannot come out last, then stretch, then seam, silicone and height, then void."""
+"""Which draw comes before which: what is locked last, then stretch, then seam, silicone and height, then void."""
 
 from collections.abc import Sequence
 
@@ -8,8 +8,10 @@ from firstpour.units import MM3_PER_ML
 
 STRETCH_BAND_RATIO = 0.1
 """Silicone gives a tenth without notice, and a tenth more or less makes no difference (our own estimate)."""
+HOPELESS_BAND = 20
+"""From a stretch of 200 % on, twice what a soft silicone is allowed, more or less makes no difference either."""
 BORE_WEIGHT = 4.0
-"""A mm of seam along the wall of a bore against one elsewhere: flash there must be scraped out, and it is not round."""
+"""A mm of seam along the wall of a bore against one elsewhere: flash there is scraped out, and it is not round."""
 HEIGHT_WEIGHT = 4.0
 """A mm of height against one of seam: a deep draw has long steep walls, holds air and asks for a tall box."""
 SILICONE_WEIGHT = 2.0
@@ -26,8 +28,8 @@ def trouble_mm(draw: Draw) -> float:
 
 
 def stretch_band(draw: Draw) -> int:
-    """Stretch in tenths, rounded down."""
-    return int(draw.stretch_ratio / STRETCH_BAND_RATIO + 1e-9)
+    """Stretch in tenths, rounded down, up to `HOPELESS_BAND`."""
+    return min(int(draw.stretch_ratio / STRETCH_BAND_RATIO + 1e-9), HOPELESS_BAND)
 
 
 def best_first(draws: Sequence[Draw], *, size_mm: float, noise_mm3: float) -> list[Draw]:
@@ -35,7 +37,7 @@ def best_first(draws: Sequence[Draw], *, size_mm: float, noise_mm3: float) -> li
 
     Those that free all silicone come first, by stretch. Trouble is compared in steps of a tenth of the part's size
     (`size_mm`) from the least of those that stretch alike; of equals a direction with a name comes first, then the
-    one with less void (in steps of `noise_mm3`). Where silicone is locked whatever the draw, the mould is cut or has
+    one with less void (in steps of `noise_mm3`). Where silicone stays in whatever the draw, the mould is cut or has
     more pieces, and a caster does that along an axis: those with a name come first, then those with the fewest loops.
     """
     least: dict[tuple[bool, int, int], float] = {}
@@ -43,18 +45,20 @@ def best_first(draws: Sequence[Draw], *, size_mm: float, noise_mm3: float) -> li
         alike = _alike(draw)
         least[alike] = min(least.get(alike, trouble_mm(draw)), trouble_mm(draw))
 
-    def key(draw: Draw) -> tuple[bool, int, int, int, bool, int, float]:
+    def key(draw: Draw) -> tuple[bool, int, int, int, int, int, float]:
         step = int((trouble_mm(draw) - least[_alike(draw)]) / (TROUBLE_BAND_RATIO * size_mm))
         void_steps = round(draw.undercut_mm3 / noise_mm3)
-        return (*_alike(draw), step, _unnamed(draw), void_steps, round(trouble_mm(draw), 3))
+        return (*_alike(draw), step, _standing(draw), void_steps, round(trouble_mm(draw), 3))
 
     return sorted(draws, key=key)
 
 
 def _alike(draw: Draw) -> tuple[bool, int, int]:
-    """What comes before all trouble: locked without a name, loops, stretch."""
-    return (draw.locked_loops > 0 and _unnamed(draw), draw.locked_loops, stretch_band(draw))
+    """What comes before all trouble: silicone that does not come out and no name, loops, stretch."""
+    stays_in = draw.locked_loops > 0 or stretch_band(draw) == HOPELESS_BAND
+    return (stays_in and _standing(draw) > 0, draw.locked_loops, stretch_band(draw))
 
 
-def _unnamed(draw: Draw) -> bool:
-    return draw.origin is DrawOrigin.SWEEP
+def _standing(draw: Draw) -> int:
+    """0 for a direction that the part itself names, 1 for an axis of its file, 2 for one that the sweep found."""
+    return {DrawOrigin.AXIS: 1, DrawOrigin.SWEEP: 2}.get(draw.origin, 0)
