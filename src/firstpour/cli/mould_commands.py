@@ -60,18 +60,14 @@ def draw(
 
 
 def _show_draws(name: str, draws: "list[DrawEntry]") -> None:
-    columns = ["direction", "stretch", "undercut", "depth", "seam", "on show", "height", "silicone", "why"]
+    columns = ["direction and why", "stretch", "undercut", "seam", "silicone"]
     rows = [
         [
-            show.direction_words(one.direction),
+            f"{show.direction_words(one.direction, places=2)}: {one.reason}",
             _stretch_words(one),
-            show.amount(one.undercut_mm3, "mm³"),
-            show.amount(one.undercut_depth_mm, "mm"),
-            show.amount(one.seam_mm, "mm"),
-            show.amount(one.seam_on_show_mm, "mm"),
-            show.amount(one.height_mm, "mm"),
+            show.amount(one.undercut_mm3, "mm³", places=0),
+            show.amount(one.seam_mm, "mm", places=0),
             show.amount(one.silicone_ml, "ml", places=0),
-            one.reason,
         ]
         for one in draws
     ]
@@ -80,17 +76,11 @@ def _show_draws(name: str, draws: "list[DrawEntry]") -> None:
 
 
 def _stretch_words(draw: "DrawEntry") -> str:
-    """What the silicone must do: the stretch, a plug's squeeze, and rings that are locked."""
-    words = (
-        []
-        if draw.stretch_ratio == 0.0 and draw.locked_loops
-        else [show.amount(100 * draw.stretch_ratio, "%", places=0)]
-    )
-    if draw.squeeze_ratio > 0.0:
-        words.append(f"squeezed {100 * draw.squeeze_ratio:.0f} %")
+    """What the silicone must do: be cut where it is locked, else stretch, and a plug's squeeze in brackets."""
     if draw.locked_loops:
-        words.append(f"{draw.locked_loops} locked")
-    return ", ".join(words)
+        return f"{draw.locked_loops} locked"
+    stretch = f"{100 * draw.stretch_ratio:.0f} %"
+    return stretch if draw.squeeze_ratio < 0.005 else f"{stretch}, squeeze {100 * draw.squeeze_ratio:.0f} %"
 
 
 def mould(

@@ -23,7 +23,7 @@ TROUBLE_BAND_RATIO = 0.1
 def trouble_mm(draw: Draw) -> float:
     """Seam, height and silicone of a draw in one figure, in mm of seam (our own weights, decision 0021)."""
     seam_mm = seam_trouble_mm(draw.seam_mm, on_show_mm=draw.seam_on_show_mm, rise_mm=draw.seam_rise_mm)
-    side_mm = (draw.silicone_ml * MM3_PER_ML) ** (1.0 / 3.0)
+    side_mm: float = (draw.silicone_ml * MM3_PER_ML) ** (1.0 / 3.0)
     return seam_mm + BORE_WEIGHT * draw.bore_seam_mm + HEIGHT_WEIGHT * draw.height_mm + SILICONE_WEIGHT * side_mm
 
 

@@ -52,7 +52,7 @@ def seam_edges(part: Part) -> SeamEdges:
         lengths_mm=edge_lengths_mm(mesh, edges)[bent],
         middles_mm=ends.mean(axis=1),
         faces=edges.faces[bent],
-        shown=marked(part, FaceMark.SHOW)[edges.faces[bent]].all(axis=1),
+        shown=np.asarray(marked(part, FaceMark.SHOW)[edges.faces[bent]].all(axis=1), np.bool_),
         normals=normals,
     )
 

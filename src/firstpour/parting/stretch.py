@@ -283,10 +283,9 @@ def _length_mm(side: _Side, what: str, number: int) -> float:
 
 
 def _shape(side: _Side, what: str, number: int) -> BoolArray:
-    if what == "bulge":
-        return side.covers == number
-    if what == "lip":
-        return (side.covers == number) & side.levels.solid
+    cover: BoolArray = side.covers == number
+    if what in ("bulge", "lip"):
+        return cover if what == "bulge" else cover & side.levels.solid
     hole: BoolArray = side.frees == number
     return hole if what == "neck" else hole | _opening_into(side, hole)
 

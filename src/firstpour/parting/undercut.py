@@ -119,7 +119,8 @@ def ways_of_mm(voids: Voids, number: int, exits: Mapping[Half, Exits]) -> FloatA
     ends = np.unique(np.where(beside < 0, lines, beside))
     dexels = voids.dexels
     ways, _ = cKDTree(_places_mm(dexels, ends)).query(_places_mm(dexels, voids.line[voids.of(number)]))
-    return np.maximum(ways - 0.5 * dexels.pitch_mm, 0.0)
+    free_mm: FloatArray = np.maximum(ways - 0.5 * dexels.pitch_mm, 0.0)
+    return free_mm
 
 
 def _places_mm(dexels: Dexels, lines: IntArray) -> FloatArray:

@@ -81,7 +81,8 @@ def find_voids(dexels: Dexels) -> Voids:
         low_mm=low_mm,
         high_mm=high_mm,
         region=region,
-        volumes_mm3=np.bincount(region, weights=high_mm - low_mm, minlength=count) * dexels.pitch_mm**2,
+        volumes_mm3=np.asarray(np.bincount(region, weights=high_mm - low_mm, minlength=count), np.float64)
+        * dexels.pitch_mm**2,
         order=order,
         starts=starts,
     )
