@@ -262,10 +262,10 @@ def test_a_part_with_a_void_shut_inside_is_called_impossible():
 
 
 def test_an_undercut_is_reported_with_its_stretch():
-    """A give of 2 mm in a wall of 8 mm is a quarter."""
+    """A lip of 10 mm radius over a foot of 12 mm."""
     (finding,) = mould_of("bollard", UP, MouldKind.TRAYS).findings
     assert finding.code == "undercut"
-    assert "25 % stretch" in finding.what
+    assert "stretches by 20 %" in finding.what
     assert finding.severity is Severity.INFO
 
 
