@@ -13,16 +13,17 @@ Lines are those of `kernels.dexels`, voids those of `kernels.voids`.
 """
 
 import numpy as np
-from numba import njit
+
+from firstpour.kernels.compiled import compiled
 
 
-@njit(cache=True)
+@compiled()
 def overlap(z, k, m):  # type: ignore[no-untyped-def]
     """Whether the voids that begin at crossings k and m share some height."""
     return min(z[k + 1], z[m + 1]) > max(z[k], z[m])
 
 
-@njit(cache=True)
+@compiled()
 def line_beside(i, j, step, nx, ny):  # type: ignore[no-untyped-def]
     """The line next to (i, j) in one of four directions, −1 outside the grid."""
     i2 = i + (1 if step == 0 else (-1 if step == 1 else 0))
@@ -30,7 +31,7 @@ def line_beside(i, j, step, nx, ny):  # type: ignore[no-untyped-def]
     return j2 * nx + i2 if (0 <= i2 < nx) & (0 <= j2 < ny) else -1
 
 
-@njit(cache=True)
+@compiled()
 def mark_borders(offsets, z, first, nx, ny, exits, walls):  # type: ignore[no-untyped-def]
     """Mark the voids that have an exit at some side, (v,) bool, and those that have a wall."""
     for j in range(ny):
@@ -54,7 +55,7 @@ def mark_borders(offsets, z, first, nx, ny, exits, walls):  # type: ignore[no-un
                         walls[v] |= not goes_on
 
 
-@njit(cache=True)
+@compiled()
 def widen(offsets, z, first, nx, ny, exits, wide):  # type: ignore[no-untyped-def]
     """Mark in `wide` the exits and the voids next to one: along a slanting border exits meet only so."""
     wide[:] = exits
@@ -71,13 +72,13 @@ def widen(offsets, z, first, nx, ny, exits, wide):  # type: ignore[no-untyped-de
                         wide[w] |= overlap(z, k, offsets[b] + 2 * (w - first[b]) + 1)
 
 
-@njit(cache=True)
+@compiled()
 def meet(z, k, m, n):  # type: ignore[no-untyped-def]
     """Whether the voids that begin at three crossings share some height."""
     return min(z[k + 1], z[m + 1], z[n + 1]) > max(z[k], z[m], z[n])
 
 
-@njit(cache=True)
+@compiled()
 def add_corner(offsets, z, first, region, a, nx, wide, sheet, opened):  # type: ignore[no-untyped-def]
     """Add what happens around the corner above and right of line a to the sums of each region."""
     b, c, d = a + 1, a + nx, a + nx + 1
@@ -109,7 +110,7 @@ def add_corner(offsets, z, first, region, a, nx, wide, sheet, opened):  # type: 
                 opened[region[v]] += max(0, wide_threes - 1)
 
 
-@njit(cache=True)
+@compiled()
 def loops_by_region(offsets, z, first, region, regions, nx, ny):  # type: ignore[no-untyped-def]
     """For each of `regions`: loops, and the Euler characteristic of its sheet (regions, 2) int64.
 

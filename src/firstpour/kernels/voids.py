@@ -100,7 +100,7 @@ def list_exits(offsets, z, first, region, nx, ny):  # type: ignore[no-untyped-de
     return of_region[:n], line[:n], beside[:n], way[:n]
 
 
-@njit(cache=True)
+@compiled()
 def stand_on_plane(offsets, z, face, low, near, thick):  # type: ignore[no-untyped-def]
     """The lines with a slab from `low` − `thick` to `low` added under the solid, on every line; its face is −1.
 
