@@ -6,8 +6,9 @@ import pytest
 
 from firstpour.parting.block import block_around, block_solid
 from firstpour.parting.draw import draw_along
-from firstpour.parting.halves import seam_halves
+from firstpour.parting.halves import Side, half_solid, seam_halves
 from firstpour.parting.outline import outline_halves
+from firstpour.parting.sheet import make_sheet
 from firstpour.parting.undercut import find_undercut
 from firstpour.surface.solids import count_bodies, from_solid, to_solid
 from mould_shapes import LABELS, SETTINGS, WITHOUT_UNDERCUT, Z, as_part, draw_of, in_frame, sample, seam_of, shipped
@@ -110,3 +111,25 @@ def test_a_body_that_lies_wholly_in_one_half_stays_empty():
     block = block_around(seamed.mesh.vertices_mm, wall_mm=8.0, side_mm=10.0)
     halves = outline_halves(in_frame(part, draw), seamed, block, rim_band_mm=SETTINGS.rim_mm)
     check_they_fill_the_block(halves, to_solid(in_frame(part, draw)), block)
+
+
+def test_a_surface_that_does_not_close_is_no_half():
+    draw = draw_of("sphere", (0.0, 0.0, 1.0))
+    seamed = seam_of(sample("sphere"), draw)
+    block = block_around(seamed.mesh.vertices_mm, wall_mm=8.0, side_mm=10.0)
+    loops_mm = tuple(seamed.mesh.vertices_mm[loop] for loop in seamed.loops)
+    sheet = make_sheet(loops_mm, block, rim_band_mm=3.0)
+    shell = seamed.mesh.faces[seamed.upper]
+    whole, torn = (
+        half_solid(
+            sheet,
+            block,
+            side=Side.UPPER,
+            seam=np.concatenate(seamed.loops),
+            vertices_mm=seamed.mesh.vertices_mm,
+            shell=faces,
+        )
+        for faces in (shell, shell[len(shell) // 2 :])
+    )
+    assert whole is not None
+    assert torn is None

@@ -6,7 +6,7 @@ from enum import StrEnum
 import manifold3d
 import numpy as np
 
-from firstpour.errors import MouldFailed
+from firstpour.errors import MouldFailed, UnreadablePart
 from firstpour.parting.block import Block, block_solid
 from firstpour.parting.seam import Seamed
 from firstpour.parting.sheet import Sheet, loops_are_apart, make_sheet
@@ -156,11 +156,9 @@ def half_solid(
     used[faces] = True
     place = np.cumsum(used) - 1
     mesh = Mesh(vertices_mm=vertices[used], faces=place[faces])
-    if overlap_mm3(mesh, ALONG) > SPECK_MM3:
-        return None
     try:
-        return to_solid(mesh)
-    except MouldFailed:
+        return None if overlap_mm3(mesh, ALONG) > SPECK_MM3 else to_solid(mesh)
+    except (MouldFailed, UnreadablePart):
         return None
 
 

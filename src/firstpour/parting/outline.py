@@ -46,6 +46,11 @@ def outline_halves(mesh: Mesh, seamed: Seamed, block: Block, *, rim_band_mm: flo
         If no closed solid comes of it.
     """
     spacing_mm = float((block.high_mm - block.low_mm)[:2].max())
+    if len(seamed.edges) == 0:
+        raise MouldFailed(
+            "the part turns over nowhere along this draw direction",
+            remedy="choose another draw direction with --direction",
+        )
     part = to_solid(mesh)
     rings_mm = _outline(part, spacing_mm=spacing_mm)
     heights = _seam_heights(seamed, rings_mm)

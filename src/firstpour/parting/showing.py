@@ -79,7 +79,7 @@ def _thin(halves: Halves, *, least_wall_mm: float) -> tuple[Thin | None, Thin | 
     """Thin silicone by the parting surface, and in grooves of the part."""
     size_mm = float(np.ptp(halves.sheet.points_mm, axis=0).max())
     pitch_mm = max(PITCH_RATIO * least_wall_mm, LEAST_PITCH_RATIO * size_mm)
-    seam = cKDTree(np.concatenate(halves.seam_mm))
+    seam = cKDTree(np.concatenate([np.empty((0, 3)), *halves.seam_mm]))
     fins, grooves = [], []
     for half in (halves.upper, halves.lower):
         places = thin_places(from_solid(half), below_mm=least_wall_mm, pitch_mm=pitch_mm)
