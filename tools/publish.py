@@ -9,6 +9,7 @@ import tempfile
 from pathlib import Path
 
 from PIL import Image
+from plan_json_page import page
 
 from firstpour.demo.tide_pool import job_text, tide_pool_job
 from firstpour.files.plan_json import schema_text
@@ -23,6 +24,7 @@ PICTURES = ("sea-star-mould.png", "bollard-draw.png", "limpet-to-print.png")
 def main(words: list[str]) -> None:
     """Write the files; `words` are those of the command line."""
     texts = {f"docs/{name}": text for name, text in schema_texts().items()}
+    texts["docs/plan-json.md"] = page()
     texts |= {"docs/plan.schema.json": schema_text(), "examples/tide-pool/job.toml": job_text(from_files=True)}
     write_all_whole({ROOT / name: text.encode() for name, text in texts.items()}, over=Over.ANYTHING)
     if "pictures" in words:

@@ -15,14 +15,26 @@
 """
 
 
+def next_thing(remedy: str) -> str:
+    """A remedy in the one voice that all have: it begins small and ends without a stop, whoever wrote it.
+
+    >>> next_thing("Buy a pack."), next_thing("PVC gives off vapour: air it."), next_thing("turn the mould")
+    ('buy a pack', 'PVC gives off vapour: air it', 'turn the mould')
+    """
+    words = remedy.strip().rstrip(".")
+    word = words.split(" ", 1)[0].rstrip(",.:;")
+    plain = word[:1].isupper() and word[1:].islower()
+    return words[:1].lower() + words[1:] if plain else words
+
+
 class WorkshopError(Exception):
-    """Something the maker can put right. `remedy` is the next thing to do."""
+    """Something the maker can put right. `remedy` is the next thing to do, in the words of the job."""
 
     code = "workshop"
 
     def __init__(self, problem: str, *, remedy: str) -> None:
         super().__init__(problem)
-        self.problem, self.remedy = problem, remedy
+        self.problem, self.remedy = problem, next_thing(remedy)
 
 
 class UnreadablePart(WorkshopError):

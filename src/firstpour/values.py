@@ -10,6 +10,8 @@ from weakref import WeakKeyDictionary
 import numpy as np
 from numpy.typing import NDArray
 
+from firstpour.errors import next_thing
+
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
@@ -35,6 +37,9 @@ class Finding:
     what: str
     remedy: str
     where: str | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "remedy", next_thing(self.remedy))
 
     def as_table(self) -> dict[str, str | None]:
         """The finding for JSON: the same keys wherever findings are given."""

@@ -247,7 +247,7 @@ def test_a_room_outside_the_data_turns_every_material_down() -> None:
     assert part.casting is None
     told = next(f for f in part.findings if f.code == "no-casting-material")
     assert "8 °C" in told.what
-    assert "Bring the room" in told.remedy
+    assert "bring the room" in told.remedy
 
 
 def test_another_room_outside_the_data_is_only_noted() -> None:

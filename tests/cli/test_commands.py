@@ -9,25 +9,10 @@ import jsonschema
 import pytest
 
 from files_shapes import cube_mesh, knob_part
-from firstpour.cli import main
 from firstpour.files.plan_json import schema_text
 from firstpour.files.stl import stl_bytes
 
 COMMANDS = ("measure", "draw", "mould", "plan", "demo", "samples")
-
-
-@pytest.fixture
-def typed(monkeypatch, capsys):
-    """Type a command; gives its exit code, stdout and stderr."""
-
-    def run(*words: object):
-        monkeypatch.setattr(sys, "argv", ["firstpour", *(str(word) for word in words)])
-        with pytest.raises(SystemExit) as caught:
-            main.run()
-        out = capsys.readouterr()
-        return caught.value.code or 0, out.out, out.err
-
-    return run
 
 
 @pytest.fixture(scope="module")

@@ -220,7 +220,7 @@ def test_a_shelf_folder_that_may_not_be_read_is_told(monkeypatch: pytest.MonkeyP
     monkeypatch.setattr(Path, check, refuse)
     error = refusal(*words)
     assert "cannot be read: Permission denied" in error.problem
-    assert "--shelf" in error.remedy
+    assert "your own shelf" in error.remedy
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """plan.json: its published schema, and what it refuses."""
 
+import importlib
 import json
 from datetime import date
 from pathlib import Path
@@ -120,3 +121,10 @@ def test_the_length_of_a_closed_line_is_that_of_its_circle():
     circle = circle_mm(10.0, count=2000)
     assert loop_length_mm(circle) == pytest.approx(2 * np.pi * 10.0, rel=1e-5)
     assert loop_length_mm(np.concatenate([circle, circle[:1]])) == pytest.approx(loop_length_mm(circle))
+
+
+def test_the_page_of_keys_is_current(monkeypatch):
+    tools = SCHEMA.parents[1] / "tools"
+    monkeypatch.syspath_prepend(str(tools))
+    page = importlib.import_module("plan_json_page").page()
+    assert (SCHEMA.parent / "plan-json.md").read_text(encoding="utf-8") == page, "run python tools/publish.py"

@@ -125,7 +125,7 @@ def test_a_folder_below_a_file_cannot_be_made(tmp_path):
     (tmp_path / "file").write_text("x", encoding="utf-8")
     with pytest.raises(CannotWrite) as caught, results_folder(tmp_path / "file" / "out"):
         pytest.fail("the block must not run")
-    assert "--out" in caught.value.remedy
+    assert "for the results" in caught.value.remedy
 
 
 def test_a_folder_without_leave_to_write_is_told(tmp_path, monkeypatch):

@@ -49,7 +49,7 @@ def test_mould_pieces_go_to_the_roomiest_filament_printer() -> None:
 def test_a_process_that_no_printer_has_is_told() -> None:
     with pytest.raises(BadJob, match="no vat printer") as refused:
         printers_for((FILAMENT_PRINTER,), Process.VAT)
-    assert "add-printer" in refused.value.remedy
+    assert "enter a printer" in refused.value.remedy
 
 
 def test_a_pot_is_never_used_above_its_rating() -> None:

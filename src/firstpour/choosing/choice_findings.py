@@ -25,7 +25,7 @@ def missing_findings(need: PartNeed, decision: Decision) -> tuple[Finding, ...]:
                 decision.castings_rejected,
                 code="no-casting-material",
                 what=f"No casting material will do for {need.hardness}.",
-                remedy="Ask for another hardness, or add a material: firstpour shelf add.",
+                remedy="ask for another hardness, or enter a material from its data sheet",
             )
         )
     if decision.silicone is None:

@@ -5,7 +5,9 @@ import sys
 from typing import Any, Final
 
 import typer
+import typer.main
 
+from firstpour.cli.options_named import with_options
 from firstpour.errors import WorkshopError
 
 UNUSABLE: Final = 2
@@ -57,7 +59,7 @@ def run() -> None:
         register_commands()
         code = app(prog_name="firstpour", standalone_mode=False)
     except WorkshopError as error:
-        _tell(error.problem, error.remedy)
+        _tell(error.problem, with_options(error.remedy, has=_options_of(sys.argv[1:])))
         sys.exit(UNUSABLE)
     except KeyboardInterrupt:
         code = STOPPED
@@ -91,6 +93,17 @@ def _came_of_ctrl_c(error: BaseException) -> bool:
     while cause is not None and not isinstance(cause, KeyboardInterrupt):
         cause = cause.__cause__
     return cause is not None
+
+
+def _options_of(words: list[str]) -> list[str]:
+    """The options of the command that was typed."""
+    command: Any = typer.main.get_command(app)
+    for word in words:
+        below = getattr(command, "commands", {}).get(word)
+        if below is None:
+            break
+        command = below
+    return [name for option in command.params for name in option.opts]
 
 
 def _tell(problem: str, remedy: str) -> None:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
+from firstpour.cli.options_named import with_options
 from firstpour.errors import BadRequest
 
 if TYPE_CHECKING:
@@ -140,7 +141,7 @@ def print_findings(findings: "Sequence[Finding | FindingEntry]") -> None:
         what = finding.what if finding.where is None else f"{finding.where}: {finding.what}"
         style = STYLES[str(finding.severity)]
         grid.add_row(Text(str(finding.severity), style=style), Text(what))
-        grid.add_row("", Text(f"To do: {finding.remedy}", style="dim"))
+        grid.add_row("", Text(f"To do: {with_options(finding.remedy, has=())}", style="dim"))
     console().print(Text("Findings", style="bold"))
     console().print(grid)
 

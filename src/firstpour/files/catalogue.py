@@ -57,7 +57,7 @@ def save_record(shelf: Path, material: Material, *, replacing: bool) -> Path:
     path = shelf / RECORDS / f"{material.id}.toml"
     if path.exists() and not replacing:
         raise BadRequest(
-            f"you already have a record of {material.id}.", remedy="Choose another id, or give --replace to renew it."
+            f"you already have a record of {material.id}.", remedy="choose another id, or renew the record"
         )
     text = material_text(material)
     read_material(text, source=material.id)
@@ -82,7 +82,7 @@ def _records(folder: Path) -> list[Path]:
     except OSError as error:
         raise BadRequest(
             f"the shelf folder {folder} cannot be read: {error.strerror}.",
-            remedy="Choose another with --shelf DIR or FIRSTPOUR_SHELF, or ask for the right to read it.",
+            remedy="name another folder of your own shelf, or ask for the right to read this one",
         ) from error
 
 

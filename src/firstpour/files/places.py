@@ -29,7 +29,7 @@ def existing_shelf(given: Path | None) -> Path:
     if not there:
         raise BadRequest(
             f"there is no shelf folder {given}",
-            remedy="mend --shelf, or leave it out for the usual one; firstpour shelf add makes a new one",
+            remedy="name the folder of your own shelf; a new one is made when a material is entered",
         )
     return shelf_folder(given)
 

@@ -59,14 +59,14 @@ def files_of_earlier_plan(folder: Path) -> frozenset[str] | None:
 
 def _refuse_what_is_not_ours(out: Path) -> None:
     if out == Path.cwd() or out in Path.cwd().parents:
-        raise CannotWrite(f"{out} is where you are working", remedy="name a new folder with --out")
+        raise CannotWrite(f"{out} is where you are working", remedy="name a new folder for the results")
     try:
         if out.is_symlink() or (out.exists() and not out.is_dir()):
-            raise CannotWrite(f"{out} is not a folder", remedy="name a new folder with --out")
+            raise CannotWrite(f"{out} is not a folder", remedy="name a new folder for the results")
         if out.is_dir() and any(out.iterdir()) and files_of_earlier_plan(out) is None:
             raise CannotWrite(
                 f"the folder {out} holds something other than results of ours, and nothing there was touched",
-                remedy="name a new or an empty folder with --out",
+                remedy="name a new or an empty folder for the results",
             )
     except OSError as error:
         raise _cannot_write(out, error) from error
@@ -90,7 +90,7 @@ def _told_as_cannot_write(out: Path) -> Iterator[None]:
 def _cannot_write(out: Path, error: OSError) -> CannotWrite:
     return CannotWrite(
         f"the folder {out} cannot be written: {error.strerror or error}",
-        remedy="choose a folder you may write to with --out, and see that the disk has room",
+        remedy="choose a folder for the results that you may write to, and see that the disk has room",
     )
 
 
@@ -127,7 +127,7 @@ def _refuse_clash(keep: list[Path], partial: Path, out: Path) -> None:
     if clash is not None:
         raise CannotWrite(
             f"{out / clash} is not from an earlier plan and would be written over",
-            remedy="move it elsewhere or name another folder with --out",
+            remedy="move it elsewhere or name another folder for the results",
         )
 
 

@@ -76,7 +76,7 @@ class WorkshopFile:
         if any(one.get("name") == name for one in self._listed()):
             raise BadRequest(
                 f"there is a printer {name!r} already",
-                remedy=f"change it: firstpour workshop set “printer.{name}.KEY=VALUE”",
+                remedy=f"change it in the workshop: “printer.{name}.KEY=VALUE”",
             )
         table = tomlkit.table()
         table.add("name", name)

@@ -131,5 +131,5 @@ def _is_there(path: Path) -> bool:
         return path.exists()
     except OSError as error:
         raise BadRequest(
-            f"the workshop file {path} cannot be read: {error.strerror}", remedy="name another with --workshop FILE"
+            f"the workshop file {path} cannot be read: {error.strerror}", remedy="name another workshop file"
         ) from error

@@ -28,7 +28,7 @@ class Catalogue:
             close = self._speaking_of(material_id) or near
             hint = f"Did you mean {' or '.join(close)}? " if close else ""
             raise UnknownMaterial(
-                f"no material “{material_id}” is known.", remedy=f"{hint}See: firstpour shelf list --all."
+                f"no material “{material_id}” is known.", remedy=f"{hint}take one of the materials that are known"
             )
         return material
 

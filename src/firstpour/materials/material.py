@@ -126,7 +126,7 @@ def needed(material: Material, name: FigureName) -> Figure:
     if figure is None:
         raise BadRequest(
             f"{material.name} has no {FIGURES[name].what}.",
-            remedy=f"Add it from the data sheet: firstpour shelf add {material.id} --set {name.value}=VALUE.",
+            remedy=f"enter {name.value} of {material.id} from the data sheet",
         )
     return figure
 

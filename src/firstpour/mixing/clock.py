@@ -140,7 +140,7 @@ def check_mixed(material: Material) -> None:
     if material.kind not in MIXED_KINDS or material.ratio is None:
         raise OutOfRange(
             f"{material.name} is a {material.kind.value}: nothing to mix and pour.",
-            remedy="Choose a silicone or a casting material: firstpour shelf list.",
+            remedy="choose a silicone or a casting material of the materials that are known",
         )
 
 

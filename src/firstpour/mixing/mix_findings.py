@@ -92,7 +92,7 @@ def batch_findings(
                 severity=Severity.INFO,
                 code="typical-figures",
                 what=f"Figures of {material.name} are typical for its class.",
-                remedy=f"Replace them by your own data sheet's: firstpour shelf add {material.id}.",
+                remedy=f"enter {material.id} anew, with the figures of your own data sheet",
             )
         )
     return tuple(findings)

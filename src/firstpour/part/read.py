@@ -203,9 +203,7 @@ def size_findings(vertices_mm: FloatArray, *, heap: Heap, mm_per_unit: float) ->
             code="unlikely-size",
             what=f"the part is {_rounded(longest_mm)} mm long"
             + (f"; its numbers would make {', '.join(guesses)}" if guesses else "; no usual unit would fit"),
-            remedy=f"say its unit (--units, or units in the job file: mm, cm or in), or {scale}"
-            if heap.mm_per_unit is None
-            else scale,
+            remedy=f"say its unit (mm, cm or in), or {scale}" if heap.mm_per_unit is None else scale,
         ),
     )
 

@@ -44,5 +44,5 @@ def back_down(part: Part, draw: Draw) -> Draw:
         return draw_along(part, -draw.direction, opening=Opening.OPEN_FACE)
     raise BadRequest(
         f"{part.name} has no flat back along {np.round(draw.direction, 3).tolist()} to stand on",
-        remedy="an open-face mould needs one: choose trays, bedding or block, or give the direction with --direction",
+        remedy="an open-face mould needs one: choose trays, bedding or block, or fix the draw direction",
     )

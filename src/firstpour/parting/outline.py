@@ -68,7 +68,7 @@ def outline_halves(mesh: Mesh, seamed: Seamed, block: Block, *, rim_band_mm: flo
     if below is None:
         raise MouldFailed(
             "the parting surface along this draw direction does not close",
-            remedy="choose another draw direction with --direction, or simplify the part",
+            remedy="choose another draw direction, or simplify the part",
         )
     return halves_below(below, part, block, sheet=sheet)
 
@@ -114,7 +114,7 @@ def _sheet(
     if out_tri is None or in_tri is None:
         raise MouldFailed(
             "the outline of the part along this draw direction cannot be filled with a surface",
-            remedy="choose another draw direction with --direction",
+            remedy="choose another draw direction",
         )
     xy = np.concatenate([fixed, out_points, in_points])
     in_tri = np.where(in_tri >= len(fixed), in_tri + len(out_points), in_tri)

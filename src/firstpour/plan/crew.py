@@ -59,7 +59,7 @@ class Beside(AbstractContextManager["Beside"]):
         except BrokenProcessPool as error:
             raise OutOfMemory(
                 "a process that worked out a part was ended from outside",
-                remedy="close other programs, or plan with --processes 1: large parts need more memory than is left",
+                remedy="close other programs, or plan one part at a time: large parts need more memory than is left",
             ) from error
 
     def __exit__(

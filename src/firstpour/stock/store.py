@@ -52,7 +52,7 @@ def load_stock(shelf: Path) -> tuple[Pack, ...]:
     except OSError as error:
         raise BadRequest(
             f"the shelf folder {shelf} cannot be read: {error.strerror}.",
-            remedy="Choose another with --shelf DIR or FIRSTPOUR_SHELF, or ask for the right to read it.",
+            remedy="name another folder of your own shelf, or ask for the right to read this one",
         ) from error
     with _opened(shelf) as connection:
         return _packs(connection)
@@ -89,7 +89,7 @@ def take(shelf: Path, material: Material, amount: Amount, *, at: datetime) -> tu
             raise BadRequest(
                 f"{amount_text(amount, two_parts=two_parts)} of {material.name} to take, but "
                 f"{amount_text(left, two_parts=two_parts)} left that is still good.",
-                remedy="Take less, or count what is there: firstpour shelf count.",
+                remedy="take less, or count what is there",
             )
         after = after_taking(before, material, amount, today=at.date())
         return tuple(
@@ -109,7 +109,7 @@ def count(shelf: Path, pack_id: int, *, left: Amount, at: datetime) -> Pack:
         packs = {pack.id: pack for pack in _packs(connection)}
         old = packs.get(pack_id)
         if old is None:
-            raise BadRequest(f"no pack {pack_id} is on the shelf.", remedy="See: firstpour shelf list.")
+            raise BadRequest(f"no pack {pack_id} is on the shelf.", remedy="look at the packs on the shelf")
         started = left.a_g < old.size_a_g or left.b_g < old.size_b_g
         new = Pack(
             id=old.id,
@@ -202,7 +202,7 @@ def _made(shelf: Path) -> Path:
     except OSError as error:
         raise CannotWrite(
             f"the shelf folder {shelf} cannot be made: {error.strerror}.",
-            remedy="Choose another with --shelf DIR or FIRSTPOUR_SHELF.",
+            remedy="name another folder of your own shelf",
         ) from error
     return shelf
 
@@ -237,6 +237,6 @@ def _explained(error: sqlite3.DatabaseError, path: Path) -> Exception:
     if isinstance(error, sqlite3.OperationalError):
         return CannotWrite(
             f"the stock {path} cannot be used: {error}.",
-            remedy="Close whatever else is using it, free the folder, or choose another with --shelf DIR.",
+            remedy="close whatever else is using it, free the folder, or name another folder of your own shelf",
         )
     return BadRequest(f"{path} is no stock of Firstpour's: {error}.", remedy="Move the file away, or restore a copy.")

@@ -107,7 +107,7 @@ def printers_for(printers: Sequence[Printer], process: Process | None) -> tuple[
     if not found:
         raise BadJob(
             f"there is no {process or ''} printer in the workshop",
-            remedy="enter one (firstpour workshop add-printer), or take another process for the part",
+            remedy="enter a printer in the workshop, or take another process for the part",
         )
     return found
 
