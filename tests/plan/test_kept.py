@@ -192,4 +192,4 @@ def test_a_crew_tells_every_result_with_its_number():
 def test_a_process_that_is_ended_from_outside_is_told_in_words():
     with pytest.raises(crew.OutOfMemory, match="ended from outside") as caught, Beside(2) as two:
         list(two.run(__import__("os")._exit, [(1,), (1,)]))
-    assert "--processes 1" in caught.value.remedy
+    assert "one part at a time" in caught.value.remedy

@@ -9,7 +9,7 @@ from typing import Literal
 from pydantic import ConfigDict, Field
 
 from firstpour import __version__
-from firstpour.files.entry import Entry, FindingEntry, Vector, finding_entries, loop_length_mm, vector
+from firstpour.files.entry import Entry, FindingEntry, Vector, finding_entries, loop_length_mm, place, vector
 from firstpour.files.fill_entries import FlowEntry, PlannedFillEntry
 from firstpour.files.material_entries import PartChoiceEntry, StockLineEntry, SupplyEntry
 from firstpour.files.pieces import WrittenPiece
@@ -245,8 +245,8 @@ def mould_entry(mould: Mould, pieces: Sequence[WrittenPiece], *, print_file: str
         draw=vector(mould.draw.direction),
         pieces=[_piece_entry(piece) for piece in pieces],
         print_file=print_file,
-        channels=[_channel_entry(channel) for channel in mould.channels],
-        seam_mm=sum(loop_length_mm(loop) for loop in mould.seam_mm),
+        channels=[_channel_entry(channel, scale=mould.scale) for channel in mould.channels],
+        seam_mm=sum(loop_length_mm(loop / mould.scale) for loop in mould.seam_mm),
         silicone_ml=mould.silicone_ml,
         casting_ml=mould.casting_ml,
         print_ml=mould.print_ml,
@@ -274,10 +274,10 @@ def _row(values: FloatArray) -> Row:
     return (x, y, z, shift)
 
 
-def _channel_entry(channel: Channel) -> ChannelEntry:
+def _channel_entry(channel: Channel, *, scale: float) -> ChannelEntry:
     return ChannelEntry(
         use=channel.use,
-        path_mm=[vector(point) for point in channel.path_mm],
+        path_mm=[place(point / scale) for point in channel.path_mm],
         radius_start_mm=channel.radius_start_mm,
         radius_end_mm=channel.radius_end_mm,
     )
