@@ -186,7 +186,7 @@ def _read_mould(folder: Path, entry: dict[str, Any], part_file: Path) -> Written
     rods = tuple(
         Rod(
             use=channel["use"],
-            path_mm=scale * np.array(channel["path_mm"]) @ frame.T,
+            path_mm=mould["scale"] * np.array(channel["path_mm"]) @ frame.T,
             start_mm=channel["radius_start_mm"],
             end_mm=channel["radius_end_mm"],
         )
