@@ -64,14 +64,16 @@ def cut_seam(mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8]) 
 
 def _drawn(cut: Cut, edges: Edges, *, wish: Wish, allotted: Allotted) -> Seamed:
     """The seam between the allotted faces drawn smooth; as it was cut where only so it does not fold over itself."""
-    plain = _seamed(cut.mesh, cut.parent, allotted.upper, edges)
     smooth = redrawn(cut.mesh, edges, allotted.upper, side=wish.side, marks=wish.marks, pull=allotted.pull)
     if smooth is None:
-        return plain
+        return _seamed(cut.mesh, cut.parent, allotted.upper, edges)
     again, upper = smooth
-    edges = edges_of(again.mesh)
-    drawn = _seamed(again.mesh, cut.parent[again.parent], without_islands(again.mesh, edges, upper), edges)
-    return plain if _folds(drawn) and not _folds(plain) else drawn
+    new_edges = edges_of(again.mesh)
+    drawn = _seamed(again.mesh, cut.parent[again.parent], without_islands(again.mesh, new_edges, upper), new_edges)
+    if not _folds(drawn):
+        return drawn
+    plain = _seamed(cut.mesh, cut.parent, allotted.upper, edges)
+    return drawn if _folds(plain) else plain
 
 
 def _seamed(mesh: Mesh, parent: IntArray, upper: BoolArray, edges: Edges) -> Seamed:
@@ -86,6 +88,8 @@ def _folds(seamed: Seamed) -> bool:
 
 def _unfolded(mesh: Mesh, seam: IntArray) -> Mesh:
     """The mesh with the seam's vertices eased towards each other where it folds by a hair, seen along the draw."""
+    if len(folded_edges(mesh, seam)) == 0:
+        return mesh
     before, after = np.empty(len(mesh.vertices_mm), np.int64), np.empty(len(mesh.vertices_mm), np.int64)
     after[seam[:, 0]], before[seam[:, 1]] = seam[:, 1], seam[:, 0]
     eased, most_mm = mesh, np.where(_flat_around(mesh), MOST_SLID_MM, MOST_EASED_MM)
