@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from draw_shapes import ORDINARY
+from families.catalogue import family_part
 from firstpour.parting.candidates import bores_of, named_candidates, principal_axes, quick_rounds, surface_points_mm
 from firstpour.parting.values import DrawOrigin
 from firstpour.surface.solids import from_solid
@@ -41,6 +42,11 @@ def test_the_axis_that_a_caster_sees_is_a_candidate(name, axis, origin, seed):
         rotation = frame_along(np.random.default_rng(seed).normal(size=3))
     found = origins_along(turned(mesh, rotation=rotation), rotation @ (axis / np.linalg.norm(axis)))
     assert found == [origin]
+
+
+def test_halfway_between_two_crossing_holes_is_a_candidate():
+    found = [one for one in candidates(family_part("bracket", size_mm=50.0).mesh) if "halfway" in one.reason]
+    assert max(abs(one.direction @ (X + Z)) for one in found) / np.sqrt(2) == pytest.approx(1.0, abs=1e-3)
 
 
 def test_the_axes_of_the_file_are_candidates_where_nothing_better_lies_along_them():

@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from draw_shapes import ORDINARY
+from families.catalogue import family_part
 from firstpour.errors import BadRequest
 from firstpour.part.part import Part
 from firstpour.parting.draw import (
@@ -16,7 +17,7 @@ from firstpour.parting.draw import (
 )
 from firstpour.parting.ranking import stretch_band
 from firstpour.parting.seam_estimate import estimate_seam, seam_edges
-from firstpour.parting.values import DrawOrigin
+from firstpour.parting.values import DrawOrigin, Way
 from firstpour.values import frame_along, turned
 from mould_shapes import X, Y, Z, as_part, draw_of, l_bracket, sample, with_marks
 
@@ -84,6 +85,29 @@ def test_parts_open_as_a_caster_would_open_them_however_their_file_lies(name, se
     wanted = np.eye(3) if CASTERS[name] is None else [CASTERS[name] / np.linalg.norm(CASTERS[name])]
     assert max(along(chosen.direction @ rotation, axis) for axis in wanted) > np.cos(np.radians(1.0))
     assert chosen.origin is not DrawOrigin.SWEEP
+
+
+@pytest.mark.parametrize(
+    "name", ["wheel", "tyre-slanted", "tyre-recess", "bowl", "gear", "pulley", "tube", "dome", "fan"]
+)
+@pytest.mark.parametrize("seed", [None, 5])
+def test_round_families_open_along_their_axis(name, seed):
+    part = family_part(name, size_mm=50.0, turn_seed=seed)
+    plain = family_part(name, size_mm=50.0)
+    chosen = rank_draws(part, directions=300)[0]
+    flattest = rank_draws(plain, directions=300)[0]
+    assert along(flattest.direction, Z) > np.cos(np.radians(0.5))
+    assert chosen.height_mm == pytest.approx(flattest.height_mm, rel=0.01)
+    assert chosen.bore_seam_mm == 0.0
+
+
+def test_a_plug_in_each_of_five_windows_is_no_plug_of_the_whole_ring():
+    """The groove inside a rim opens into all windows between the spokes; each lets out its own share."""
+    draw = draw_along(family_part("wheel", size_mm=50.0), Z)
+    assert draw.locked_loops == 0
+    assert draw.squeeze_ratio < 0.1
+    lip = next(region.stretch for region in draw.regions if region.stretch.way is Way.LIP)
+    assert lip.stretch_ratio == pytest.approx(1.0 / 0.93 - 1.0, abs=0.005)
 
 
 def test_a_mug_opens_where_its_handle_and_its_core_come_free():

@@ -42,6 +42,7 @@ CHAIN = [
     (replace(PLAIN, origin=DrawOrigin.ROUND), replace(PLAIN, origin=DrawOrigin.AXIS)),
     (PLAIN, replace(PLAIN, undercut_mm3=1.0)),
     (replace(PLAIN, locked_loops=1), replace(PLAIN, locked_loops=2)),
+    (replace(PLAIN, locked_loops=1, stretch_ratio=0.9), replace(PLAIN, locked_loops=2)),
     (replace(PLAIN, stretch_ratio=0.19), replace(PLAIN, stretch_ratio=0.2)),
     (replace(PLAIN, origin=DrawOrigin.FLAT, locked_loops=9), replace(PLAIN, locked_loops=1)),
     (replace(PLAIN, origin=DrawOrigin.FLAT, stretch_ratio=9.0), replace(PLAIN, stretch_ratio=2.0)),

@@ -1,7 +1,8 @@
 """Directions that a caster would try first: the part's own axes, before any sweep."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -51,17 +52,19 @@ def quick_rounds(mesh: Mesh) -> tuple[RoundFeature, ...]:
     return find_round_features(mesh, keep=ROUNDS, search=False)
 
 
-def named_candidates(mesh: Mesh, rounds: Iterable[RoundFeature]) -> tuple[Candidate, ...]:
+def named_candidates(mesh: Mesh, rounds: Sequence[RoundFeature]) -> tuple[Candidate, ...]:
     """Axes of round features, axes of symmetry, flat faces and the file's own axes; each direction once."""
     area_mm2 = float(np.linalg.norm(face_vectors_mm2(mesh), axis=1).sum())
     found: list[Candidate] = []
-    for one in (*_round_axes(rounds, area_mm2), *_symmetry_axes(mesh), *_flat_directions(mesh), *_file_axes()):
+    axes = _round_axes(rounds, area_mm2)
+    known = (*axes, *_symmetry_axes(mesh), *_flat_directions(mesh), *_between_holes(rounds), *_file_axes())
+    for one in known:
         if all(abs(float(one.direction @ other.direction)) < SAME_COSINE for other in found):
             found.append(one)
     return tuple(found)
 
 
-def bores_of(rounds: Iterable[RoundFeature]) -> tuple[Bore, ...]:
+def bores_of(rounds: Sequence[RoundFeature]) -> tuple[Bore, ...]:
     """The round holes that a seam should leave whole: cylinders and cones that go nearly all round."""
     return tuple(
         Bore(
@@ -76,7 +79,7 @@ def bores_of(rounds: Iterable[RoundFeature]) -> tuple[Bore, ...]:
     )
 
 
-def _round_axes(rounds: Iterable[RoundFeature], area_mm2: float) -> list[Candidate]:
+def _round_axes(rounds: Sequence[RoundFeature], area_mm2: float) -> list[Candidate]:
     """Axes of the largest round features; a sphere has none."""
     found: list[Candidate] = []
     for one in rounds:
@@ -92,6 +95,23 @@ def _round_axes(rounds: Iterable[RoundFeature], area_mm2: float) -> list[Candida
             )
         )
     return found[:MOST_ROUNDS]
+
+
+def _between_holes(rounds: Sequence[RoundFeature]) -> list[Candidate]:
+    """Halfway between the axes of two holes that cross: short holes in two flanges both come free there."""
+    holes = [one.fit.axis for one in rounds if one.material < 0 and one.fit.kind is not RoundKind.SPHERE]
+    found = []
+    for one, other in combinations(holes[:MOST_ROUNDS], 2):
+        if abs(float(one @ other)) < SAME_COSINE:
+            for sign in (1.0, -1.0):
+                found.append(
+                    Candidate(
+                        direction=_upwards(one + sign * other),
+                        origin=DrawOrigin.ROUND,
+                        reason="halfway between two holes",
+                    )
+                )
+    return found
 
 
 def _symmetry_axes(mesh: Mesh) -> list[Candidate]:

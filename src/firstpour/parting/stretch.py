@@ -39,6 +39,8 @@ MOST_STRETCH = 10.0
 INSIDE_RATIO = 0.1
 """A band cannot lift silicone out of a pocket: of an undercut over a bulge no more than this share may lie in one."""
 STEP_PIXELS = 3.0
+LEAST_OPEN_RATIO = 0.2
+"""Of several holes that an undercut opens into, those with fewer exits than this share of the most are noise."""
 MOST_POINTS = 1000
 
 
@@ -99,6 +101,8 @@ class _Side:
     exits: Exits
     lengths_mm: dict[tuple[str, int], float] = field(default_factory=dict)
     planes: dict[int, FloatArray | None] = field(default_factory=dict)
+    nearest: list[IntArray] = field(default_factory=list)
+    """Row and column of the nearest pixel of a hole (2, ny, nx), once it was asked for."""
 
     @property
     def outside(self) -> int:
@@ -204,10 +208,10 @@ def _way_out(side: _Side, number: int, away_mm: FloatArray, give: Give, *, close
         beside=beside[beside >= 0],
         away_mm=away_mm,
     )
-    free = _most(side.frees.ravel()[region.beside], otherwise=side.outside)
-    if free in (side.outside, 0):
+    opens = side.frees.ravel()[region.beside]
+    if _most(opens, otherwise=side.outside) == side.outside:
         return _over_bulge(side, region, closed=closed, give=give)
-    return _through_neck(side, region, free=free, closed=closed, give=give)
+    return _through_necks(side, region, opens[opens > 0], closed=closed, give=give)
 
 
 def _over_bulge(side: _Side, region: _Region, *, closed: bool, give: Give) -> Stretch:
@@ -229,10 +233,17 @@ def _over_bulge(side: _Side, region: _Region, *, closed: bool, give: Give) -> St
     return _out(Way.TONGUE, side.half, min(around, drawn), give)
 
 
-def _through_neck(side: _Side, region: _Region, *, free: int, closed: bool, give: Give) -> Stretch:
-    """A plug in a hole that must pass the hole's neck; if it widens on one side only it may bend as well."""
-    plug_mm, neck_mm = _length_mm(side, "plug", free), _length_mm(side, "neck", free)
-    squeeze = min(plug_squeeze_ratio(plug_mm=plug_mm, neck_mm=neck_mm), MOST_SQUEEZE)
+def _through_necks(side: _Side, region: _Region, opens: IntArray, *, closed: bool, give: Give) -> Stretch:
+    """Plugs in holes (`opens`: the hole at each exit) that must pass the holes' necks; the tightest counts.
+
+    A plug that widens on one side only may bend as well.
+    """
+    holes, exits = np.unique(opens[opens != side.outside], return_counts=True)
+    most = max(
+        plug_squeeze_ratio(plug_mm=_length_mm(side, "plug", hole), neck_mm=_length_mm(side, "neck", hole))
+        for hole in holes[exits >= LEAST_OPEN_RATIO * exits.max()].tolist()
+    )
+    squeeze = min(most, MOST_SQUEEZE)
     bent = _bent_ratio(region) + plug_stretch_ratio(_throat_ratio(region, pitch_mm=side.levels.pitch_mm))
     if not closed and bent < plug_stretch_ratio(squeeze):
         return _out(Way.TONGUE, side.half, bent, give)
@@ -291,13 +302,18 @@ def _shape(side: _Side, what: str, number: int) -> BoolArray:
 
 
 def _opening_into(side: _Side, hole: BoolArray) -> BoolArray:
-    """Footprint (ny, nx) of the undercuts that open into a hole."""
+    """Footprint (ny, nx) of the undercuts that open into a hole, as far as no other hole is nearer."""
     voids, beside = side.voids, side.exits.beside
     regions = np.unique(side.exits.region[(beside >= 0) & hole.ravel()[beside]])
     footprint = np.zeros(hole.shape, np.bool_)
     for number in regions:
         footprint.ravel()[voids.line[voids.of(int(number))]] = True
-    return footprint
+    if not side.nearest:
+        solid = (side.frees == 0) | (side.frees == side.outside)
+        side.nearest.append(ndimage.distance_transform_edt(solid, return_distances=False, return_indices=True))
+    rows, columns = side.nearest[0]
+    mine: BoolArray = footprint & hole[rows, columns]
+    return mine
 
 
 def band_mm(shape: BoolArray, *, pitch_mm: float) -> float:
