@@ -25,7 +25,7 @@ def test_a_table_upside_down_gets_a_gate_and_three_vents():
     assert len(plan.vents) == 3
     assert plan.gate_alone.trapped_mm3 == pytest.approx(3 * 72, rel=0.03)
     assert plan.vented.trapped_mm3 == 0
-    feet = {tuple(np.sign(np.round(route.at_mm[:2] - 10)).astype(int)) for route in (plan.gate, *plan.vents)}
+    feet = {tuple(np.sign(np.round(route.at_mm[:2] - 10)).astype(int)) for route in plan.channels}
     assert feet == {(1, 1), (1, -1), (-1, 1), (-1, -1)}
 
 
@@ -41,7 +41,7 @@ def test_the_openings_proposed_leave_no_air_when_fill_is_run_again():
 def test_channels_keep_off_the_part_by_libigls_signed_distance(up):
     part = part_of(SOLIDS["table"])
     plan = propose_channels(part, up=np.array(up, dtype=float))
-    routes = [route for route in (plan.gate, *plan.vents) if route is not None]
+    routes = [route for route in plan.channels if route is not None]
     assert routes
     high = (part.mesh.vertices_mm @ plan.vented.up).max()
     for route in routes:
@@ -74,9 +74,9 @@ def test_channels_keep_off_keys_and_each_other():
     kept = propose_channels(part, up=-UP, spheres=key)
     from firstpour.fill.places import polyline_distance_mm
 
-    for route in (kept.gate, *kept.vents):
+    for route in kept.channels:
         assert polyline_distance_mm(key[:, :3], route.path_mm)[0] >= 2.0 + route.radius_end_mm
-    paths = [route.path_mm for route in (kept.gate, *kept.vents)]
+    paths = [route.path_mm for route in kept.channels]
     assert min(polyline_distance_mm(a, b).min() for i, a in enumerate(paths) for b in paths[:i]) >= 2.0
 
 
@@ -111,7 +111,7 @@ def test_a_vent_goes_to_the_half_of_its_peak_that_is_not_shown():
 def test_a_gate_and_vents_of_the_users_own_stay_where_they_are():
     part = part_of(SOLIDS["table"])
     gate, vent = np.array([10.0, 10.0, 8.0]), np.array([1.5, 1.5, 0.0])
-    plan = propose_channels(part, up=-UP, gate_mm=gate, vents_mm=(vent,))
+    plan = propose_channels(part, up=-UP, gates_mm=(gate,), vents_mm=(vent,))
     assert plan.gate.at_mm == pytest.approx(gate)
     assert plan.gate.reason == "given"
     assert plan.vents[0].at_mm == pytest.approx(vent)

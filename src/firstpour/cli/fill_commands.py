@@ -31,7 +31,8 @@ def fill(
         str | None, typer.Option(help="Side up for the pour, x,y,z; without it the directions are ranked.")
     ] = None,
     gate: Annotated[
-        str | None, typer.Option(help="Place of the gate (pour hole), x,y,z in mm; else the highest peak.")
+        list[str] | None,
+        typer.Option(help="Place of a gate (pour hole), x,y,z in mm, may be given again; else chosen."),
     ] = None,
     vent: Annotated[list[str] | None, typer.Option(help="Place of a vent, x,y,z in mm; may be given again.")] = None,
     draw: Annotated[
@@ -64,7 +65,7 @@ def fill(
 ) -> None:
     """Find trapped air, gate and vents for a pour; without --up, rank the pour directions."""
     from firstpour.files.fill_entries import fill_entry, flow_entry, pour_direction_entry
-    from firstpour.fill.channels import propose_channels
+    from firstpour.fill.channels import ChannelSizes, propose_channels
     from firstpour.fill.flow import Liquid
     from firstpour.fill.pour import rank_pours
     from firstpour.part.read import read_likely_part
@@ -83,11 +84,11 @@ def fill(
         read,
         up=_direction(up, option="--up"),
         draw=drawn,
-        gate_mm=None if gate is None else _place(gate, option="--gate"),
+        gates_mm=tuple(_place(text, option="--gate") for text in gate or []),
         vents_mm=tuple(_place(text, option="--vent") for text in vent or []),
         passage_mm=passage_mm,
         resolution=resolution,
-        gate_radius_mm=gate_radius_mm,
+        sizes=ChannelSizes(gate_radius_mm=gate_radius_mm),
     )
     liquid = None
     if viscosity_pa_s is not None:
@@ -152,14 +153,12 @@ def _flow(
     part: "Part", plan: "ChannelPlan", liquid: "Liquid", left_min: float, head_mm: float, radius_mm: float,
     pot_gauge_pa: float,
 ) -> "Flow":  # fmt: skip
-    import numpy as np
-
     from firstpour.fill.flow import pour_flow
     from firstpour.fill.flow_remedies import WIDEST_GATE_MM
 
     length_mm, widest_mm = 8.0, WIDEST_GATE_MM
     if plan.gate is not None:
-        length_mm = float(np.linalg.norm(np.diff(plan.gate.path_mm, axis=0), axis=1).sum())
+        length_mm = plan.gate.length_mm
         radius_mm = plan.gate.radius_start_mm
         widest_mm = plan.widest_gate_mm
     up = plan.vented.up

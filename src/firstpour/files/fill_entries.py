@@ -3,9 +3,9 @@
 from pydantic import Field
 
 from firstpour.files.entry import Entry, Vector, place, vector
-from firstpour.fill.channels import ChannelPlan, Use
+from firstpour.fill.channels import ChannelPlan
 from firstpour.fill.flow import Flow
-from firstpour.fill.values import PlaceKind, Pour, PourKind
+from firstpour.fill.values import ChannelUse, MadeAs, PlaceKind, Pour, PourKind
 
 
 class PocketEntry(Entry):
@@ -20,7 +20,8 @@ class PocketEntry(Entry):
 class ProposedChannelEntry(Entry):
     """A gate or a vent: from the part to the outside of the block."""
 
-    use: Use
+    use: ChannelUse
+    made_as: MadeAs = Field(description="Along the parting surface in both halves, or through one half alone.")
     place: PlaceKind
     reason: str
     path_mm: list[Vector]
@@ -55,6 +56,7 @@ class PourDirectionEntry(Entry):
     trapped_show_mm3: float
     vents: int
     openings_on_show: int
+    lone_openings: int = Field(description="Openings that could not leave along the parting surface.")
     gate_mm: Vector
     head_mm: float
     reasons: list[str]
@@ -122,18 +124,19 @@ def fill_keys(plan: ChannelPlan) -> dict[str, object]:
             )
             for pocket in alone.pockets
         ],
-        "vents_mm": [place(vent) for vent in vented.vents_mm],
+        "vents_mm": [place(vent.at_mm) for vent in plan.vents],
         "trapped_vented_mm3": vented.trapped_mm3,
         "channels": [
             ProposedChannelEntry(
                 use=channel.use,
+                made_as=channel.made_as,
                 place=channel.place,
                 reason=channel.reason,
                 path_mm=[place(point) for point in channel.path_mm],
                 radius_start_mm=channel.radius_start_mm,
                 radius_end_mm=channel.radius_end_mm,
             )
-            for channel in ([plan.gate] if plan.gate else []) + list(plan.vents)
+            for channel in plan.channels
         ],
     }
 

@@ -58,19 +58,24 @@ def check_passage(passage_mm: float) -> None:
 
 
 def fill_cavity(
-    cavity: Cavity, *, gate_mm: FloatArray, vents_mm: tuple[FloatArray, ...] = (), passage_mm: float = 0.0
+    cavity: Cavity,
+    *,
+    gate_mm: FloatArray,
+    more_gates_mm: tuple[FloatArray, ...] = (),
+    vents_mm: tuple[FloatArray, ...] = (),
+    passage_mm: float = 0.0,
 ) -> Fill:
-    """`find_pockets` for a cavity already cut and openings known to lie on its surface."""
+    """`find_pockets` for a cavity already cut and openings known to lie on its surface; it may have several gates."""
     dexels, pitch = cavity.dexels, cavity.dexels.pitch_mm
     findings = []
     if 0 < passage_mm < 2 * pitch:
         findings.append(_fine_passage(passage_mm, pitch, cavity))
     passage = passage_mm if passage_mm >= 2 * pitch else 0.0
-    nodes, levels = opening_nodes(cavity, np.stack([gate_mm, *vents_mm]))
+    nodes, levels = opening_nodes(cavity, np.stack([gate_mm, *more_gates_mm, *vents_mm]))
     trapped_from, body, unresolved, unresolved_air, _ = _rise(cavity, nodes, levels, passage)
     if passage > 0:  # material passes where air does not: only what hangs apart never fills
         body = _rise(cavity, nodes, levels, 0.0)[1]
-    filled = np.isin(body, body[nodes[:1]])
+    filled = np.isin(body, body[nodes[: 1 + len(more_gates_mm)]])
     trapped_from[filled & np.isneginf(trapped_from)] = float(dexels.z_mm.min())
     unfilled, body_findings, crumbs = _bodies(cavity, body, filled)
     trapped_from[~filled] = -np.inf

@@ -6,16 +6,13 @@ import numpy as np
 
 from firstpour.errors import BadRequest, UnreadablePart
 from firstpour.fill.cavity import cut_cavity, highest_place
-from firstpour.fill.places import WORDS, places_of
+from firstpour.fill.places import BAD_PLACES, WORDS, SeamLine, near_seam, places_of, seam_line
 from firstpour.fill.pockets import Cut, peaks_cut_off
 from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Peak, PlaceKind, Pour, PourKind
 from firstpour.kernels import pour_sweep as kernel
 from firstpour.part.part import Part
 from firstpour.surface.dexels import frame_of
 from firstpour.values import FloatArray, face_vectors_mm2, frame_along
-
-Seam = tuple[FloatArray, ...] | None
-"""Closed polylines (k, 3) on the part: the parting line, where one is known."""
 
 MOST_PEAKS = 24
 MOST_DIRECTIONS = 20_000
@@ -35,6 +32,10 @@ PLACE_COST = {
 }
 KIND_COST = {PourKind.FLAT: 0.0, PourKind.ON_EDGE: 0.5, PourKind.TILTED: 2.0, PourKind.TURNED: 6.0}
 VENT_COST = 2.0
+LONE_COST = 3.0
+"""An opening that cannot leave along the parting surface: a loose rod or a hole to drill."""
+LIES_FLAT = 0.7
+"""From this cosine between up and the draw on, the parting surface lies too flat to lead a channel upwards."""
 """All costs are weights of our own (docs/fill.md): air and openings on show faces outweigh the rest."""
 
 
@@ -42,7 +43,7 @@ def rank_pours(
     part: Part,
     *,
     draw: FloatArray | None = None,
-    seam_mm: Seam = None,
+    seam_mm: tuple[FloatArray, ...] | None = None,
     directions: int = 500,
     resolution: int = 128,
     refine: int = 12,
@@ -63,6 +64,7 @@ def rank_pours(
         raise BadRequest(
             f"{directions} pour directions", remedy=f"ask for at least 6, usually 500, at most {MOST_DIRECTIONS}"
         )
+    seam = seam_line(seam_mm)
     box = frame_of(np.array([0.0, 0.0, 1.0]) if draw is None else draw)
     ups = pour_directions(box, directions)
     frames = np.stack([frame_along(up) for up in ups])
@@ -72,16 +74,16 @@ def rank_pours(
     )
     if np.isnan(total[:, kernel.TRAPPED]).any():
         raise UnreadablePart("the part is open or thinner than the grid", remedy="close it, or ask for a finer grid")
-    pours = [_swept(part, ups[k], box, total[k], peaks[k], seam_mm) for k in range(len(ups))]
+    pours = [_swept(part, ups[k], box, total[k], peaks[k], seam) for k in range(len(ups))]
     size_mm = float(np.linalg.norm(np.ptp(mesh.vertices_mm, axis=0)))
     pours.sort(key=lambda pour: cost(pour, size_mm=size_mm))
     areas_mm2 = face_vectors_mm2(mesh)
-    best = [_refined(part, pour, seam_mm, 2 * resolution, areas_mm2) for pour in pours[:refine]]
+    best = [_refined(part, pour, seam, box[2], 2 * resolution, areas_mm2) for pour in pours[:refine]]
     best.sort(key=lambda pour: cost(pour, size_mm=size_mm))
     rest = pours[refine:]
     for kind in {pour.kind for pour in rest} - {pour.kind for pour in best}:
         k = next(k for k, pour in enumerate(rest) if pour.kind is kind)
-        rest[k] = _refined(part, rest[k], seam_mm, 2 * resolution, areas_mm2)
+        rest[k] = _refined(part, rest[k], seam, box[2], 2 * resolution, areas_mm2)
     return (*best, *rest)
 
 
@@ -119,7 +121,8 @@ def cost(pour: Pour, *, size_mm: float) -> float:
     air = 3 * np.log10(1 + pour.trapped_show_mm3 / SMALL_SHOW_AIR_MM3)
     air += np.log10(1 + pour.trapped_mm3 / SMALL_AIR_MM3)
     head = 2 * pour.head_mm / size_mm
-    return float(1.5 * gate + sum(vents) + VENT_COST * pour.vents + air + KIND_COST[pour.kind] + head)
+    openings = 1.5 * gate + sum(vents) + VENT_COST * pour.vents + LONE_COST * pour.lone_openings
+    return float(openings + air + KIND_COST[pour.kind] + head)
 
 
 def _swept(
@@ -128,7 +131,7 @@ def _swept(
     box: FloatArray,
     total: FloatArray,
     rows: FloatArray,
-    seam_mm: Seam,
+    seam: SeamLine | None,
 ) -> Pour:
     rows = rows[rows[:, kernel.P_FACE] >= 0]
     cuts = [
@@ -143,18 +146,20 @@ def _swept(
     ]
     kind, lean = standing(up, box)
     return _pour(
-        part, up, cuts, seam_mm,
+        part, up, cuts, seam, box[2],
         kind=kind, tilt_deg=lean, trapped=total[kernel.TRAPPED], show=total[kernel.SHOW],
         head=total[kernel.HEIGHT], pitch=total[kernel.PITCH], extra=int(total[kernel.PEAKS]) - (len(rows) - 1),
     )  # fmt: skip
 
 
-def _refined(part: Part, pour: Pour, seam_mm: Seam, resolution: int, areas_mm2: FloatArray) -> Pour:
+def _refined(
+    part: Part, pour: Pour, seam: SeamLine | None, draw: FloatArray, resolution: int, areas_mm2: FloatArray
+) -> Pour:
     cavity = cut_cavity(part, pour.up, resolution=resolution)
     gate = highest_place(cavity)
     cuts, trapped, show = peaks_cut_off(cavity, gate_mm=gate)
     again = _pour(
-        part, pour.up, cuts, seam_mm,
+        part, pour.up, cuts, seam, draw,
         kind=pour.kind, tilt_deg=pour.tilt_deg, trapped=trapped, show=show,
         head=pour.head_mm, pitch=cavity.dexels.pitch_mm, extra=0,
     )  # fmt: skip
@@ -165,17 +170,18 @@ def _refined(part: Part, pour: Pour, seam_mm: Seam, resolution: int, areas_mm2: 
 
 
 def _pour(
-    part: Part, up: FloatArray, cuts: list[Cut], seam_mm: Seam, *,
+    part: Part, up: FloatArray, cuts: list[Cut], seam: SeamLine | None, draw: FloatArray, *,
     kind: PourKind, tilt_deg: float, trapped: float, show: float, head: float, pitch: float, extra: int,
 ) -> Pour:  # fmt: skip
     wanted = [cuts[0], *(cut for cut in cuts[1:] if wants_vent(cut))]
     faces = np.array([cut.face for cut in wanted])
-    kinds = places_of(part, np.stack([cut.at_mm for cut in wanted]), faces, seam_mm=seam_mm)
+    points = np.stack([cut.at_mm for cut in wanted])
+    kinds = places_of(part, points, faces, seam=seam)
+    along = near_seam(points, seam) & (abs(float(up @ draw)) < LIES_FLAT)
     peaks = [
         Peak(at_mm=cut.at_mm, air_mm3=cut.air_mm3, show_mm3=cut.show_mm3, seals_at_mm=cut.seals_at_mm, place=place)
         for cut, place in zip(wanted, kinds, strict=True)
     ]
-    bad = (PlaceKind.SHOW, PlaceKind.KEEP_CLEAR)
     return Pour(
         up=up,
         kind=kind,
@@ -183,7 +189,8 @@ def _pour(
         trapped_mm3=float(trapped),
         trapped_show_mm3=float(show),
         vents=len(peaks) - 1 + extra,
-        openings_on_show=sum(peak.place in bad for peak in peaks),
+        openings_on_show=sum(peak.place in BAD_PLACES for peak in peaks),
+        lone_openings=int((~along).sum()) if seam is not None else 0,
         peaks=tuple(peaks),
         level_roof_mm2=None,
         head_mm=float(head),
@@ -211,6 +218,8 @@ def reasons_for(pour: Pour) -> tuple[str, ...]:
     said = [stands[pour.kind], air, f"gate {WORDS[pour.peaks[0].place]}", f"{vents} wanted"]
     if pour.openings_on_show:
         said.append(f"{pour.openings_on_show} of the openings would lie on show faces or faces to keep clear")
+    if pour.lone_openings:
+        said.append(f"{pour.lone_openings} of the openings would leave through one half alone")
     if pour.level_roof_mm2 is not None and pour.level_roof_mm2 > LEVEL_ROOF_MM2:
         said.append(
             f"{pour.level_roof_mm2:.0f} mm² of level roof holds a film of air: tilt the box a little at first"

@@ -1,4 +1,4 @@
-"""The way of a gate or a vent from the surface of the part out of the block, clear of the part."""
+"""Straight and free ways of a gate or a vent from the part out of the block, clear of the part."""
 
 from dataclasses import dataclass
 from itertools import pairwise
@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from firstpour.fill.places import polyline_distance_mm
+from firstpour.fill.surface_ways import CLEAR_MM
 from firstpour.kernels import locate
 from firstpour.kernels.nodes import node_columns
 from firstpour.part.part import Part
@@ -18,8 +19,8 @@ TURNS = 12
 BEND_STEP_MM = 4.0
 BEND_TILTS_DEG = (40.0, 65.0, 90.0)
 RIM = 8
-WALL_MM = 2.0
-"""Least silicone between two channels, or between a channel and a key."""
+LEAST_FACING = 0.35
+"""Cosine of the angle between a face and the draw, the least for a channel straight along it: 70° off."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -65,25 +66,40 @@ def lay_ground(
     )
 
 
-def route(
-    ground: Ground, at_mm: FloatArray, *, normal: FloatArray, radius_mm: float, draw: FloatArray | None, on_seam: bool
+def free_way(
+    ground: Ground, at_mm: FloatArray, *, normal: FloatArray, radius_mm: float, straight: bool = False
 ) -> FloatArray | None:
-    """The first clear way out: along the parting surface if it starts on the parting line, straight up, or slanted.
+    """The first clear way out of a block that is cut open along it: straight up, or (not `straight`) slanted.
 
     A way that starts on a steep face leaves it squarely first; where the part hangs over it, it goes out from under
     the part and then up. None if no way is clear.
     """
+    if straight:
+        path = np.stack([at_mm, _way_out(ground, at_mm, ground.up, radius_mm)])
+        return path if is_clear(ground, path, normal=normal, radius_mm=radius_mm) else None
     leave = at_mm + normal * (2 * radius_mm + ground.dexels.pitch_mm)
-    for direction in _directions(ground.up, draw if on_seam else None):
+    for direction in _directions(ground.up):
         bends = [at_mm] if direction @ normal > 0.5 else [at_mm, leave]
         path = np.stack([*bends, _way_out(ground, bends[-1], direction, radius_mm)])
-        if is_clear(ground, path, radius_mm=radius_mm):
+        if is_clear(ground, path, normal=normal, radius_mm=radius_mm):
             return path
     for bend in _bends(ground, at_mm, normal):
         path = np.stack([at_mm, bend, _way_out(ground, bend, ground.up, radius_mm)])
-        if is_clear(ground, path, radius_mm=radius_mm):
+        if is_clear(ground, path, normal=normal, radius_mm=radius_mm):
             return path
     return None
+
+
+def way_along_draw(
+    ground: Ground, at_mm: FloatArray, *, normal: FloatArray, radius_mm: float, draw: FloatArray
+) -> FloatArray | None:
+    """The straight way along the draw, out through one half, on the side that looks up; None if it is not clear."""
+    out = draw / np.linalg.norm(draw)
+    out = out if out @ ground.up >= 0 else -out
+    if out @ normal < LEAST_FACING:
+        return None
+    path = np.stack([at_mm, _way_out(ground, at_mm, out, radius_mm)])
+    return path if is_clear(ground, path, normal=normal, radius_mm=radius_mm) else None
 
 
 def _bends(ground: Ground, at_mm: FloatArray, normal: FloatArray) -> FloatArray:
@@ -98,7 +114,7 @@ def _bends(ground: Ground, at_mm: FloatArray, normal: FloatArray) -> FloatArray:
     reach = np.arange(BEND_STEP_MM, float(np.linalg.norm(ground.high_mm - ground.low_mm)), BEND_STEP_MM)
     places = (at_mm + reach[:, None, None] * ways).reshape(-1, 3)
     inside = places @ ground.box.T
-    kept = ((inside > ground.low_mm + WALL_MM) & (inside < ground.high_mm - WALL_MM)).all(axis=1)
+    kept = ((inside > ground.low_mm + CLEAR_MM) & (inside < ground.high_mm - CLEAR_MM)).all(axis=1)
     found: FloatArray = places[kept & ~_overhung(ground, places)]
     return found
 
@@ -114,13 +130,8 @@ def _overhung(ground: Ground, places: FloatArray) -> NDArray[np.bool_]:
     return over
 
 
-def _directions(up: FloatArray, draw: FloatArray | None) -> list[FloatArray]:
+def _directions(up: FloatArray) -> list[FloatArray]:
     found = []
-    if draw is not None:
-        axis = draw / np.linalg.norm(draw)
-        along = up - (up @ axis) * axis
-        if np.linalg.norm(along) >= 0.5:
-            found.append(along / np.linalg.norm(along))
     a, b = frame_along(up)[:2]
     for tilt in np.radians(TILTS_DEG):
         turns = np.arange(TURNS if tilt else 1) * 2 * np.pi / TURNS
@@ -138,29 +149,31 @@ def _way_out(ground: Ground, point: FloatArray, direction: FloatArray, radius_mm
     return out
 
 
-def is_clear(ground: Ground, path_mm: FloatArray, *, radius_mm: float) -> bool:
-    """Whether a channel along `path_mm` keeps off the part (but where it starts), the spheres and the channels laid.
+def is_clear(ground: Ground, path_mm: FloatArray, *, normal: FloatArray, radius_mm: float) -> bool:
+    """Whether a channel along `path_mm` keeps `CLEAR_MM` off the part (but where it starts), keys and other channels.
 
-    It must end above the part. Checked at points a pitch apart on the axis and on a rim one radius and one pitch off
-    it, by dexels.
+    It must end above the part. Checked at points a pitch apart on the axis and on a rim one radius and `CLEAR_MM` off
+    it, by dexels; the rim counts from where it has left the plane of the face it starts on.
     """
     d = ground.dexels
     if path_mm[-1] @ ground.up < ground.part_top_mm:
         return False
-    rim_mm = radius_mm + d.pitch_mm
+    rim_mm = radius_mm + CLEAR_MM
     axis, rim = _samples(path_mm, step_mm=d.pitch_mm, rim_mm=rim_mm)
     away = np.linalg.norm(axis - path_mm[0], axis=1)
-    free = np.concatenate([axis[away > 1.5 * d.pitch_mm], rim[away > 2 * rim_mm].reshape(-1, 3)])
+    facing = max(0.2, float((path_mm[1] - path_mm[0]) @ normal / np.linalg.norm(path_mm[1] - path_mm[0])))
+    left = rim_mm * min(2.0, np.sqrt(1.0 / facing**2 - 1.0)) + CLEAR_MM
+    free = np.concatenate([axis[away > 1.5 * d.pitch_mm], rim[away > left].reshape(-1, 3)])
     pixels = free @ d.frame.T
     pixels[:, :2] = (pixels[:, :2] - d.origin_mm) / d.pitch_mm
     if locate.inside_solid(pixels, d.z_mm, ground.start, d.nx, d.ny).any():
         return False
     if len(ground.spheres):
         off = polyline_distance_mm(ground.spheres[:, :3], path_mm)
-        if (off < ground.spheres[:, 3] + radius_mm + WALL_MM).any():
+        if (off < ground.spheres[:, 3] + radius_mm + CLEAR_MM).any():
             return False
     return all(
-        float(polyline_distance_mm(axis, other).min()) >= radius_mm + other_mm + WALL_MM
+        float(polyline_distance_mm(axis, other).min()) >= radius_mm + other_mm + CLEAR_MM
         for other, other_mm in ground.laid
     )
 

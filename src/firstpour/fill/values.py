@@ -13,6 +13,10 @@ SMALL_AIR_MM3 = 4.0
 """Air that may stay off the show faces: a bubble about 2 mm across. An estimate of our own."""
 SMALL_SHOW_AIR_MM3 = 0.1
 """Air that may stay on a show face: a bubble about 0.6 mm across. An estimate of our own."""
+GATE_RADIUS_MM, GATE_MOUTH_RADIUS_MM, VENT_RADIUS_MM = 3.0, 6.0, 1.0
+"""Gate at the part and where one pours, vent at the part: typical of hand pouring (common practice, no source)."""
+MOUTH_RATIO = GATE_MOUTH_RADIUS_MM / GATE_RADIUS_MM
+"""Channels along the parting surface are so much wider outside, so that the stub breaks off at the part."""
 RESOLVED_LINES = 4
 """A pocket under fewer dexel lines than this is reported as unresolved."""
 
@@ -88,17 +92,53 @@ class ChannelUse(StrEnum):
     VENT = "vent"
 
 
+class MadeAs(StrEnum):
+    """How a channel comes into the silicone."""
+
+    BOTH_HALVES = "both-halves"
+    """Half in each half, along the parting surface: half a rod stands on each tray, or all of it on the master."""
+    LOOSE_ROD = "loose-rod"
+    """Straight along the draw through one half: a rod that is put in place for the pour and pulled out outwards."""
+    DRILLED = "drilled"
+    """Straight along the draw through one half: a hole made with a sharp tube in the cured silicone."""
+    ON_MASTER = "on-master"
+    """A rod on the master, freed when the block of silicone is cut open along it."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Channel:
-    """A round channel along `path_mm` (k, 3), from the cavity to the outside of the block."""
+    """A round channel from `at_mm` on the part along `path_mm` (k, 3) to the outside of the block.
+
+    It starts at `path_mm[0]` with a flat end `sink_mm` inside the part, so that it reaches through no thin wall. A
+    fan gate opens along the part at `feet_mm` (k, 3), a slot 2 × `foot_radius_mm` wide, and narrows to the channel.
+    """
 
     use: ChannelUse
     path_mm: FloatArray
     radius_start_mm: float
     radius_end_mm: float
+    made_as: MadeAs = MadeAs.BOTH_HALVES
+    place: PlaceKind = PlaceKind.UNMARKED
+    reason: str = ""
+    sink_mm: float | None = None
+    """How far it reaches into the part; a whole radius where the part is thick enough (None)."""
+    feet_mm: FloatArray = field(default_factory=lambda: np.empty((0, 3)))
+    foot_radius_mm: float = 0.0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "path_mm", frozen_array(self.path_mm, np.float64))
+        object.__setattr__(self, "feet_mm", frozen_array(self.feet_mm, np.float64))
+
+    @property
+    def at_mm(self) -> FloatArray:
+        """Where it meets the part (3,)."""
+        at: FloatArray = self.path_mm[0]
+        return at
+
+    @property
+    def length_mm(self) -> float:
+        """Length of its axis."""
+        return float(np.linalg.norm(np.diff(self.path_mm, axis=0), axis=1).sum())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -124,6 +164,8 @@ class Pour:
     trapped_show_mm3: float
     vents: int
     openings_on_show: int
+    lone_openings: int
+    """Openings that cannot leave along the parting surface; 0 where none is known."""
     peaks: tuple[Peak, ...]
     level_roof_mm2: float | None
     """Roof too level to clear itself of air; None where the pour was only ranked."""

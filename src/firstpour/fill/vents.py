@@ -1,102 +1,300 @@
-"""Where vents go so that the air left is too little to matter."""
+"""Where vents go so that the air left is too little to matter, and the mould breathes while the gate is full."""
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from firstpour.fill.cavity import SAME_LEVEL_MM, Cavity, mark_rank, most_inside, node_top_mm
-from firstpour.fill.places import WORDS, places_of
+from firstpour.fill.places import (
+    BAD_PLACES,
+    WORDS,
+    near_seam,
+    place_at,
+    places_of,
+    points_along,
+)
 from firstpour.fill.pockets import fill_cavity
-from firstpour.fill.spots import nearest_spot
-from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Fill, PlaceKind, Pocket
-from firstpour.values import FloatArray
+from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Channel, ChannelUse, Fill, PlaceKind, Pocket
+from firstpour.fill.ways import Ways, way_out, with_channel
+from firstpour.fill.widths import fitting_radius_mm
+from firstpour.formulas.bubbles import long_bubble_speed_mm_s
+from firstpour.units import MM3_PER_ML
+from firstpour.values import FloatArray, IntArray, face_centres_mm
 
 ROUNDS = 12
 MOST_VENTS = 12
 SETTLE_LINES = 1.5
-BAD_PLACES = (PlaceKind.SHOW, PlaceKind.KEEP_CLEAR)
+MOST_TRIED = 6
+"""Places of one pocket that are tried before it is given up."""
+MOST_LOOKED_AT = 400
+APART_MM = 3.0
+"""Places nearer to each other than this are not tried again."""
+TYPICAL_VISCOSITY_PA_S, TYPICAL_DENSITY_G_ML = 1.0, 1.05
+"""A mix for pouring by hand: typical, to be replaced by the material's own."""
+BREATHING_S = 60.0
+"""A gate that passes the cavity's air against the stream within this time needs no vent. An estimate of our own
+(decision 0035)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Accepted:
+    """Air that may stay in a pocket: in all, and under show faces, mm³."""
+
+    air_mm3: float = SMALL_AIR_MM3
+    show_mm3: float = SMALL_SHOW_AIR_MM3
+
+    def is_too_much(self, pocket: Pocket) -> bool:
+        """Whether a pocket wants a vent."""
+        return pocket.volume_mm3 > self.air_mm3 or pocket.show_mm3 > self.show_mm3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Vent:
-    """A vent, the air it lets out (mm³), what it lies on and why it lies there; `given`: the user's own."""
+class Spout:
+    """A place for a vent, what lies under it, and why it goes there."""
 
     at_mm: FloatArray
-    air_mm3: float
     place: PlaceKind
     reason: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Vented:
-    """The vents, and the filling with the gate and all of them."""
+    """The vents that found a way out, the places where none was found, the filling with them, the ground after."""
 
-    vents: tuple[Vent, ...]
+    vents: tuple[Channel, ...]
+    blocked: tuple[Spout, ...]
     fill: Fill
+    ways: Ways
 
 
 def vent_pockets(
-    cavity: Cavity,
+    ways: Ways,
     *,
-    gate_mm: FloatArray,
-    given_mm: tuple[FloatArray, ...] = (),
-    seam_mm: tuple[FloatArray, ...] | None = None,
+    gates_mm: tuple[FloatArray, ...],
+    given: tuple[Channel, ...],
+    radius_mm: float,
+    mouth_ratio: float,
     passage_mm: float = 0.0,
-    accept_mm3: float = SMALL_AIR_MM3,
-    accept_show_mm3: float = SMALL_SHOW_AIR_MM3,
+    accepted: Accepted | None = None,
 ) -> Vented:
     """Give every pocket with too much air a vent, and look again until none is left (k peaks: 1 gate, k − 1 vents).
 
-    A vent lies at the pocket's peak, or a little below it where a better face is that near: then the air above
-    it stays within `accept_mm3`, at most `accept_show_mm3` of it under show faces. Openings in `given_mm` stay. No
-    more than `MOST_VENTS`, the largest pockets first: a mould that wants more wants turning.
+    A vent lies at the pocket's peak, or a little below it where a better face is that near, or where alone a way
+    leads out. No more than `MOST_VENTS`, the largest pockets first: a mould that wants more wants turning.
     """
-    vents = [Vent(at_mm=at, air_mm3=0.0, place=place_at(cavity, at, seam_mm), reason="given") for at in given_mm]
-    fill = fill_cavity(cavity, gate_mm=gate_mm, vents_mm=given_mm, passage_mm=passage_mm)
+    accepted = accepted or Accepted()
+    vents, blocked = list(given), list[Spout]()
+    given_up: list[FloatArray] = []
+    fill = _filled(ways, gates_mm, vents, passage_mm)
     for _ in range(ROUNDS):
-        wanted = [p for p in fill.pockets if p.volume_mm3 > accept_mm3 or p.show_mm3 > accept_show_mm3]
-        fresh = [_vent(cavity, pocket, seam_mm, accept_mm3, accept_show_mm3) for pocket in wanted]
-        fresh = [new for new in fresh if all(np.linalg.norm(new.at_mm - old.at_mm) > 1e-6 for old in vents)]
-        fresh = fresh[: MOST_VENTS + len(given_mm) - len(vents)]
-        if not fresh:
+        wanted = [p for p in fill.pockets if accepted.is_too_much(p)]
+        wanted = [p for p in wanted if all(np.linalg.norm(p.top_mm - at) > 1e-6 for at in given_up)]
+        wanted = wanted[: MOST_VENTS + len(given) - len(vents)]
+        if not wanted:
             break
-        vents += fresh
-        fill = fill_cavity(
-            cavity, gate_mm=gate_mm, vents_mm=tuple(vent.at_mm for vent in vents), passage_mm=passage_mm
-        )
-    return Vented(vents=tuple(vents), fill=fill)
+        for pocket in wanted:
+            spouts = pocket_spouts(ways, pocket, accepted=accepted)
+            vent, ways = vent_from(ways, spouts, radius_mm=radius_mm, mouth_ratio=mouth_ratio)
+            if vent is None:
+                given_up.append(pocket.top_mm)
+                blocked.append(spouts[0])
+            else:
+                vents.append(vent)
+        fill = _filled(ways, gates_mm, vents, passage_mm)
+    return Vented(vents=tuple(vents), blocked=tuple(blocked), fill=fill, ways=ways)
 
 
-def _vent(
+def breathing_vent(
+    vented: Vented, *, gates: tuple[Channel, ...], radius_mm: float, mouth_ratio: float, passage_mm: float = 0.0
+) -> Vented:
+    """With a vent more at the place that fills last, away from the gate, unless one is that high or the gate is wide.
+
+    A gate full of material lets no air out (`gate_breathes`).
+    """
+    cavity, gate = vented.ways.cavity, gates[0]
+    apart_mm = gate.radius_start_mm + max(gate.radius_end_mm, 2 * gate.radius_start_mm) + radius_mm
+    spouts = last_spouts(vented.ways, gate_mm=gate.at_mm, apart_mm=apart_mm)
+    if gate_breathes(cavity, gate) or not spouts:
+        return vented
+    slack = max(cavity.dexels.pitch_mm, 0.5)
+    level = float(spouts[0].at_mm @ cavity.up) - slack
+    if any(float(vent.at_mm @ cavity.up) >= level for vent in vented.vents):
+        return vented
+    vent, ways = vent_from(vented.ways, spouts, radius_mm=radius_mm, mouth_ratio=mouth_ratio)
+    if vent is None:
+        return replace(vented, blocked=(*vented.blocked, spouts[0]))
+    vents = [*vented.vents, vent]
+    fill = _filled(ways, tuple(gate.at_mm for gate in gates), vents, passage_mm)
+    return Vented(vents=tuple(vents), blocked=vented.blocked, fill=fill, ways=ways)
+
+
+def gate_breathes(
     cavity: Cavity,
-    pocket: Pocket,
-    seam_mm: tuple[FloatArray, ...] | None,
-    accept_mm3: float,
-    accept_show_mm3: float,
-) -> Vent:
-    """The best place of the pocket: by kind first, then the highest, on a level roof the most inward."""
+    gate: Channel,
+    *,
+    viscosity_pa_s: float = TYPICAL_VISCOSITY_PA_S,
+    density_g_ml: float = TYPICAL_DENSITY_G_ML,
+) -> bool:
+    """Whether the air of the cavity leaves through the full gate against the stream within `BREATHING_S`.
+
+    Air climbs through the gate's narrowest section as one long bubble (`long_bubble_speed_mm_s`). An estimate of our
+    own (decision 0035).
+    """
+    d = cavity.dexels
+    volume_ml = float((d.z_mm[1::2] - d.z_mm[0::2]).sum()) * d.pitch_mm**2 / MM3_PER_ML
+    diameter_mm = 2.0 * min(gate.radius_start_mm, gate.foot_radius_mm or np.inf)
+    speed = long_bubble_speed_mm_s(diameter_mm=diameter_mm, viscosity_pa_s=viscosity_pa_s, density_g_ml=density_g_ml)
+    return speed * math.pi * diameter_mm**2 / 4.0 / MM3_PER_ML * BREATHING_S >= volume_ml
+
+
+def last_spouts(ways: Ways, *, gate_mm: FloatArray, apart_mm: float) -> list[Spout]:
+    """Places for the vent that breathes: the highest at least `apart_mm` from the gate, the farthest among equals."""
+    cavity = ways.cavity
+    step = max(0.5, cavity.dexels.pitch_mm)
+    points = _high_places(ways, gate_mm=gate_mm, apart_mm=apart_mm)
+    if len(points) == 0:
+        return []
+    faces = cKDTree(face_centres_mm(cavity.part.mesh)).query(points)[1]
+    kinds = places_of(cavity.part, points, faces, seam=ways.seam)
+    level = points @ cavity.up
+    away = np.linalg.norm(points - gate_mm, axis=1)
+    order = sorted(
+        range(len(points)),
+        key=lambda k: (
+            kinds[k] in BAD_PLACES,
+            round(float(level.max() - level[k]) / step),
+            list(PlaceKind).index(kinds[k]),
+            -float(away[k]),
+        ),
+    )
+    said = "lets the air out while the gate is full of material"
+    return [
+        Spout(at_mm=points[k], place=kinds[k], reason=f"{said}, {WORDS[kinds[k]]}") for k in _apart(points, order)
+    ]
+
+
+def _high_places(ways: Ways, *, gate_mm: FloatArray, apart_mm: float) -> FloatArray:
+    """Points (k, 3) on the parting line and, where a channel may leave elsewhere, the highest of the roof."""
+    cavity = ways.cavity
+    up = cavity.up
+    points = [points_along(loop) for loop in (ways.seam.loops_mm if ways.seam else ())]
+    if ways.surface is None or ways.lone_serves:
+        points.append(_roofs(ways, np.arange(len(cavity.dexels.z_mm) // 2)))
+    places = np.concatenate(points) if points else np.empty((0, 3))
+    places = places[np.linalg.norm(places - gate_mm, axis=1) >= apart_mm]
+    places = places[np.argsort(-(places @ up), kind="stable")]
+    level = places[: 2 * MOST_LOOKED_AT] @ up
+    same = int((level >= level[:1].sum() - SAME_LEVEL_MM).sum()) if len(level) else 0
+    if same == len(level):  # a level roof: the whole of it, thinned out
+        all_same = int((places @ up >= level.min(initial=np.inf) - SAME_LEVEL_MM).sum())
+        places = places[: all_same : max(1, all_same // MOST_LOOKED_AT)]
+    first: FloatArray = places[: 2 * MOST_LOOKED_AT]
+    return first
+
+
+def pocket_spouts(ways: Ways, pocket: Pocket, *, accepted: Accepted) -> list[Spout]:
+    """Places for a pocket's vent, the best first: by kind, then the highest, on a level roof the most inward.
+
+    Only where the air left above is accepted; then, where a way out is only from the parting line, the highest of
+    those in the pocket.
+    """
+    cavity = ways.cavity
     d = cavity.dexels
     top = d.z_mm[2 * pocket.nodes + 1]
     order = np.argsort(-top, kind="stable")
     nodes, faces, top = pocket.nodes[order], pocket.faces[order], top[order]
-    rank = mark_rank(cavity.part.marks[faces])
+    show = mark_rank(cavity.part.marks[faces]) == 2
     left = np.concatenate([[0.0], np.cumsum(np.arange(1, len(top)) * -np.diff(top))]) * d.pitch_mm**2
-    show_count = np.cumsum(rank == 2)
-    show_left = np.concatenate([[0.0], np.cumsum(show_count[:-1] * -np.diff(top))]) * d.pitch_mm**2
-    able = np.flatnonzero((left <= accept_mm3) & (show_left <= accept_show_mm3))
+    show_left = np.concatenate([[0.0], np.cumsum(np.cumsum(show)[:-1] * -np.diff(top))]) * d.pitch_mm**2
+    able = np.flatnonzero((left <= accepted.air_mm3) & (show_left <= accepted.show_mm3))
     points = np.stack([node_top_mm(cavity, int(node)) for node in nodes[able]])
-    kinds = places_of(cavity.part, points, faces[able].astype(np.int64), seam_mm=seam_mm)
-    best = min(range(len(able)), key=lambda k: (list(PlaceKind).index(kinds[k]), k))
+    kinds = places_of(cavity.part, points, faces[able].astype(np.int64), seam=ways.seam)
+    rank = sorted(range(len(able)), key=lambda k: (list(PlaceKind).index(kinds[k]), k))
+    best = rank[0]
     level = top[able[best]] - SAME_LEVEL_MM
     same = [k for k in range(len(able)) if kinds[k] is kinds[best] and top[able[k]] >= level]
-    best = same[most_inside(cavity, nodes[able[same]])]
-    at = settled(cavity, points[best]) if len(same) == 1 and able[best] == 0 else points[best]
-    return Vent(
-        at_mm=at,
-        air_mm3=pocket.volume_mm3,
-        place=kinds[best],
-        reason=_reason(pocket, kinds[best], moved=bool(top[0] - top[able[best]] > d.pitch_mm)),
+    first = same[most_inside(cavity, nodes[able[same]])]
+    tried = _apart(points, [first, *rank])
+    spouts = [
+        Spout(
+            at_mm=settled(cavity, points[k]) if len(same) == 1 and able[k] == 0 else points[k],
+            place=kinds[k],
+            reason=_reason(pocket, kinds[k], moved=bool(top[0] - top[able[k]] > d.pitch_mm)),
+        )
+        for k in tried
+    ]
+    return spouts + _on_seam_of_pocket(ways, pocket, nodes)
+
+
+def _on_seam_of_pocket(ways: Ways, pocket: Pocket, nodes: IntArray) -> list[Spout]:
+    """The highest places of the pocket on the parting line, though some air stays above them."""
+    if ways.surface is None:
+        return []
+    points = _roofs(ways, nodes[:: max(1, len(nodes) // MOST_LOOKED_AT)])
+    near = points[near_seam(points, ways.seam)]
+    if len(near) == 0:
+        return []
+    order = list(np.argsort(-(near @ ways.cavity.up), kind="stable"))
+    reason = _reason(pocket, PlaceKind.SEAM, moved=True)
+    return [
+        Spout(
+            at_mm=near[k],
+            place=place_at(ways.cavity.part, near[k], up=ways.cavity.up, seam=ways.seam),
+            reason=reason,
+        )
+        for k in _apart(near, order)
+    ]
+
+
+def vent_from(
+    ways: Ways, spouts: list[Spout], *, radius_mm: float, mouth_ratio: float
+) -> tuple[Channel | None, Ways]:
+    """The vent at the first place that has a way out, and the ground with it."""
+    for spout in spouts:
+        fitting_mm = fitting_radius_mm(ways.cavity, spout.at_mm, asked_mm=radius_mm)
+        way = way_out(ways, spout.at_mm, use=ChannelUse.VENT, radius_mm=fitting_mm, mouth_mm=mouth_ratio * fitting_mm)
+        if way is not None:
+            vent = Channel(
+                use=ChannelUse.VENT,
+                path_mm=way.path_mm,
+                radius_start_mm=fitting_mm,
+                radius_end_mm=way.mouth_mm,
+                made_as=way.made_as,
+                place=spout.place,
+                reason=spout.reason,
+            )
+            return vent, with_channel(ways, way.path_mm, way.mouth_mm)
+    return None, ways
+
+
+def _filled(ways: Ways, gates_mm: tuple[FloatArray, ...], vents: list[Channel], passage_mm: float) -> Fill:
+    at = tuple(vent.at_mm for vent in vents)
+    return fill_cavity(
+        ways.cavity, gate_mm=gates_mm[0], more_gates_mm=gates_mm[1:], vents_mm=at, passage_mm=passage_mm
     )
+
+
+def _roofs(ways: Ways, nodes: IntArray) -> FloatArray:
+    """Points (k, 3) where the lines of `nodes` (k,) leave the cavity."""
+    cavity = ways.cavity
+    d = cavity.dexels
+    i, j = cavity.column[nodes] % d.nx, cavity.column[nodes] // d.nx
+    local = np.column_stack([d.origin_mm + d.pitch_mm * np.column_stack([i, j]), d.z_mm[2 * nodes + 1]])
+    points: FloatArray = local @ d.frame
+    return points
+
+
+def _apart(points: FloatArray, order: list[int]) -> list[int]:
+    """The first of `order`, each at least `APART_MM` from those before it; no more than `MOST_TRIED`."""
+    kept: list[int] = []
+    for k in order:
+        if all(np.linalg.norm(points[k] - points[other]) > APART_MM for other in kept):
+            kept.append(k)
+        if len(kept) == MOST_TRIED:
+            break
+    return kept
 
 
 def _reason(pocket: Pocket, place: PlaceKind, *, moved: bool) -> str:
@@ -104,12 +302,6 @@ def _reason(pocket: Pocket, place: PlaceKind, *, moved: bool) -> str:
     if place in BAD_PLACES:
         return said + ": nothing better lies high enough in this pocket; trim the stub, or turn the mould"
     return said + (", just below the peak" if moved else "")
-
-
-def place_at(cavity: Cavity, at_mm: FloatArray, seam_mm: tuple[FloatArray, ...] | None) -> PlaceKind:
-    """What lies under a point of the surface."""
-    spot = nearest_spot(cavity.part, at_mm, up=cavity.up)
-    return places_of(cavity.part, at_mm[None], np.array([spot.face]), seam_mm=seam_mm)[0]
 
 
 def settled(cavity: Cavity, at_mm: FloatArray) -> FloatArray:

@@ -9,6 +9,10 @@ ATMOSPHERE_PA = 101_325.0
 """Standard atmosphere, exact (ISO 2533:1975)."""
 CREEPING_MM = 1e-3
 """A bubble so small that it creeps in anything that is poured."""
+TENSION_N_M = 0.03
+"""Surface tension of casting resins and rubbers: typical, from memory."""
+HELD_EOTVOS = 3.37
+"""Below this Eötvös number no long bubble climbs in an upright tube (Bretherton 1961, from memory)."""
 CREEPING_REYNOLDS = 1.0
 """Stokes' drag holds for creeping flow, Reynolds number well below this."""
 
@@ -60,6 +64,42 @@ def smallest_escaping_mm(
     counted_s = time_s if math.isinf(rise_s) else -rise_s * math.expm1(-time_s / rise_s)
     crept_mm_s = rise_speed_mm_s(diameter_mm=CREEPING_MM, viscosity_pa_s=viscosity_pa_s, density_g_ml=density_g_ml)
     return CREEPING_MM * math.sqrt(height_mm / (counted_s * crept_mm_s))
+
+
+def long_bubble_speed_mm_s(
+    *, diameter_mm: float, viscosity_pa_s: float, density_g_ml: float, tension_n_m: float = TENSION_N_M
+) -> float:
+    r"""Speed at which air climbs as one long bubble through an upright tube full of still liquid, mm/s.
+
+    .. math:: U = \sqrt{g D}\; 0.345 (1 - e^{-0.01 N_f / 0.345}) (1 - e^{(3.37 - Eo) / m}), \quad
+        N_f = \rho \sqrt{g D^3} / \mu, \quad Eo = \rho g D^2 / \sigma
+
+    with m = 25 below N_f = 18, 69 N_f^-0.35 up to 250, 10 above. 0 where Eo is below 3.37: surface tension holds the
+    liquid. In thick liquids it comes to 0.01 ρ g D² / μ.
+
+    Raises
+    ------
+    OutOfRange
+        If a figure is not above 0.
+
+    References
+    ----------
+    Wallis, One-dimensional Two-phase Flow (1969), ch. 10; the limit is that of Bretherton, "The motion of long
+    bubbles in tubes", J. Fluid Mech. 10 (1961) 166-188; both from memory.
+
+    >>> round(long_bubble_speed_mm_s(diameter_mm=10, viscosity_pa_s=2, density_g_ml=1.05), 2)
+    3.57
+    """
+    _positive(diameter_mm=diameter_mm, viscosity_pa_s=viscosity_pa_s, density_g_ml=density_g_ml)
+    _positive(tension_n_m=tension_n_m)
+    d_m, density = diameter_mm * 1e-3, density_g_ml * 1e3
+    eotvos = density * GRAVITY_M_S2 * d_m**2 / tension_n_m
+    if eotvos <= HELD_EOTVOS:
+        return 0.0
+    thin = density * math.sqrt(GRAVITY_M_S2 * d_m**3) / viscosity_pa_s
+    m = 25.0 if thin < 18.0 else max(10.0, 69.0 * thin**-0.35)
+    share = -0.345 * math.expm1(-0.01 * thin / 0.345) * -math.expm1((HELD_EOTVOS - eotvos) / m)
+    return share * math.sqrt(GRAVITY_M_S2 * d_m) * 1e3
 
 
 def pressed_volume_ratio(*, gauge_pa: float) -> float:

@@ -1,46 +1,73 @@
-"""Gate and vents as round channels, and where they go when nothing better has been worked out."""
+"""Gate and vents as exact solids, and those that the fill proposes where none were given."""
 
 from dataclasses import replace
 from itertools import pairwise
 
 import manifold3d
 import numpy as np
-from scipy.ndimage import distance_transform_edt, label
 
-from firstpour.fill.values import Channel, ChannelUse
+from firstpour.fill.channels import ChannelSizes, propose_channels
+from firstpour.fill.surface_ways import PartingSurface
+from firstpour.fill.values import Channel
 from firstpour.mould.settings import MouldSettings
+from firstpour.part.part import Part
 from firstpour.parting.block import Block
-from firstpour.surface.dexels import Dexels, cut_dexels, top_map_mm
-from firstpour.values import FloatArray, Mesh
+from firstpour.parting.parting import Parting
+from firstpour.values import FloatArray, frame_along
 
-PEAK_LINES = 128
-LEAST_PEAK_MM = 1.0
-"""A rise of the top below this is not vented."""
-PLATEAU_MM = 0.05
-"""Lines this little below a peak belong to the same flat top."""
 FACETS = 32
-MOST_VENTS = 12
+LEAST_DISC_MM = 0.01
 
 
 def channel_solid(channel: Channel, *, clearance_mm: float = 0.0) -> manifold3d.Manifold:
-    """The channel as a solid, grown by `clearance_mm`: a cone from point to point of its path, its joints round."""
-    steps = np.linalg.norm(np.diff(channel.path_mm, axis=0), axis=1)
+    """The channel as a solid, grown by `clearance_mm`: cones from point to point of its path, its joints round.
+
+    Its start is flat and lies `sink_mm` inside the part, a radius where that is None; a fan starts at its feet.
+    """
+    path = channel.path_mm
+    steps = np.linalg.norm(np.diff(path, axis=0), axis=1)
     share = np.concatenate([[0.0], np.cumsum(steps)]) / steps.sum()
     radii = clearance_mm + channel.radius_start_mm + share * (channel.radius_end_mm - channel.radius_start_mm)
-    balls = [
-        manifold3d.Manifold.sphere(float(radius), FACETS).translate(tuple(float(value) for value in point))
-        for radius, point in zip(radii, channel.path_mm, strict=True)
-    ]
-    pipes = [manifold3d.Manifold.batch_hull([a, b]) for a, b in pairwise(balls)]
-    return manifold3d.Manifold.batch_boolean(pipes, manifold3d.OpType.Add)
+    fan = len(channel.feet_mm) > 0
+    first = _fan_pieces(channel, clearance_mm) if fan else _first_pieces(channel, radii)
+    balls = [_ball(point, float(radius)) for point, radius in zip(path[1:], radii[1:], strict=True)]
+    rest = [manifold3d.Manifold.batch_hull([a, b]) for a, b in pairwise(balls)]
+    return manifold3d.Manifold.batch_boolean([*first, *rest], manifold3d.OpType.Add)
 
 
-def straight_up(use: ChannelUse, point_mm: FloatArray, block: Block, settings: MouldSettings) -> Channel:
-    """A channel from `point_mm` (3,) on the part straight up and out of the block."""
-    radius_mm = settings.gate_radius_mm if use is ChannelUse.GATE else settings.vent_radius_mm
-    mouth_mm = settings.gate_mouth_radius_mm if use is ChannelUse.GATE else radius_mm
-    top = np.array([point_mm[0], point_mm[1], block.high_mm[2] + mouth_mm + 1.0])
-    return Channel(use=use, path_mm=np.stack([point_mm, top]), radius_start_mm=radius_mm, radius_end_mm=mouth_mm)
+def _first_pieces(channel: Channel, radii: FloatArray) -> list[manifold3d.Manifold]:
+    """From the flat start, `sink_mm` inside the part, to the first joint; nothing of it lies behind that start."""
+    along = channel.path_mm[1] - channel.path_mm[0]
+    along = along / np.linalg.norm(along)
+    sink_mm = channel.radius_start_mm if channel.sink_mm is None else channel.sink_mm
+    start = channel.path_mm[0] - sink_mm * along
+    disc = manifold3d.Manifold.cylinder(LEAST_DISC_MM, float(radii[0]), float(radii[0]), FACETS)
+    disc = disc.transform(np.column_stack([_turn_to(along), start]))
+    whole = manifold3d.Manifold.batch_hull([disc, _ball(channel.path_mm[1], float(radii[1]))])
+    return [whole.trim_by_plane(tuple(float(v) for v in along), float(start @ along))]
+
+
+def _fan_pieces(channel: Channel, clearance_mm: float) -> list[manifold3d.Manifold]:
+    """From each stretch between two feet to the neck of the fan, the second point of the path."""
+    radius = channel.foot_radius_mm + clearance_mm
+    neck = _ball(channel.path_mm[1], channel.radius_start_mm + clearance_mm)
+    feet = [_ball(foot, radius) for foot in channel.feet_mm]
+    return [manifold3d.Manifold.batch_hull([a, b, neck]) for a, b in pairwise(feet)]
+
+
+def _ball(point: FloatArray, radius: float) -> manifold3d.Manifold:
+    return manifold3d.Manifold.sphere(radius, FACETS).translate(tuple(float(value) for value in point))
+
+
+def _turn_to(along: FloatArray) -> FloatArray:
+    """A rotation (3, 3) that takes +z to the unit `along`."""
+    turn: FloatArray = frame_along(along).T
+    return turn
+
+
+def moved_channel(channel: Channel, turn: FloatArray) -> Channel:
+    """The channel turned (and scaled) by a matrix (3, 3); its radii are made, not scaled."""
+    return replace(channel, path_mm=channel.path_mm @ turn.T, feet_mm=channel.feet_mm @ turn.T)
 
 
 def led_out(channel: Channel, block: Block) -> Channel:
@@ -56,64 +83,37 @@ def led_out(channel: Channel, block: Block) -> Channel:
     return replace(channel, path_mm=np.concatenate([path[:-1], [path[-1] + way * along]]))
 
 
-def default_channels(mesh: Mesh, block: Block, settings: MouldSettings) -> tuple[Channel, ...]:
-    """A gate at the highest place of the part and a vent at every other peak of its top, in the frame of the draw.
-
-    This is for pouring with the draw upright. It sees the part from above only; the fill stage does better.
-    """
-    peaks = top_peaks_mm(cut_dexels(mesh, np.array([0.0, 0.0, 1.0]), resolution=PEAK_LINES, margin=1))
-    uses = [ChannelUse.GATE] + [ChannelUse.VENT] * (len(peaks) - 1)
-    return tuple(
-        straight_up(use, peak, block, settings) for use, peak in zip(uses, peaks[: MOST_VENTS + 1], strict=False)
+def surface_of(parting: Parting) -> PartingSurface | None:
+    """What the fill must know of the parting; None for a block, which is cut open, and an open-face mould."""
+    if parting.halves is None:
+        return None
+    return PartingSurface(
+        frame=parting.frame,
+        low_mm=parting.block.low_mm,
+        high_mm=parting.block.high_mm,
+        height_mm=parting.surface_height_mm,
+        seam_mm=parting.seam_on_part_mm,
     )
 
 
-def top_peaks_mm(dexels: Dexels) -> FloatArray:
-    """Peaks of the top of the part (k, 3) in the frame, highest first, that rise `LEAST_PEAK_MM` above their saddle.
-
-    Lines are taken from high to low and joined with those around them; where two peaks meet, the lower one's rise
-    above that place is its prominence.
-    """
-    top = top_map_mm(dexels)
-    flat = top.ravel()
-    order = np.argsort(-flat, kind="stable")
-    order = order[np.isfinite(flat[order])]
-    rank = np.empty(flat.size, np.int64)
-    rank[order] = np.arange(len(order))
-    parent = np.full(flat.size, -1)
-    summit = np.zeros(flat.size, np.int64)
-    kept = [int(order[0])] if len(order) else []
-
-    def root(n: int) -> int:
-        while parent[n] != n:
-            parent[n] = parent[parent[n]]
-            n = int(parent[n])
-        return n
-
-    for n in order.tolist():
-        around = {root(m) for m in _around(n, dexels) if parent[m] >= 0}
-        if not around:
-            parent[n], summit[n] = n, n
-            continue
-        main = min(around, key=lambda r: rank[summit[r]])
-        for other in around - {main}:
-            if flat[summit[other]] - flat[n] >= LEAST_PEAK_MM:
-                kept.append(int(summit[other]))
-            parent[other] = main
-        parent[n] = main
-    kept = [_middle_of_plateau(top, n) for n in sorted(kept, key=lambda n: -flat[n])]
-    pixels = np.array([[n % dexels.nx, n // dexels.nx] for n in kept], dtype=np.float64).reshape(-1, 2)
-    return np.column_stack([dexels.origin_mm + pixels * dexels.pitch_mm, flat[kept]])
+def channel_sizes(settings: MouldSettings) -> ChannelSizes:
+    """What the maker set about the channels, as the fill takes it."""
+    return ChannelSizes(
+        gate_radius_mm=settings.gate_radius_mm,
+        vent_radius_mm=settings.vent_radius_mm,
+        mouth_ratio=max(1.0, settings.gate_mouth_radius_mm / settings.gate_radius_mm),
+        wall_mm=settings.wall_mm,
+    )
 
 
-def _middle_of_plateau(top: FloatArray, n: int) -> int:
-    """Number of the line farthest inside the plateau around line n: a gate on a flat top goes to its middle."""
-    height = top.ravel()[n]
-    labels, _ = label(top >= height - PLATEAU_MM)
-    plateau = labels == labels.ravel()[n]
-    return int(np.argmax(distance_transform_edt(plateau)))
-
-
-def _around(n: int, dexels: Dexels) -> list[int]:
-    """The eight lines around line n; the grid has an empty margin, so none lies outside it."""
-    return [n + dy * dexels.nx + dx for dy in (-1, 0, 1) for dx in (-1, 0, 1) if dx or dy]
+def default_channels(parting: Parting, settings: MouldSettings) -> tuple[Channel, ...]:
+    """What the fill proposes for pouring with the draw upright, in the part's coordinates."""
+    mesh = parting.mesh
+    part = Part(
+        name="part",
+        mesh=replace(mesh, vertices_mm=mesh.vertices_mm @ parting.frame),
+        marks=np.zeros(len(mesh.faces), np.uint8),
+    )
+    up = parting.frame[2]
+    plan = propose_channels(part, up=up, draw=up, surface=surface_of(parting), sizes=channel_sizes(settings))
+    return plan.channels

@@ -8,7 +8,7 @@ import numpy as np
 
 from firstpour.errors import BadRequest
 from firstpour.fill.values import Channel, ChannelUse
-from firstpour.mould.channels import channel_solid, default_channels, led_out
+from firstpour.mould.channels import channel_solid, default_channels, led_out, moved_channel
 from firstpour.mould.joints import cut_to_fit, fits, size_mm
 from firstpour.mould.keys import closes_one_way, place_keys
 from firstpour.mould.mould_findings import (
@@ -48,8 +48,9 @@ def make_mould(
     channels: tuple[Channel, ...] | None = None,
     printer_mm: tuple[float, float, float] = (200.0, 200.0, 200.0),
 ) -> Mould:
-    """Work out the mould. `channels` are in the part's coordinates before the allowance; by default gate and vents
-    stand along the draw at the peaks of the part's top. `settings` hold the sizes that the parting was laid with.
+    """Work out the mould. `channels` are in the part's coordinates before the allowance; by default
+    those that the fill proposes for pouring with the draw upright. `settings` hold the sizes that the parting was
+    laid with.
 
     Raises
     ------
@@ -63,10 +64,9 @@ def make_mould(
     grown = scaled_parting(parting, factor=scale)
     if parting.kind is MouldKind.OPEN_FACE:
         given: tuple[Channel, ...] = ()
-    elif channels is None:
-        given = default_channels(grown.mesh, grown.block, settings)
     else:
-        given = tuple(led_out(_turned_channel(channel, frame * scale), grown.block) for channel in channels)
+        wanted = default_channels(parting, settings) if channels is None else channels
+        given = tuple(led_out(moved_channel(channel, frame * scale), grown.block) for channel in wanted)
     cast = Cast(
         part=grown.mesh, block=grown.block, channels=given, settings=settings, silicone_g_ml=materials.silicone_g_ml
     )
@@ -77,7 +77,7 @@ def make_mould(
         kind=parting.kind,
         draw=parting.draw,
         pieces=pieces,
-        channels=tuple(_turned_channel(channel, frame.T) for channel in given),
+        channels=tuple(moved_channel(channel, frame.T) for channel in given),
         seam_mm=grown.seam_on_part_mm,
         silicone_ml=silicone_mm3 / MM3_PER_ML,
         casting_ml=_casting_mm3(cast) / MM3_PER_ML,
@@ -192,11 +192,6 @@ def _piece(name: str, item: Solid, solid: manifold3d.Manifold, frame: FloatArray
 def _affine(turn: FloatArray) -> FloatArray:
     """A rotation (3, 3) as the (3, 4) that manifold3d takes."""
     return np.column_stack([turn, np.zeros(3)])
-
-
-def _turned_channel(channel: Channel, turn: FloatArray) -> Channel:
-    """The channel turned (and scaled) by a matrix (3, 3); its radii are made, not scaled."""
-    return replace(channel, path_mm=channel.path_mm @ turn.T)
 
 
 def _casting_mm3(cast: Cast) -> float:

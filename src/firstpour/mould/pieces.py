@@ -6,7 +6,7 @@ import manifold3d
 import numpy as np
 import shapely
 
-from firstpour.fill.values import Channel, ChannelUse
+from firstpour.fill.values import Channel, ChannelUse, MadeAs
 from firstpour.mould.box import box_ring, box_wall_mm, tray_outer
 from firstpour.mould.channels import channel_solid
 from firstpour.mould.keys import Key, key_solid
@@ -73,18 +73,39 @@ def silicone_halves(
 
 
 def tray_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Cast) -> list[Solid]:
-    """Both silicone halves and the tray that each is poured in, the half of the part standing in it."""
+    """Both silicone halves and the tray that each is poured in, the half of the part standing in it.
+
+    A channel through one half alone is no part of its tray, which would lock it: a loose rod stands in a seat in the
+    tray's half of the part, a drilled hole leaves nothing.
+    """
+    rods = [channel for channel in cast.channels if channel.made_as is MadeAs.LOOSE_ROD]
+    drilled = [channel_solid(channel) for channel in cast.channels if channel.made_as is MadeAs.DRILLED]
+    play = cast.settings.bed_clearance_mm
+    free = joined([*(channel_solid(rod, clearance_mm=play) for rod in rods), joined(drilled) - to_solid(cast.part)])
     return [
         Solid(name="silicone-upper", role=Role.SILICONE, solid=upper, turn=UPRIGHT),
         Solid(name="silicone-lower", role=Role.SILICONE, solid=lower, turn=TURNED_OVER),
-        Solid(name="tray-upper", role=Role.TRAY, solid=_tray(upper, cast), turn=UPRIGHT),
+        Solid(name="tray-upper", role=Role.TRAY, solid=_less(_tray(upper, cast), free), turn=UPRIGHT),
         Solid(
             name="tray-lower",
             role=Role.TRAY,
-            solid=_turn_over(_tray(_turn_over(lower), _cast_over(cast))),
+            solid=_less(_turn_over(_tray(_turn_over(lower), _cast_over(cast))), free),
             turn=TURNED_OVER,
         ),
+        *(_rod(rod, number, len(rods)) for number, rod in enumerate(rods, start=1)),
     ]
+
+
+def _less(tray: manifold3d.Manifold, free: manifold3d.Manifold) -> manifold3d.Manifold:
+    """A tray without what is put in or drilled later."""
+    return without_crumbs(tray - free, least_mm3=CRUMB_MM3)
+
+
+def _rod(channel: Channel, number: int, count: int) -> Solid:
+    """The loose rod of a channel, standing on its wide end."""
+    name = "gate-rod" if count == 1 else f"gate-rod-{number}"
+    up = channel.path_mm[-1][2] >= channel.path_mm[0][2]
+    return Solid(name=name, role=Role.BOX, solid=channel_solid(channel), turn=TURNED_OVER if up else UPRIGHT)
 
 
 def bedding_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Cast) -> list[Solid]:

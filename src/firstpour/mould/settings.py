@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from firstpour.errors import BadRequest
+from firstpour.fill.values import GATE_MOUTH_RADIUS_MM, GATE_RADIUS_MM, VENT_RADIUS_MM
 from firstpour.formulas.shrinkage import scale_for_chain
 from firstpour.parting.parting import PartingSizes
 
@@ -48,9 +49,9 @@ class MouldSettings:
     """Width of a pry notch."""
     bed_clearance_mm: float = 0.15
     """Play of the master in its bedding, and of the bedding in its box."""
-    gate_radius_mm: float = 3.0
-    gate_mouth_radius_mm: float = 6.0
-    vent_radius_mm: float = 1.0
+    gate_radius_mm: float = GATE_RADIUS_MM
+    gate_mouth_radius_mm: float = GATE_MOUTH_RADIUS_MM
+    vent_radius_mm: float = VENT_RADIUS_MM
     print_modulus_mpa: float = 2000.0
     """Young's modulus of the printed box walls."""
 

@@ -4,11 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from firstpour.fill.channels import ChannelPlan, Route, propose_channels
+from firstpour.fill.channels import ChannelPlan, propose_channels
 from firstpour.fill.pour import rank_pours
-from firstpour.fill.values import Channel, ChannelUse, Pour, PourKind
+from firstpour.fill.values import SMALL_AIR_MM3, Channel, MadeAs, Pour, PourKind
 from firstpour.fill.wedge import wedge_foot
 from firstpour.job.job import PartRequest
+from firstpour.mould.channels import channel_sizes, surface_of
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Mould, Piece, Role
 from firstpour.part.part import Part
@@ -20,6 +21,9 @@ SHOWN_POURS = 8
 RESOLUTION = 256
 """Lines of the grid for the pour that is taken."""
 LEVEL_ROOF_MM2 = 100.0
+MOST_TRIED = 6
+"""Pour directions for which channels are laid before the one with the least trouble is taken."""
+NO_TROUBLE = (0, 0.0, 0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -34,8 +38,7 @@ class PartFill:
     @property
     def channels(self) -> tuple[Channel, ...]:
         """Gate and vents as the mould takes them."""
-        routes = (self.plan.gate, *self.plan.vents)
-        return tuple(_channel(route) for route in routes if route is not None)
+        return self.plan.channels
 
 
 def plan_fill(part: Part, parting: Parting, request: PartRequest, settings: MouldSettings) -> PartFill | None:
@@ -50,30 +53,56 @@ def plan_fill(part: Part, parting: Parting, request: PartRequest, settings: Moul
     """
     if parting.kind is MouldKind.OPEN_FACE:
         return None
-    draw, seam_mm = parting.draw, parting.seam_on_part_mm
+    draw, seam_mm = parting.draw.direction, parting.seam_on_part_mm
     pours: tuple[Pour, ...] = ()
     if request.up is not None:
-        up = np.array(request.up)
+        ups = [np.array(request.up)]
     elif parting.kind is MouldKind.BLOCK:
-        up = draw.direction
+        ups = [draw]
     else:
-        pours = rank_pours(part, draw=draw.direction, seam_mm=seam_mm)
-        up = pours[0].up
-    plan = propose_channels(
-        part,
-        up=up,
-        draw=draw.direction,
-        seam_mm=seam_mm,
-        gate_mm=np.array(request.gates_mm[0]) if request.gates_mm else None,
-        vents_mm=tuple(np.array(vent) for vent in request.vents_mm),
-        wall_mm=settings.wall_mm,
-        gate_radius_mm=settings.gate_radius_mm,
-        vent_radius_mm=settings.vent_radius_mm,
-        mouth_ratio=max(1.0, settings.gate_mouth_radius_mm / settings.gate_radius_mm),
-        resolution=RESOLUTION,
-    )
+        pours = rank_pours(part, draw=draw, seam_mm=seam_mm)
+        pours = _to_try(pours)
+        ups = [pour.up for pour in pours[:MOST_TRIED]]
+    plans: list[ChannelPlan] = []
+    for up in ups:
+        plans.append(
+            propose_channels(
+                part,
+                up=up,
+                draw=draw,
+                surface=surface_of(parting),
+                gates_mm=tuple(np.array(gate) for gate in request.gates_mm),
+                vents_mm=tuple(np.array(vent) for vent in request.vents_mm),
+                sizes=channel_sizes(settings),
+                resolution=RESOLUTION,
+            )
+        )
+        if trouble(plans[-1]) == NO_TROUBLE:
+            break
+    taken = min(range(len(plans)), key=lambda k: trouble(plans[k]))
+    plan = plans[taken]
+    if pours:
+        pours = (pours[taken], *pours[:taken], *pours[taken + 1 :])
     findings = _roof_findings(pours[0]) if pours else ()
     return PartFill(pours=pours[:SHOWN_POURS], up=plan.vented.up, plan=plan, findings=(*plan.findings, *findings))
+
+
+def _to_try(pours: tuple[Pour, ...]) -> tuple[Pour, ...]:
+    """The pours with the best that stands on edge among the first: from there channels on the seam lead upwards."""
+    k = next((k for k, pour in enumerate(pours) if pour.kind is PourKind.ON_EDGE), len(pours))
+    if k < MOST_TRIED or k == len(pours):
+        return pours
+    return (*pours[: MOST_TRIED - 1], pours[k], *pours[MOST_TRIED - 1 : k], *pours[k + 1 :])
+
+
+def trouble(plan: ChannelPlan) -> tuple[int, float, int]:
+    """What speaks against a pour once its channels are laid, to compare by: no gate, air that stays, lone channels.
+
+    Air counts by the half powers of ten above what may stay, on show faces tenfold.
+    """
+    air = max(plan.vented.trapped_mm3, 10.0 * plan.vented.trapped_show_mm3)
+    lone = sum(channel.made_as in (MadeAs.LOOSE_ROD, MadeAs.DRILLED) for channel in plan.channels)
+    return (int(plan.gate is None), round(2.0 * max(0.0, np.log10(max(air, 1e-9) / SMALL_AIR_MM3))) / 2.0, lone)
 
 
 def _roof_findings(pour: Pour) -> tuple[Finding, ...]:
@@ -88,15 +117,6 @@ def _roof_findings(pour: Pour) -> tuple[Finding, ...]:
             what=f"{level_mm2 / 100:.0f} cm² of the cavity's roof lie level for the pour: a film of air clings there",
             remedy="rock or tilt the mould while it fills, until the material stands in the gate and the vents",
         ),
-    )
-
-
-def _channel(route: Route) -> Channel:
-    return Channel(
-        use=ChannelUse(route.use.value),
-        path_mm=route.path_mm,
-        radius_start_mm=route.radius_start_mm,
-        radius_end_mm=route.radius_end_mm,
     )
 
 

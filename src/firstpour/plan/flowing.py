@@ -1,8 +1,5 @@
 """The flow of a part's pour: does the cavity fill before the mix is too thick?"""
 
-import numpy as np
-
-from firstpour.fill.channels import Route
 from firstpour.fill.flow import Flow, pour_flow
 from firstpour.part.part import Part
 from firstpour.plan.filling import PartFill
@@ -23,12 +20,8 @@ def flow_of(part: Part, fill: PartFill | None, poured: Poured) -> Flow | None:
         up=(float(up[0]), float(up[1]), float(up[2])),
         liquid=poured.liquid,
         gate_radius_mm=gate.radius_start_mm,
-        gate_length_mm=max(_length_mm(gate), 4.0 * gate.radius_start_mm),
+        gate_length_mm=max(gate.length_mm, 4.0 * gate.radius_start_mm),
         head_mm=max(LEAST_HEAD_MM, float((gate.path_mm[-1] - gate.path_mm[0]) @ up)),
         time_left_s=poured.time_left_s,
         widest_gate_mm=fill.plan.widest_gate_mm,
     )
-
-
-def _length_mm(gate: Route) -> float:
-    return float(np.linalg.norm(np.diff(gate.path_mm, axis=0), axis=1).sum())

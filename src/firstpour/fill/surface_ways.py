@@ -1,0 +1,297 @@
+"""Ways for channels along the parting surface: half in each half, rising all the way, clear of the part."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt, map_coordinates
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import dijkstra
+
+from firstpour.surface.dexels import cut_dexels
+from firstpour.values import BoolArray, FloatArray, IntArray, Mesh
+
+CLEAR_MM = 2.0
+"""Least silicone between a channel and the part beside it, a key or another channel. An estimate of our own."""
+CELLS = 140
+"""Cells of the plan along the longer side of the block."""
+STEPS = ((1, 0), (0, 1), (1, 1), (1, -1), (2, 1), (1, 2), (2, -1), (1, -2))
+DIP_RATIO = 0.02
+"""A way may sink by this share of its length and still counts as rising: about 1°."""
+CLOSE_COST = 6.0
+"""Ways cost this many times their length where they have yet to come clear of the part that they start on."""
+POINT_STEP_MM = 2.0
+FLAT_MM = 0.05
+"""Points of a way that lie this near to a straight line are left out."""
+LEAST_OUT = {True: 0.5, False: 0.0}
+"""Which sides of the block a gate (True) or a vent may leave by: cosine of the side's own direction with up."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PartingSurface:
+    """What the fill must know of the parting: the frame of the draw, the block in it, the surface's height.
+
+    `height_mm` gives for places (n, 2) in that frame the heights (n,); `seam_mm` are closed polylines (k, 3) in the
+    part's own coordinates.
+    """
+
+    frame: FloatArray
+    low_mm: FloatArray
+    high_mm: FloatArray
+    height_mm: Callable[[FloatArray], FloatArray]
+    seam_mm: tuple[FloatArray, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Plan:
+    """The parting surface seen along the draw, in cells `cell_mm` wide, the first at `origin_mm` (2,).
+
+    `away_mm` (ny, nx): distance from the part's outline, 0 on the part; `height_mm` and `level_mm` (ny, nx): along
+    the draw and along up; `top_mm`: level of the part's highest place.
+    """
+
+    surface: PartingSurface
+    up: FloatArray
+    origin_mm: FloatArray
+    cell_mm: float
+    away_mm: FloatArray
+    height_mm: FloatArray
+    level_mm: FloatArray
+    top_mm: float
+
+    def cells_at(self, xy_mm: FloatArray) -> FloatArray:
+        """Places (n, 2) in cells."""
+        cells: FloatArray = (xy_mm.reshape(-1, 2) - self.origin_mm) / self.cell_mm
+        return cells
+
+    def away_at(self, xy_mm: FloatArray) -> FloatArray:
+        """Distance (n,) of places (n, 2) from the part's outline, between cells by straight lines."""
+        x, y = self.cells_at(xy_mm).T
+        away: FloatArray = map_coordinates(self.away_mm, [y, x], order=1, mode="nearest")
+        return away
+
+
+def lay_plan(mesh: Mesh, surface: PartingSurface, *, up: FloatArray) -> Plan:
+    """The plan of the parting surface around `mesh` (in the part's coordinates), for a pour with `up` on top."""
+    size = (surface.high_mm - surface.low_mm)[:2]
+    turned = mesh.vertices_mm @ surface.frame.T
+    extent = np.ptp(turned[:, :2], axis=0).max()
+    dexels = cut_dexels(mesh, surface.frame[2], resolution=max(8, round(CELLS * float(extent / size.max()))))
+    cell = dexels.pitch_mm
+    before = np.floor((dexels.origin_mm - surface.low_mm[:2]) / cell).astype(int)
+    origin = dexels.origin_mm - before * cell
+    nx, ny = (int(np.floor((surface.high_mm[k] - origin[k]) / cell)) + 1 for k in (0, 1))
+    part = np.zeros((ny, nx), bool)
+    part[before[1] : before[1] + dexels.ny, before[0] : before[0] + dexels.nx] = (
+        np.diff(dexels.offsets).reshape(dexels.ny, dexels.nx) > 0
+    )
+    i, j = np.rint((turned[:, :2] - origin) / cell).astype(int).T
+    part[np.clip(j, 0, ny - 1), np.clip(i, 0, nx - 1)] = True
+    away = np.maximum(0.0, distance_transform_edt(~part) - 0.5) * cell
+    y, x = np.mgrid[:ny, :nx]
+    xy = origin + cell * np.column_stack([x.ravel(), y.ravel()])
+    height = surface.height_mm(xy)
+    level = np.column_stack([xy, height]) @ (surface.frame @ up)
+    return Plan(
+        surface=surface,
+        up=up,
+        origin_mm=origin,
+        cell_mm=cell,
+        away_mm=away,
+        height_mm=height.reshape(ny, nx),
+        level_mm=level.reshape(ny, nx),
+        top_mm=float((turned @ (surface.frame @ up)).max()),
+    )
+
+
+def surface_way(
+    plan: Plan,
+    at_mm: FloatArray,
+    *,
+    radius_mm: float,
+    mouth_mm: float,
+    gate: bool,
+    taken: tuple[tuple[FloatArray, float], ...] = (),
+) -> FloatArray | None:
+    """The shortest way (k, 3) along the surface from `at_mm` on the seam out of the block; None where there is none.
+
+    It rises all the way, keeps `CLEAR_MM` off the part but where it starts, off keys and the channels in `taken`
+    (paths and radii), and ends above the part, outside the block.
+    """
+    start = plan.surface.frame @ at_mm
+    for wide_mm in (radius_mm, mouth_mm):
+        blocked = _blocked(plan, taken, wide_mm)
+        cells = _shortest(plan, start, wide_mm=wide_mm, mouth_mm=mouth_mm, gate=gate, blocked=blocked)
+        if cells is None:
+            return None
+        path = _led_out(plan, _drawn_tight(plan, start, cells, wide_mm, blocked), mouth_mm)
+        if _keeps_clear(plan, path, radius_mm=radius_mm, mouth_mm=mouth_mm):
+            way: FloatArray = path @ plan.surface.frame
+            return way
+    return None
+
+
+def _blocked(plan: Plan, taken: tuple[tuple[FloatArray, float], ...], wide_mm: float) -> BoolArray:
+    """Cells (ny, nx) too near to a channel that is there already."""
+    near = np.zeros(plan.away_mm.shape, bool)
+    if not taken:
+        return near
+    ny, nx = plan.away_mm.shape
+    y, x = np.mgrid[:ny, :nx]
+    for path, radius in taken:
+        line = plan.cells_at((path @ plan.surface.frame.T)[:, :2])
+        reach = (radius + wide_mm + CLEAR_MM) / plan.cell_mm
+        for a, b in pairwise(line):
+            along = b - a
+            t = ((x - a[0]) * along[0] + (y - a[1]) * along[1]) / max(1e-12, float(along @ along))
+            t = np.clip(t, 0.0, 1.0)
+            near |= np.hypot(x - a[0] - t * along[0], y - a[1] - t * along[1]) < reach
+    return near
+
+
+def _shortest(
+    plan: Plan, start: FloatArray, *, wide_mm: float, mouth_mm: float, gate: bool, blocked: BoolArray
+) -> IntArray | None:
+    """Cells (k, 2: x, y) of the cheapest way from beside `start` to the rim."""
+    ny, nx = plan.away_mm.shape
+    y, x = np.mgrid[:ny, :nx]
+    from_start = np.linalg.norm(np.stack([x, y], axis=-1) - plan.cells_at(start[:2]), axis=-1) * plan.cell_mm
+    clear = plan.away_mm >= wide_mm + CLEAR_MM
+    beside = (from_start <= 1.5 * (wide_mm + CLEAR_MM) + 2 * plan.cell_mm) & (plan.away_mm > 0.0)
+    free = (clear | beside) & ~blocked
+    mouths = free & clear & _mouths(plan, mouth_mm, gate=gate)
+    first = np.where(free, from_start, np.inf)
+    if not mouths.any() or first.min() > wide_mm + 2 * plan.cell_mm:
+        return None
+    begin = int(np.argmin(first))
+    cost, back = dijkstra(
+        _graph(plan, free, clear), indices=begin, return_predecessors=True, limit=4.0 * plan.cell_mm * (nx + ny) * 6
+    )
+    ends = np.flatnonzero(mouths)
+    end = int(ends[np.argmin(cost[ends])])
+    if not np.isfinite(cost[end]):
+        return None
+    way = [end]
+    while way[-1] != begin:
+        way.append(int(back[way[-1]]))
+    return np.array([[n % nx, n // nx] for n in way[::-1]])
+
+
+def _mouths(plan: Plan, mouth_mm: float, *, gate: bool) -> BoolArray:
+    """Cells (ny, nx) on the rim where a channel may leave: above the part, on a side that looks up enough."""
+    ny, nx = plan.away_mm.shape
+    mouths = np.zeros((ny, nx), bool)
+    keep = int(np.ceil((mouth_mm + CLEAR_MM) / plan.cell_mm))
+    along_up = plan.surface.frame @ plan.up
+    for side, out in (
+        (np.s_[keep : ny - keep, 0], -along_up[0]),
+        (np.s_[keep : ny - keep, nx - 1], along_up[0]),
+        (np.s_[0, keep : nx - keep], -along_up[1]),
+        (np.s_[ny - 1, keep : nx - keep], along_up[1]),
+    ):
+        if out >= LEAST_OUT[gate]:
+            mouths[side] = plan.level_mm[side] >= plan.top_mm
+    return mouths
+
+
+def _graph(plan: Plan, free: BoolArray, clear: BoolArray) -> csr_array:
+    """Steps from free cell to free cell that do not sink, at their length in space."""
+    ny, nx = free.shape
+    number = np.arange(ny * nx).reshape(ny, nx)
+    starts, stops, lengths = [], [], []
+    for dx, dy in STEPS:
+        ay, by = (np.s_[: ny - dy], np.s_[dy:]) if dy >= 0 else (np.s_[-dy:], np.s_[: ny + dy])
+        ax, bx = np.s_[: nx - dx], np.s_[dx:]
+        both = free[ay, ax] & free[by, bx]
+        across = plan.height_mm[by, bx] - plan.height_mm[ay, ax]
+        length = np.sqrt((dx * dx + dy * dy) * plan.cell_mm**2 + across**2)
+        rise = plan.level_mm[by, bx] - plan.level_mm[ay, ax]
+        cost = length * np.where(clear[ay, ax] & clear[by, bx], 1.0, CLOSE_COST)
+        for one, two, sense in ((number[ay, ax], number[by, bx], 1.0), (number[by, bx], number[ay, ax], -1.0)):
+            rising = both & (sense * rise >= -DIP_RATIO * length)
+            starts.append(one[rising])
+            stops.append(two[rising])
+            lengths.append(cost[rising])
+    links = (np.concatenate(starts), np.concatenate(stops))
+    return csr_array((np.concatenate(lengths), links), shape=(ny * nx, ny * nx))
+
+
+def _drawn_tight(plan: Plan, start: FloatArray, cells: IntArray, wide_mm: float, blocked: BoolArray) -> FloatArray:
+    """The way in plan pulled straight where nothing is in the way, then laid on the surface: (k, 3) in the frame."""
+    xy = np.vstack([start[:2], plan.origin_mm + plan.cell_mm * cells])
+    kept, here = [0], 0
+    while here < len(xy) - 1:
+        ahead = len(xy) - 1
+        while ahead > here + 1 and not _open_between(plan, xy[here], xy[ahead], start, wide_mm, blocked):
+            ahead -= max(1, (ahead - here) // 8)
+        here = max(ahead, here + 1)
+        kept.append(here)
+    between = []
+    for a, b in pairwise(xy[kept]):
+        count = max(1, int(np.ceil(np.linalg.norm(b - a) / POINT_STEP_MM)))
+        between.append(a + np.linspace(0, 1, count + 1)[1:, None] * (b - a))
+    places = np.concatenate(between)
+    return _without_straight(np.vstack([start, np.column_stack([places, plan.surface.height_mm(places)])]))
+
+
+def _open_between(
+    plan: Plan, a: FloatArray, b: FloatArray, start: FloatArray, wide_mm: float, blocked: BoolArray
+) -> bool:
+    """Whether the straight line in plan from a to b is clear and never sinks."""
+    count = max(2, int(np.ceil(np.linalg.norm(b - a) / plan.cell_mm)) + 1)
+    xy = a + np.linspace(0, 1, count)[:, None] * (b - a)
+    away = plan.away_at(xy)
+    beside = np.linalg.norm(xy - start[:2], axis=1)
+    if (away < np.minimum(wide_mm + CLEAR_MM, 0.7 * beside)).any():
+        return False
+    x, y = np.rint(plan.cells_at(xy)).astype(int).T
+    if blocked[np.clip(y, 0, blocked.shape[0] - 1), np.clip(x, 0, blocked.shape[1] - 1)].any():
+        return False
+    cy, cx = plan.cells_at(xy).T[::-1]
+    level = map_coordinates(plan.level_mm, [cy, cx], order=1, mode="nearest")
+    return bool((np.diff(level) >= -DIP_RATIO * plan.cell_mm).all())
+
+
+def _without_straight(points: FloatArray) -> FloatArray:
+    """The polyline without points that lie within `FLAT_MM` of the straight line past them."""
+    kept = [0]
+    for k in range(1, len(points) - 1):
+        a, b = points[kept[-1]], points[k + 1]
+        along = (b - a) / max(1e-12, float(np.linalg.norm(b - a)))
+        off = points[kept[-1] + 1 : k + 1] - a
+        if np.linalg.norm(off - (off @ along)[:, None] * along, axis=1).max() > FLAT_MM:
+            kept.append(k)
+    fewer: FloatArray = points[[*kept, len(points) - 1]]
+    return fewer
+
+
+def _led_out(plan: Plan, path: FloatArray, mouth_mm: float) -> FloatArray:
+    """The way drawn on, level in the frame, until its mouth lies outside the block."""
+    low, high = plan.surface.low_mm[:2], plan.surface.high_mm[:2]
+    end = path[-1, :2]
+    gaps = np.concatenate([end - low, high - end])
+    side = int(np.argmin(gaps))
+    out = np.zeros(3)
+    out[side % 2] = -1.0 if side < 2 else 1.0
+    return np.vstack([path, path[-1] + (float(gaps[side]) + mouth_mm + 1.0) * out])
+
+
+def _keeps_clear(plan: Plan, path: FloatArray, *, radius_mm: float, mouth_mm: float) -> bool:
+    """Whether the channel, as wide as it grows, keeps off the part's outline wherever it has left its start."""
+    axis, share = sampled(path, step_mm=0.5 * plan.cell_mm)
+    radius = radius_mm + share * (mouth_mm - radius_mm)
+    needed = radius + CLEAR_MM
+    left = np.linalg.norm(axis[:, :2] - path[0, :2], axis=1) > 1.6 * needed
+    return bool((plan.away_at(axis[:, :2])[left] >= needed[left] - plan.cell_mm).all())
+
+
+def sampled(path: FloatArray, *, step_mm: float) -> tuple[FloatArray, NDArray[np.float64]]:
+    """Points (k, 3) along a polyline and the share (k,) of its length at each."""
+    lengths = np.linalg.norm(np.diff(path, axis=0), axis=1)
+    along = np.concatenate([[0.0], np.cumsum(lengths)])
+    count = max(2, int(np.ceil(along[-1] / step_mm)) + 1)
+    share = np.linspace(0.0, 1.0, count)
+    points = np.column_stack([np.interp(share * along[-1], along, path[:, k]) for k in range(3)])
+    return points, share
