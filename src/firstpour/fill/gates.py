@@ -23,6 +23,8 @@ SAME_HEIGHT_MM = 0.05
 """Places this much lower count as being as high."""
 TIP_SHARE = 0.95
 """A tip whose section stays within this share of the gate's is swallowed by it."""
+POINTED_AT, POINTED_RATIO = (0.3, 1.0), 0.7
+"""A part is pointed whose width at the first depth (radii of the gate) is within this share of that at the second."""
 TIP_DEPTH_RATIO = 2.0
 """No more of a tip is swallowed than so many radii of the gate."""
 LONG_RATIO = 4.0
@@ -135,7 +137,7 @@ def gate_foot(ways: Ways, at_mm: FloatArray, *, radius_mm: float) -> Foot:
     least, most = widths_below(cavity, at_mm, below_mm=LOOK_BELOW_MM)
     if SHARE_OF_WIDTH * least >= TOO_NARROW * radius_mm:
         return Foot(kind=FootKind.ROUND, radius_mm=min(radius_mm, SHARE_OF_WIDTH * least), width_mm=least)
-    if most <= 2.0 * TIP_SHARE * radius_mm:
+    if most <= 2.0 * TIP_SHARE * radius_mm and _is_pointed(cavity, at_mm, radius_mm):
         return Foot(
             kind=FootKind.TIP, radius_mm=radius_mm, width_mm=least, tip_mm=_tip_depth_mm(cavity, at_mm, radius_mm)
         )
@@ -147,6 +149,12 @@ def gate_foot(ways: Ways, at_mm: FloatArray, *, radius_mm: float) -> Foot:
                 kind=FootKind.FAN, radius_mm=radius_mm, width_mm=least, feet_mm=feet, foot_radius_mm=narrow_mm
             )
     return Foot(kind=FootKind.NARROW, radius_mm=narrow_mm, width_mm=least)
+
+
+def _is_pointed(cavity: Cavity, at_mm: FloatArray, radius_mm: float) -> bool:
+    """Whether the part tapers towards the place, unlike a leg that is as thick all along."""
+    near, far = (widths_below(cavity, at_mm, below_mm=share * radius_mm)[1] for share in POINTED_AT)
+    return near <= POINTED_RATIO * far
 
 
 def _tip_depth_mm(cavity: Cavity, at_mm: FloatArray, radius_mm: float) -> float:

@@ -162,7 +162,7 @@ def is_clear(ground: Ground, path_mm: FloatArray, *, normal: FloatArray, radius_
     axis, rim = _samples(path_mm, step_mm=d.pitch_mm, rim_mm=rim_mm)
     away = np.linalg.norm(axis - path_mm[0], axis=1)
     facing = max(0.2, float((path_mm[1] - path_mm[0]) @ normal / np.linalg.norm(path_mm[1] - path_mm[0])))
-    left = rim_mm * min(2.0, np.sqrt(1.0 / facing**2 - 1.0)) + CLEAR_MM
+    left = rim_mm * min(2.0, np.sqrt(max(0.0, 1.0 / facing**2 - 1.0))) + CLEAR_MM
     free = np.concatenate([axis[away > 1.5 * d.pitch_mm], rim[away > left].reshape(-1, 3)])
     pixels = free @ d.frame.T
     pixels[:, :2] = (pixels[:, :2] - d.origin_mm) / d.pitch_mm
