@@ -48,3 +48,18 @@ def test_figures_outside_the_formulas_are_refused(asked):
     with pytest.raises(OutOfRange) as refused:
         asked()
     assert refused.value.remedy
+
+
+def test_a_long_bubble_climbs_as_in_water_as_in_syrup_and_not_at_all_in_a_straw():
+    """Water: 0.345 √(gD) (Dumitrescu 1943); syrup: 0.01 ρ g D²/μ; below Bretherton's limit 0 (all from memory)."""
+    water = bubbles.long_bubble_speed_mm_s(diameter_mm=40, viscosity_pa_s=1e-3, density_g_ml=1, tension_n_m=0.072)
+    assert water == pytest.approx(345 * math.sqrt(9.80665 * 0.04), rel=0.01)
+    syrup = bubbles.long_bubble_speed_mm_s(diameter_mm=40, viscosity_pa_s=50, density_g_ml=1.05)
+    assert syrup == pytest.approx(0.01 * 1050 * 9.80665 * 0.04**2 / 50 * 1e3, rel=0.03)
+    held_mm = 2e3 * math.sqrt(0.842 * 0.03 / (1050 * 9.80665))
+    speeds = [
+        bubbles.long_bubble_speed_mm_s(diameter_mm=share * held_mm, viscosity_pa_s=1, density_g_ml=1.05)
+        for share in (0.99, 1.05)
+    ]
+    assert speeds[0] == 0
+    assert speeds[1] > 0

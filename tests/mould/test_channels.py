@@ -55,7 +55,7 @@ def test_a_channel_is_grown_all_around():
     grown = channel_solid(channel, clearance_mm=0.5)
     assert (channel_solid(channel) - grown).volume() == pytest.approx(0.0, abs=1e-9)
     bounds = np.array(grown.bounding_box()) - np.array(channel_solid(channel).bounding_box())
-    assert bounds == pytest.approx([-0.5, -0.5, 0.0, 0.5, 0.5, 0.5], abs=1e-6)
+    assert bounds == pytest.approx([-0.5, -0.5, -0.5, 0.5, 0.5, 0.5], abs=1e-6)
 
 
 def test_a_channel_reaches_through_no_thin_wall():

@@ -88,7 +88,7 @@ def test_tray_and_silicone_fit_into_one_another_without_overlap(name, direction)
 @pytest.mark.parametrize("name", ["cube", "sphere", "two-hole plate"])
 def test_upper_tray_and_silicone_make_up_the_box_with_its_lip(name):
     """The chamfered box (closed form) less the step of the lip and its two notches."""
-    solids = solids_of(mould_of(name, UP, MouldKind.TRAYS))
+    solids = solids_of(trays_of(sample(name), draw_of(name, UP), channels=()))
     tray, silicone = solids["tray-upper"], solids["silicone-upper"]
     block = np.array(silicone.bounding_box())
     low, high = np.array(tray.bounding_box()).reshape(2, 3)
@@ -191,7 +191,7 @@ def test_the_allowance_of_a_chain_is_the_product():
 
 
 def test_a_copy_that_shrinks_by_what_was_allowed_comes_out_at_size():
-    mould = mould_of("cube", UP, MouldKind.BEDDING)
+    mould = make_mould(lay_parting(sample("cube"), draw_of("cube", UP), kind=MouldKind.BEDDING), channels=())
     (master,) = (piece for piece in mould.pieces if piece.role is Role.MASTER)
     width_mm = np.ptp(master.mesh.vertices_mm, axis=0)[0]
     assert width_mm * (1 - 0.001) * (1 - 0.004) == pytest.approx(20.0)
@@ -283,7 +283,7 @@ def test_pieces_larger_than_the_printer_are_cut_and_said_to_be():
     )
     assert {finding.code for finding in mould.findings} == {"cut-to-fit"}
     for piece in mould.pieces:
-        if piece.role is not Role.SILICONE:
+        if piece.role is not Role.SILICONE and not piece.name.startswith("gate-rod"):
             assert piece.name[-2] == "-"
             assert fits(np.ptp(on_the_bed(piece).vertices_mm, axis=0), np.array([45.0, 45.0, 60.0]))
 

@@ -124,8 +124,8 @@ def test_gates_and_vents_that_the_maker_fixed_start_there_and_lead_out_of_the_bl
     (one,) = make_plan(Job(name="knob", parts=(request,)), progress=lambda *_: None).parts
     assert one.fill is not None
     assert one.fill.pours == ()
-    assert [channel.use for channel in one.mould.channels] == [ChannelUse.GATE, ChannelUse.VENT]
-    for channel, at in zip(one.mould.channels, (*request.gates_mm, *request.vents_mm), strict=True):
+    assert [channel.use for channel in one.mould.channels[:2]] == [ChannelUse.GATE, ChannelUse.VENT]
+    for channel, at in zip(one.mould.channels[:2], (*request.gates_mm, *request.vents_mm), strict=True):
         np.testing.assert_allclose(channel.path_mm[0], np.array(at) * one.mould.scale, atol=0.6)
     block = np.array([mesh_bounds_mm(piece.mesh) for piece in one.mould.pieces if piece.role is Role.SILICONE])
     low, high = block[:, 0].min(axis=0), block[:, 1].max(axis=0)

@@ -158,7 +158,7 @@ def _flow(
 
     length_mm, widest_mm = 8.0, WIDEST_GATE_MM
     if plan.gate is not None:
-        length_mm = plan.gate.length_mm
+        length_mm = plan.gate.straight_length_mm
         radius_mm = plan.gate.radius_start_mm
         widest_mm = plan.widest_gate_mm
     up = plan.vented.up

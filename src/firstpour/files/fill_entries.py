@@ -143,7 +143,16 @@ def fill_keys(plan: ChannelPlan) -> dict[str, object]:
 
 def pour_direction_entry(pour: Pour) -> PourDirectionEntry:
     """One ranked pour direction."""
-    of_pour = ("kind", "tilt_deg", "trapped_mm3", "trapped_show_mm3", "vents", "openings_on_show", "head_mm")
+    of_pour = (
+        "kind",
+        "tilt_deg",
+        "trapped_mm3",
+        "trapped_show_mm3",
+        "vents",
+        "openings_on_show",
+        "lone_openings",
+        "head_mm",
+    )
     return PourDirectionEntry.model_validate(
         {
             **{key: getattr(pour, key) for key in of_pour},

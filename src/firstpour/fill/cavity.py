@@ -16,6 +16,8 @@ from firstpour.values import FloatArray, IntArray
 
 SAME_LEVEL_MM = 1e-4
 """Roofs closer than this lie at one level: rounding of part files stays below it."""
+SAME_DEPTH_LINES = 0.5
+"""Places this much less far inside a patch count as being as far inside."""
 REACH_LINES = 2
 LEAST_LINES, MOST_LINES = 8, 4096
 
@@ -106,7 +108,7 @@ def highest_place(cavity: Cavity) -> FloatArray:
 
 
 def most_inside(cavity: Cavity, nodes: IntArray) -> int:
-    """Which of `nodes` (k,) lies farthest from the rim of the patch they make, seen from above."""
+    """Which of `nodes` (k,) lies farthest inside the patch they make, seen from above; of several the middle one."""
     if len(nodes) == 1:
         return 0
     nx = cavity.dexels.nx
@@ -114,7 +116,9 @@ def most_inside(cavity: Cavity, nodes: IntArray) -> int:
     x, y = x - x.min() + 1, y - y.min() + 1
     patch = np.zeros((y.max() + 2, x.max() + 2), bool)
     patch[y, x] = True
-    return int(np.argmax(distance_transform_edt(patch)[y, x]))
+    inside = distance_transform_edt(patch)[y, x]
+    off_middle = np.hypot(x - x.mean(), y - y.mean())
+    return int(np.argmin(np.where(inside >= inside.max() - SAME_DEPTH_LINES, off_middle, np.inf)))
 
 
 def mark_rank(marks: NDArray[np.uint8]) -> NDArray[np.int64]:

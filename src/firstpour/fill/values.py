@@ -140,6 +140,14 @@ class Channel:
         """Length of its axis."""
         return float(np.linalg.norm(np.diff(self.path_mm, axis=0), axis=1).sum())
 
+    @property
+    def straight_length_mm(self) -> float:
+        """Length of a pipe as narrow as its start that resists a laminar flow alike: ∫ (r₁/r)⁴ dx over the cone."""
+        narrow, wide = self.radius_start_mm, self.radius_end_mm
+        if wide - narrow < 1e-6 * narrow:
+            return self.length_mm
+        return self.length_mm * narrow / (3.0 * (wide - narrow)) * (1.0 - (narrow / wide) ** 3)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Peak:

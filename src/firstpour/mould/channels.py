@@ -29,18 +29,18 @@ def channel_solid(channel: Channel, *, clearance_mm: float = 0.0) -> manifold3d.
     share = np.concatenate([[0.0], np.cumsum(steps)]) / steps.sum()
     radii = clearance_mm + channel.radius_start_mm + share * (channel.radius_end_mm - channel.radius_start_mm)
     fan = len(channel.feet_mm) > 0
-    first = _fan_pieces(channel, clearance_mm) if fan else _first_pieces(channel, radii)
+    first = _fan_pieces(channel, clearance_mm) if fan else _first_pieces(channel, radii, clearance_mm)
     balls = [_ball(point, float(radius)) for point, radius in zip(path[1:], radii[1:], strict=True)]
     rest = [manifold3d.Manifold.batch_hull([a, b]) for a, b in pairwise(balls)]
     return manifold3d.Manifold.batch_boolean([*first, *rest], manifold3d.OpType.Add)
 
 
-def _first_pieces(channel: Channel, radii: FloatArray) -> list[manifold3d.Manifold]:
+def _first_pieces(channel: Channel, radii: FloatArray, clearance_mm: float) -> list[manifold3d.Manifold]:
     """From the flat start, `sink_mm` inside the part, to the first joint; nothing of it lies behind that start."""
     along = channel.path_mm[1] - channel.path_mm[0]
     along = along / np.linalg.norm(along)
     sink_mm = channel.radius_start_mm if channel.sink_mm is None else channel.sink_mm
-    start = channel.path_mm[0] - sink_mm * along
+    start = channel.path_mm[0] - (sink_mm + clearance_mm) * along
     disc = manifold3d.Manifold.cylinder(LEAST_DISC_MM, float(radii[0]), float(radii[0]), FACETS)
     disc = disc.transform(np.column_stack([_turn_to(along), start]))
     whole = manifold3d.Manifold.batch_hull([disc, _ball(channel.path_mm[1], float(radii[1]))])

@@ -20,7 +20,7 @@ def flow_of(part: Part, fill: PartFill | None, poured: Poured) -> Flow | None:
         up=(float(up[0]), float(up[1]), float(up[2])),
         liquid=poured.liquid,
         gate_radius_mm=gate.radius_start_mm,
-        gate_length_mm=max(gate.length_mm, 4.0 * gate.radius_start_mm),
+        gate_length_mm=max(gate.straight_length_mm, 4.0 * gate.radius_start_mm),
         head_mm=max(LEAST_HEAD_MM, float((gate.path_mm[-1] - gate.path_mm[0]) @ up)),
         time_left_s=poured.time_left_s,
         widest_gate_mm=fill.plan.widest_gate_mm,

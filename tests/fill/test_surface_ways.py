@@ -1,0 +1,162 @@
+"""Channels along a bent parting surface: on it, rising, clear of the part; else straight along the draw."""
+
+from itertools import pairwise
+
+import igl
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fill_shapes import Solid, box, part_of
+from firstpour.fill.channels import ChannelSizes, propose_channels
+from firstpour.fill.surface_ways import CLEAR_MM, PartingSurface
+from firstpour.fill.values import Channel, ChannelUse, MadeAs
+from firstpour.fill.vents import gate_breathes
+from firstpour.fill.ways import LONE_HOOP_RATIO
+from firstpour.values import FloatArray
+
+Z = np.array([0.0, 0.0, 1.0])
+WALL_MM = 10.0
+
+
+def bent(radius_mm: float, *, slope: float, wave_mm: float) -> tuple[PartingSurface, FloatArray]:
+    """A surface through the great circle of a ball at the origin that leans and waves the more, the farther off."""
+
+    def height_mm(xy: FloatArray) -> FloatArray:
+        off = np.maximum(0.0, np.hypot(xy[:, 0], xy[:, 1]) - radius_mm)
+        lean = slope * xy[:, 0] * off / (off + 5.0)
+        height: FloatArray = lean + wave_mm * np.sin(xy[:, 1] / 4.0) * off / (off + 5.0)
+        return height
+
+    turn = np.linspace(0, 2 * np.pi, 240, endpoint=False)
+    seam = radius_mm * np.column_stack([np.cos(turn), np.sin(turn), np.zeros(240)])
+    size = radius_mm + WALL_MM
+    surface = PartingSurface(
+        frame=np.eye(3), low_mm=np.full(3, -size), high_mm=np.full(3, size), height_mm=height_mm, seam_mm=(seam,)
+    )
+    return surface, seam
+
+
+def ball(radius_mm: float):
+    return part_of(Solid.sphere(radius_mm, 120))
+
+
+def along(path: FloatArray) -> FloatArray:
+    return np.concatenate([a + np.linspace(0, 1, 30)[:, None] * (b - a) for a, b in pairwise(path)])
+
+
+@settings(max_examples=10, deadline=None)
+@given(radius=st.floats(12, 30), slope=st.floats(-0.4, 0.4), wave=st.floats(0, 1.5), turn=st.floats(0, 360))
+def test_on_edge_every_channel_lies_on_the_surface_rises_and_keeps_off_the_part(radius, slope, wave, turn):
+    surface, _ = bent(radius, slope=slope, wave_mm=wave)
+    part = ball(radius)
+    a = np.radians(turn)
+    plan = propose_channels(part, up=np.array([np.cos(a), np.sin(a), 0.0]), draw=Z, surface=surface)
+    assert plan.gate is not None
+    assert plan.vents
+    for channel in plan.channels:
+        assert channel.made_as is MadeAs.BOTH_HALVES
+        inner = along(channel.path_mm[:-1])
+        assert np.abs(inner[:, 2] - surface.height_mm(inner[:, :2])).max() < 0.3
+        level = along(channel.path_mm[:-1]) @ plan.vented.up
+        assert (np.maximum.accumulate(level) - level).max() < 0.5
+        assert channel.path_mm[-1] @ plan.vented.up > radius
+        signed = igl.signed_distance(inner, part.mesh.vertices_mm, part.mesh.faces)[0]
+        left = np.linalg.norm(inner - channel.at_mm, axis=1) > 2.0 * (channel.radius_end_mm + CLEAR_MM)
+        assert (signed[left] > channel.radius_start_mm + 0.5 * CLEAR_MM).all()
+        mouth = channel.path_mm[-1]
+        assert (mouth > surface.high_mm).any() or (mouth < surface.low_mm).any()
+
+
+def test_where_the_surface_lies_flat_channels_run_straight_along_the_draw_and_hardly_widen():
+    surface, _ = bent(20.0, slope=0.0, wave_mm=0.0)
+    plan = propose_channels(ball(20.0), up=Z, draw=Z, surface=surface)
+    assert plan.gate is not None
+    assert plan.gate.made_as is MadeAs.LOOSE_ROD
+    assert {vent.made_as for vent in plan.vents} == {MadeAs.DRILLED}
+    for channel in plan.channels:
+        step = channel.path_mm[1] - channel.path_mm[0]
+        assert np.abs(step[:2]).max() < 1e-9
+        assert channel.radius_end_mm <= (1 + LONE_HOOP_RATIO) * channel.radius_start_mm + 1e-9
+    assert {"gate-lone", "vent-drilled"} <= {finding.code for finding in plan.findings}
+
+
+def test_a_gate_that_can_leave_neither_way_is_an_error_and_says_where():
+    surface, _ = bent(20.0, slope=0.0, wave_mm=0.0)
+    inside = np.array([0.0, 0.0, 20.0])
+    plan = propose_channels(ball(20.0), up=np.array([1.0, 0, 0]), draw=Z, surface=surface, gates_mm=(inside,))
+    assert plan.gates == ()
+    (blocked,) = [finding for finding in plan.findings if finding.code == "gate-blocked"]
+    assert blocked.where is not None
+
+
+def test_a_closed_mould_with_one_peak_gets_a_vent_beside_its_gate_and_high_up():
+    surface, _ = bent(20.0, slope=0.0, wave_mm=0.0)
+    plan = propose_channels(ball(20.0), up=np.array([1.0, 0, 0]), draw=Z, surface=surface)
+    (vent,) = plan.vents
+    apart = np.linalg.norm(vent.at_mm - plan.gate.at_mm)
+    assert 2 * plan.gate.radius_start_mm < apart < 15
+    assert vent.at_mm[0] > 14
+
+
+@pytest.mark.parametrize(("radius_mm", "breathes"), [(3.0, False), (5.0, True)])
+def test_a_wide_gate_breathes_for_a_small_cavity(radius_mm, breathes):
+    """8 ml: a 10 mm gate passes 33 ml of air a minute in a mix of 1 Pa·s, a 6 mm gate 1.9 ml (formulas.bubbles)."""
+    part = part_of(box((0, 0, 0), (20, 20, 20)))
+    plan = propose_channels(part, up=Z, sizes=ChannelSizes(gate_radius_mm=radius_mm))
+    assert gate_breathes(_cavity(part), plan.gate) is breathes
+    assert bool(plan.vents) is not breathes
+
+
+def _cavity(part):
+    from firstpour.fill.cavity import cut_cavity
+
+    return cut_cavity(part, Z, resolution=64)
+
+
+def test_several_gates_may_be_given_and_fill_bodies_of_their_own():
+    part = part_of(box((0, 0, 0), (20, 20, 20)) + box((40, 0, 0), (60, 20, 18)))
+    places = (np.array([10.0, 10, 20]), np.array([50.0, 10, 18]))
+    plan = propose_channels(part, up=Z, gates_mm=places)
+    assert len(plan.gates) == 2
+    assert {channel.use for channel in plan.channels} == {ChannelUse.GATE, ChannelUse.VENT}
+    assert "never-fills" not in {finding.code for finding in plan.findings}
+    assert plan.vented.unfilled_mm3 == 0
+
+
+def test_a_pointed_tip_lies_inside_the_gate_and_a_leg_does_not():
+    cone = part_of(Solid.cylinder(30.0, 12.0, 0.4, 96))
+    tip = propose_channels(cone, up=Z).gate
+    assert tip.radius_start_mm == 3.0
+    width_at_end = 0.4 + (12.0 - 0.4) * tip.sink_mm / 30.0
+    assert tip.sink_mm > 3.0
+    assert width_at_end <= 3.0
+    leg = part_of(box((0, 0, 0), (20, 20, 8)) + box((8.5, 8.5, 7), (11.5, 11.5, 30)))
+    assert "gate-on-tip" not in {finding.code for finding in propose_channels(leg, up=Z).findings}
+
+
+def test_a_thin_rim_on_the_parting_line_takes_a_fan():
+    thin = part_of(box((-30, -20, -1), (30, 20, 1)))
+    seam = np.array([[-30.0, -20, 0], [30, -20, 0], [30, 20, 0], [-30, 20, 0]])
+    surface = PartingSurface(
+        frame=np.eye(3),
+        low_mm=np.array([-40.0, -30, -9]),
+        high_mm=np.array([40.0, 30, 9]),
+        height_mm=lambda xy: np.zeros(len(xy)),
+        seam_mm=(seam,),
+    )
+    gate = propose_channels(thin, up=np.array([0.0, 1, 0]), draw=Z, surface=surface, resolution=256).gate
+    length = float(np.linalg.norm(np.diff(gate.feet_mm, axis=0), axis=1).sum())
+    assert 2 * gate.foot_radius_mm * length == pytest.approx(np.pi * 9.0, rel=0.2)
+    assert 2 * gate.foot_radius_mm < 2.0
+    assert gate.radius_start_mm == 3.0
+
+
+def test_a_cone_resists_as_its_straight_length_does():
+    """Poiseuille's resistance summed over 20,000 slices of a cone from 2 to 5 mm, 30 mm long."""
+    channel = Channel(
+        use=ChannelUse.GATE, path_mm=np.array([[0.0, 0, 0], [0, 0, 30]]), radius_start_mm=2.0, radius_end_mm=5.0
+    )
+    radii = 2.0 + 3.0 * (np.arange(20_000) + 0.5) / 20_000
+    assert channel.straight_length_mm == pytest.approx((30 / 20_000 * (2.0 / radii) ** 4).sum(), rel=1e-6)
