@@ -74,13 +74,6 @@ def frozen_array(values: object, dtype: type[Scalar]) -> NDArray[Scalar]:
     return array
 
 
-def face_vectors_mm2(mesh: Mesh) -> FloatArray:
-    """Area vectors (m, 3): along the outward normal, as long as the face's area in mm²."""
-    a, b, c = (mesh.vertices_mm[mesh.faces[:, k]] for k in range(3))
-    vectors: FloatArray = 0.5 * np.cross(b - a, c - a)
-    return vectors
-
-
 def face_areas_mm2(mesh: Mesh) -> FloatArray:
     """Areas of the faces (m,) in mm²."""
     areas: FloatArray = np.linalg.norm(face_vectors_mm2(mesh), axis=1)
@@ -105,7 +98,19 @@ class Remembered(Generic[Owner, Made]):
         return made[key]
 
 
+_VECTORS: Remembered[Mesh, FloatArray] = Remembered(1)
 _NORMALS: Remembered[Mesh, FloatArray] = Remembered(1)
+_VOLUMES: Remembered[Mesh, float] = Remembered(1)
+
+
+def face_vectors_mm2(mesh: Mesh) -> FloatArray:
+    """Area vectors (m, 3), read-only: along the outward normal, as long as the face's area in mm²."""
+    return _VECTORS.of(mesh, None, lambda: _face_vectors_mm2(mesh))
+
+
+def _face_vectors_mm2(mesh: Mesh) -> FloatArray:
+    a, b, c = (mesh.vertices_mm[mesh.faces[:, k]] for k in range(3))
+    return frozen_array(0.5 * np.cross(b - a, c - a), np.float64)
 
 
 def face_normals(mesh: Mesh) -> FloatArray:
@@ -127,6 +132,10 @@ def face_centres_mm(mesh: Mesh) -> FloatArray:
 
 def mesh_volume_mm3(mesh: Mesh) -> float:
     """Signed volume in mm³ by the divergence theorem, taken about the mesh's middle to keep digits."""
+    return _VOLUMES.of(mesh, None, lambda: _mesh_volume_mm3(mesh))
+
+
+def _mesh_volume_mm3(mesh: Mesh) -> float:
     if len(mesh.faces) == 0:
         return 0.0
     centre = mesh.vertices_mm.mean(axis=0)

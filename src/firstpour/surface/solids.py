@@ -56,6 +56,8 @@ def _surfaces(faces: IntArray) -> IntArray:
 
 def without_crumbs(solid: manifold3d.Manifold, *, least_mm3: float) -> manifold3d.Manifold:
     """The solid less its bodies and voids below `least_mm3`, such as cuts and rounding leave loose."""
+    if len(solid.decompose()) < 2:
+        return solid
     mesh = from_solid(solid)
     if len(mesh.faces) == 0:
         return solid
