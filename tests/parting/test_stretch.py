@@ -12,6 +12,7 @@ from firstpour.parting.draw_findings import draw_findings
 from firstpour.parting.flat_back import back_down
 from firstpour.parting.stretch import MOST_STRETCH, Give, band_mm
 from firstpour.parting.values import Half, Opening, Way
+from firstpour.samples.samples import Sample, sample_part
 from firstpour.values import Severity
 from mould_shapes import FOOT_MM, NECK_MM, X, Y, Z, as_part, draw_of
 
@@ -162,3 +163,10 @@ def test_a_band_around_little_or_nothing_has_a_length():
 
 def test_stretch_has_a_top():
     assert drawn(necked_pot(20.0, 17.0)).stretch_ratio <= MOST_STRETCH
+
+
+def test_the_shallow_folds_of_a_rough_mesh_are_passed_by_the_skin_of_the_silicone():
+    """The bollard's mesh has folds of a tenth of a millimetre along its draw: no neck holds anything there."""
+    draw = draw_along(sample_part(Sample.BOLLARD), np.array([0.0, 1.0, 0.0]))
+    assert 0.0 < draw.undercut_depth_mm < 0.2
+    assert draw.stretch_ratio == pytest.approx(draw.undercut_depth_mm / 8.0, rel=0.2)

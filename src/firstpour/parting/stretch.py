@@ -38,6 +38,9 @@ MOST_STRETCH = 10.0
 """More is not told apart: no silicone stretches to eleven times its length."""
 INSIDE_RATIO = 0.1
 """A band cannot lift silicone out of a pocket: of an undercut over a bulge no more than this share may lie in one."""
+SKIN_RATIO = 0.025
+"""So shallow, as a share of the wall, an undercut is passed by the skin of the silicone alone, whatever its shape: it
+is pressed in by the depth over the wall (our own estimate; rough rims and coarse meshes are full of such)."""
 STEP_PIXELS = 3.0
 LEAST_OPEN_RATIO = 0.2
 """Of several holes that an undercut opens into, those with fewer exits than this share of the most are noise."""
@@ -208,6 +211,8 @@ def _way_out(side: _Side, number: int, away_mm: FloatArray, give: Give, *, close
         beside=beside[beside >= 0],
         away_mm=away_mm,
     )
+    if region.depth_mm <= SKIN_RATIO * give.wall_mm:
+        return _out(Way.TONGUE, side.half, region.depth_mm / give.wall_mm, give)
     opens = side.frees.ravel()[region.beside]
     if _most(opens, otherwise=side.outside) == side.outside:
         return _over_bulge(side, region, closed=closed, give=give)
