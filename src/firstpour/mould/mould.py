@@ -9,6 +9,7 @@ import numpy as np
 from firstpour.errors import BadRequest
 from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.channels import channel_solid, default_channels, led_out, moved_channel
+from firstpour.mould.held import RIGID_MM3, SOFT_RATIO, held_mm3, locked_finding, stuck_finding
 from firstpour.mould.joints import cut_to_fit, fits, size_mm
 from firstpour.mould.keys import closes_one_way, place_keys
 from firstpour.mould.mould_findings import (
@@ -38,6 +39,8 @@ from firstpour.parting.values import MouldKind
 from firstpour.surface.solids import count_bodies, from_solid, to_solid
 from firstpour.units import MM3_PER_ML
 from firstpour.values import Finding, FloatArray
+
+UP = np.array([0.0, 0.0, 1.0])
 
 
 def make_mould(
@@ -139,8 +142,24 @@ def _two_part(parting: Parting, cast: Cast) -> _Made:
     poured = replace(cast, settings=_poured_on_each_other(cast.settings)) if bedding else cast
     upper, lower = silicone_halves(halves.upper, halves.lower, poured, keys=keys, rim_mm=halves.sheet.rim_mm)
     solids = (bedding_pieces if bedding else tray_pieces)(upper, lower, cast)
+    held = _held_findings({item.name: item.solid for item in solids}, cast)
     findings = two_part_findings(halves, crossing=not parting.smooth, keyed=closes_one_way(keys, cast.block))
-    return _Made(solids=solids, findings=findings)
+    return _Made(solids=solids, findings=(*findings, *held))
+
+
+def _held_findings(solids: dict[str, manifold3d.Manifold], cast: Cast) -> tuple[Finding, ...]:
+    """Say which pieces cannot be moved out of which: the master of its bedding, cured silicone of its tray."""
+    if "bedding" in solids:
+        held = held_mm3(solids["master"], solids["bedding"], way=UP)
+        return (stuck_finding("master", "bedding", held),) if held > RIGID_MM3 else ()
+    part = to_solid(cast.part)
+    findings = []
+    for side, way in (("upper", UP), ("lower", -UP)):
+        silicone = solids[f"silicone-{side}"]
+        held = held_mm3(silicone, solids[f"tray-{side}"] - part, way=way)
+        if held > RIGID_MM3 + SOFT_RATIO * silicone.surface_area():
+            findings.append(locked_finding(f"silicone-{side}", f"tray-{side}", held))
+    return tuple(findings)
 
 
 _MAKERS: dict[MouldKind, Callable[[Parting, Cast], _Made]] = {

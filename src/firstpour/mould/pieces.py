@@ -9,6 +9,7 @@ import shapely
 from firstpour.fill.values import Channel, ChannelUse, MadeAs
 from firstpour.mould.box import box_ring, box_wall_mm, tray_outer
 from firstpour.mould.channels import channel_solid
+from firstpour.mould.held import opened_upwards
 from firstpour.mould.keys import Key, key_solid
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Role
@@ -109,12 +110,19 @@ def _rod(channel: Channel, number: int, count: int) -> Solid:
 
 
 def bedding_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Cast) -> list[Solid]:
-    """Both silicone halves, the bed in which the master sits half deep, the master with gate and vents, the box."""
+    """Both silicone halves, the bed in which the master sits half deep, the master with gate and vents, the box.
+
+    The bed is rigid and so is the master: what of the bed would lie over the master is left out, and the first half
+    of silicone takes its place.
+    """
     play = cast.settings.bed_clearance_mm
+    opened = opened_upwards(lower, floor_mm=float(cast.block.low_mm[2]))
+    upper, lower = without_crumbs(upper + opened.taken, least_mm3=CRUMB_MM3), opened.solid
     channels = joined([channel_solid(channel) for channel in cast.channels])
     master = to_solid(cast.part) + (channels ^ block_solid(cast.block))
     bed = lower - to_solid(grown_mesh(cast.part, by_mm=play))
     bed -= joined([channel_solid(channel, clearance_mm=play) for channel in cast.channels])
+    bed = opened_upwards(bed, floor_mm=float(cast.block.low_mm[2])).solid
     bed = without_crumbs(bed, least_mm3=CRUMB_MM3)
     box = box_ring(cast.block, wall_mm=cast.wall_mm, settings=cast.settings)
     return [
