@@ -6,16 +6,35 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from firstpour.formulas.plates import POISSON_RATIO, wall_give_alpha
-from firstpour.mould.box import box_ring, box_wall_mm, chamfered_box, tray_outer
-from firstpour.parting.block import Block, block_solid
+from firstpour.mould.box import PAD_MM, box_ring, box_wall_mm, outline_of, tray_outer
+from firstpour.parting.block import Block, block_solid, box_solid
 from firstpour.surface.solids import count_bodies
 from mould_shapes import SETTINGS
 
 WALL_MM, FLOOR_MM = 2.0, -12.4
 BLOCK = Block(low_mm=np.array([-20.0, -15.0, -10.0]), high_mm=np.array([25.0, 15.0, 12.0]))
 ACROSS_MM, DEEP_MM = 45.0, 30.0
-CORNERS_MM2 = 2 * SETTINGS.chamfer_mm**2
-"""What the four chamfers of the upright edges take from a slice: t²/2 each."""
+LEVEL_MM = 12.0
+SEGMENTS = 32
+"""The round corners are drawn by so many chords a turn."""
+
+
+def round_mm2(radius_mm):
+    """Four quarter circles drawn by chords: a regular polygon of `SEGMENTS` sides."""
+    return 0.5 * SEGMENTS * radius_mm**2 * np.sin(2 * np.pi / SEGMENTS)
+
+
+def around_mm2(width_mm, depth_mm, wall_mm):
+    """A rectangle with walls of one thickness around it, corners round."""
+    return width_mm * depth_mm + 2 * wall_mm * (width_mm + depth_mm) + round_mm2(wall_mm)
+
+
+def tray():
+    return tray_outer(outline_of(BLOCK), floor_mm=FLOOR_MM, level_mm=LEVEL_MM, wall_mm=WALL_MM, settings=SETTINGS)
+
+
+def ring():
+    return box_ring(outline_of(BLOCK), foot_mm=-10.0, level_mm=LEVEL_MM, wall_mm=WALL_MM, settings=SETTINGS)
 
 
 def wall_of(block):
@@ -24,14 +43,6 @@ def wall_of(block):
 
 def block_of(width_mm, depth_mm, height_mm):
     return Block(low_mm=np.zeros(3), high_mm=np.array([width_mm, depth_mm, height_mm]))
-
-
-def test_a_chamfered_box_has_its_closed_form():
-    """Twelve edges lose a prism of t²/2 each but at the corners, where five sixths of a cube t³ are lost."""
-    a, b, c, t = 30.0, 20.0, 12.0, 1.5
-    lost = 4 * 0.5 * t * t * ((a - 2 * t) + (b - 2 * t) + (c - 2 * t)) + 8 * (5 / 6) * t**3
-    box = chamfered_box(np.zeros(3), np.array([a, b, c]), chamfer_mm=t)
-    assert box.volume() == pytest.approx(a * b * c - lost)
 
 
 def test_the_head_of_a_known_box_asks_for_a_known_wall():
@@ -63,36 +74,43 @@ def test_walls_outside_the_table_are_no_thinner_than_at_its_ends(width_mm, heigh
     assert t / 0.4 == pytest.approx(round(t / 0.4))
 
 
-def test_the_tray_steps_back_at_the_level_to_pour_to_and_is_notched_on_two_sides():
-    outer = tray_outer(BLOCK, floor_mm=FLOOR_MM, wall_mm=WALL_MM, settings=SETTINGS)
-    wide_mm2 = (ACROSS_MM + 2 * WALL_MM) * (DEEP_MM + 2 * WALL_MM) - CORNERS_MM2
-    lip_mm2 = wide_mm2 - (ACROSS_MM + WALL_MM) * (DEEP_MM + WALL_MM) - SETTINGS.notch_mm * WALL_MM
-    assert outer.slice(11.9).area() == pytest.approx(wide_mm2)
-    assert outer.slice(12.0 + 0.5 * SETTINGS.lip_mm).area() == pytest.approx(lip_mm2)
-    assert np.array(outer.bounding_box())[[2, 5]] == pytest.approx([FLOOR_MM, 12.0 + SETTINGS.lip_mm])
+def test_the_tray_is_as_thick_at_the_lip_and_notched_down_to_the_level_on_four_sides():
+    outer, hollow_mm2 = tray(), ACROSS_MM * DEEP_MM
+    wide_mm2 = around_mm2(ACROSS_MM, DEEP_MM, WALL_MM)
+    assert outer.slice(LEVEL_MM - 0.1).area() == pytest.approx(wide_mm2)
+    cut_mm2 = SETTINGS.notch_mm * (ACROSS_MM + DEEP_MM + 4 * WALL_MM) - SETTINGS.notch_mm**2
+    for height in (0.1, 0.5 * SETTINGS.lip_mm, SETTINGS.lip_mm - 0.01):
+        assert outer.slice(LEVEL_MM + height).area() == pytest.approx(wide_mm2 - cut_mm2)
+    assert np.array(outer.bounding_box())[[2, 5]] == pytest.approx([FLOOR_MM, LEVEL_MM + SETTINGS.lip_mm])
+    assert hollow_mm2 > cut_mm2
 
 
-def test_the_rims_of_the_tray_are_chamfered():
-    outer = tray_outer(BLOCK, floor_mm=FLOOR_MM, wall_mm=WALL_MM, settings=SETTINGS)
+def test_the_foot_of_the_tray_is_chamfered():
     back_mm = SETTINGS.chamfer_mm - 0.2
-    foot = outer.slice(FLOOR_MM + 0.2)
+    foot = tray().slice(FLOOR_MM + 0.2)
     sides = np.ptp(foot.to_polygons()[0], axis=0)
     assert sides == pytest.approx([ACROSS_MM + 2 * (WALL_MM - back_mm), DEEP_MM + 2 * (WALL_MM - back_mm)])
 
 
 def test_the_box_ring_is_open_at_both_ends_and_clears_the_block_all_around():
-    ring = box_ring(BLOCK, wall_mm=WALL_MM, settings=SETTINGS)
     play = SETTINGS.bed_clearance_mm
-    assert count_bodies(ring) == 1
-    assert ring.genus() == 1
-    assert ring.min_gap(block_solid(BLOCK), 5.0) == pytest.approx(play)
-    outer_mm2 = (ACROSS_MM + 2 * play + 2 * WALL_MM) * (DEEP_MM + 2 * play + 2 * WALL_MM) - CORNERS_MM2
-    inner_mm2 = (ACROSS_MM + 2 * play) * (DEEP_MM + 2 * play)
-    assert ring.slice(1.0).area() == pytest.approx(outer_mm2 - inner_mm2)
+    assert count_bodies(ring()) == 1
+    assert ring().genus() == 1
+    assert ring().min_gap(block_solid(BLOCK), 5.0) == pytest.approx(play)
+    across, deep = ACROSS_MM + 2 * play, DEEP_MM + 2 * play
+    assert ring().slice(1.0).area() == pytest.approx(around_mm2(across, deep, WALL_MM) - across * deep)
 
 
-def test_the_ring_has_notches_at_its_foot_half_the_wall_deep():
-    ring = box_ring(BLOCK, wall_mm=WALL_MM, settings=SETTINGS)
-    whole, notched = ring.slice(1.0).area(), ring.slice(-9.0).area()
-    half_mm = 0.5 * (WALL_MM + SETTINGS.bed_clearance_mm)
-    assert whole - notched == pytest.approx(2 * SETTINGS.notch_mm * half_mm)
+def test_the_ring_is_lifted_by_pads_outside_of_a_wall_that_stays_whole():
+    """Slices of the wall alone are whole at the foot; the notches lie in the pads beyond it."""
+    play, wall = SETTINGS.bed_clearance_mm, ring()
+    across, deep = ACROSS_MM + 2 * play, DEEP_MM + 2 * play
+    whole_mm2 = around_mm2(across, deep, WALL_MM) - across * deep
+    low, high = np.array([-20.0, -15.0]) - play - WALL_MM, np.array([25.0, 15.0]) + play + WALL_MM
+    within = box_solid(np.array([*low, -11.0]), np.array([*high, 0.0]))
+    for height_mm in (-9.0, -7.0):
+        assert (wall ^ within).slice(height_mm).area() == pytest.approx(whole_mm2, abs=2.0)
+    pads_mm2 = [wall.slice(height_mm).area() - whole_mm2 for height_mm in (-9.0, -7.0)]
+    notches_mm2 = 2 * SETTINGS.notch_mm * (PAD_MM - 0.5)
+    assert pads_mm2[1] - pads_mm2[0] == pytest.approx(notches_mm2)
+    assert pads_mm2[1] == pytest.approx(2 * PAD_MM * (SETTINGS.notch_mm + 2 * PAD_MM))

@@ -86,19 +86,20 @@ def test_tray_and_silicone_fit_into_one_another_without_overlap(name, direction)
 
 
 @pytest.mark.parametrize("name", ["cube", "sphere", "two-hole plate"])
-def test_upper_tray_and_silicone_make_up_the_box_with_its_lip(name):
-    """The chamfered box (closed form) less the step of the lip and its two notches."""
+def test_upper_tray_and_silicone_make_up_the_block_with_floor_and_walls(name):
+    """The walls by closed form: a rectangle with round corners (a polygon of 32 chords), a chamfered foot, a lip."""
     solids = solids_of(trays_of(sample(name), draw_of(name, UP), channels=()))
     tray, silicone = solids["tray-upper"], solids["silicone-upper"]
     block = np.array(silicone.bounding_box())
     low, high = np.array(tray.bounding_box()).reshape(2, 3)
-    a, b, c = high - low
-    t, lip, notch = SETTINGS.chamfer_mm, SETTINGS.lip_mm, SETTINGS.notch_mm
-    wall = 0.5 * (a - (block[3] - block[0]))
-    lost = 4 * 0.5 * t * t * (a + b + c - 6 * t) + 8 * (5 / 6) * t**3
-    step = (a - wall) * (b - wall) * lip
-    notches = 2 * notch * (0.5 * wall * lip - 0.5 * t * t)
-    assert tray.volume() + silicone.volume() == pytest.approx(a * b * c - lost - step - notches, rel=1e-6)
+    inner, outer, high_mm = (block[3:] - block[:3])[:2], (high - low)[:2], float(high[2] - low[2])
+    t, lip, notch, wall = SETTINGS.chamfer_mm, SETTINGS.lip_mm, SETTINGS.notch_mm, 0.5 * (outer - inner)[0]
+    corner_mm2 = (4.0 - 16.0 * np.sin(np.pi / 16.0)) * wall**2
+    walls = (outer.prod() - corner_mm2) * high_mm - inner.prod() * lip
+    notches = 2 * notch * lip * 2 * wall
+    around = 2 * (inner.sum()) + 32 * 2 * wall * np.sin(np.pi / 32.0)
+    foot = 0.5 * t * t * around
+    assert tray.volume() + silicone.volume() == pytest.approx(walls - notches - foot, rel=1e-4)
 
 
 @pytest.mark.parametrize(("name", "direction"), TWO_PART)

@@ -1,17 +1,19 @@
-"""What is printed around the silicone: outer shapes with chamfered edges, walls, lip and pry notches."""
+"""What is printed around the silicone: outer shapes, walls of one thickness, lip, notches at the level, pry pads."""
 
 import math
 
 import manifold3d
 import numpy as np
+import shapely
 
 from firstpour.formulas.plates import HEIGHT_TO_WIDTH, wall_give_alpha, wall_thickness_mm
 from firstpour.mould.settings import MouldSettings
 from firstpour.parting.block import Block, box_solid
-from firstpour.values import FloatArray
 
 GRAVITY_M_S2 = 9.81
 NOTCH_HIGH_MM = 2.0
+PAD_MM, PAD_HIGH_MM = 3.0, 6.0
+"""How far a pry pad stands out from the wall, and how high it is."""
 WALL_STEP_MM = 0.4
 """Walls are rounded up to whole widths of an ordinary print line."""
 
@@ -37,63 +39,80 @@ def box_wall_mm(block: Block, settings: MouldSettings, *, silicone_g_ml: float) 
     return WALL_STEP_MM * math.ceil(max(needed_mm, settings.least_wall_mm) / WALL_STEP_MM - 1e-9)
 
 
-def chamfered_box(low_mm: FloatArray, high_mm: FloatArray, *, chamfer_mm: float) -> manifold3d.Manifold:
-    """A box between two corners with all its edges chamfered."""
-    boxes = []
-    for axis in range(3):
-        inset = np.full(3, chamfer_mm)
-        inset[axis] = 0.0
-        boxes.append(box_solid(np.asarray(low_mm) + inset, np.asarray(high_mm) - inset))
-    return manifold3d.Manifold.batch_hull(boxes)
+def outline_of(block: Block) -> shapely.Polygon:
+    """The plan of the block."""
+    return shapely.box(*block.low_mm[:2], *block.high_mm[:2])
 
 
-def tray_outer(block: Block, *, floor_mm: float, wall_mm: float, settings: MouldSettings) -> manifold3d.Manifold:
-    """The outer shape of a tray, not yet hollow: block, walls, floor at the height `floor_mm`, lip above the level.
+def prism(outline: shapely.Polygon, *, low_mm: float, high_mm: float) -> manifold3d.Manifold:
+    """The upright solid over a plan between two heights."""
+    ring = np.asarray(outline.exterior.coords)[:-1]
+    section = manifold3d.CrossSection([ring if outline.exterior.is_ccw else ring[::-1]])
+    return manifold3d.Manifold.extrude(section, high_mm - low_mm).translate((0.0, 0.0, low_mm))
 
-    Above the level to pour to the wall steps back by half its thickness, and is notched on two sides.
+
+def wider(outline: shapely.Polygon, *, by_mm: float) -> shapely.Polygon:
+    """A convex plan moved out by as much all around, its corners round."""
+    return outline.buffer(by_mm, quad_segs=8)
+
+
+def square_wider(outline: shapely.Polygon, *, by_mm: float) -> shapely.Polygon:
+    """A convex plan moved out by as much all around, its corners kept."""
+    return outline.buffer(by_mm, join_style="mitre", mitre_limit=10.0)
+
+
+def tray_outer(
+    outline: shapely.Polygon, *, floor_mm: float, level_mm: float, wall_mm: float, settings: MouldSettings
+) -> manifold3d.Manifold:
+    """The outer shape of a tray, not yet hollow: walls around a convex plan from `floor_mm` up to the lip.
+
+    Its foot is chamfered, where the floor stands behind the wall. Four notches down to `level_mm` show how far to
+    pour, and whether the tray stands level.
     """
-    low = np.array([*(block.low_mm[:2] - wall_mm), floor_mm])
-    high = block.high_mm + np.array([wall_mm, wall_mm, settings.lip_mm])
-    return chamfered_box(low, high, chamfer_mm=settings.chamfer_mm) - _above_level(block, wall_mm, settings)
+    chamfer_mm, outer = settings.chamfer_mm, wider(outline, by_mm=wall_mm)
+    foot = prism(square_wider(outer, by_mm=-chamfer_mm), low_mm=floor_mm, high_mm=level_mm)
+    walls = prism(outer, low_mm=floor_mm + chamfer_mm, high_mm=level_mm + settings.lip_mm)
+    return manifold3d.Manifold.batch_hull([foot, walls]) - _level_notches(outer, level_mm, settings)
 
 
-def box_ring(block: Block, *, wall_mm: float, settings: MouldSettings) -> manifold3d.Manifold:
-    """Four walls around the block, open at both ends, with clearance to what stands in them, lip and notches."""
-    play = settings.bed_clearance_mm
-    low = block.low_mm - np.array([wall_mm + play, wall_mm + play, 0.0])
-    high = block.high_mm + np.array([wall_mm + play, wall_mm + play, settings.lip_mm])
-    ring = chamfered_box(low, high, chamfer_mm=settings.chamfer_mm)
-    ring -= box_solid(
-        block.low_mm - np.array([play, play, 1.0]), block.high_mm + np.array([play, play, settings.lip_mm + 1.0])
-    )
-    ring -= _above_level(block, wall_mm + play, settings)
-    return ring - _foot_notches(block, wall_mm + play, settings)
+def box_ring(
+    outline: shapely.Polygon, *, foot_mm: float, level_mm: float, wall_mm: float, settings: MouldSettings
+) -> manifold3d.Manifold:
+    """Walls around a convex plan, open at both ends, with clearance to what stands in them, lip and notches."""
+    inner = square_wider(outline, by_mm=settings.bed_clearance_mm)
+    outer = wider(inner, by_mm=wall_mm)
+    top_mm = level_mm + settings.lip_mm
+    ring = prism(outer, low_mm=foot_mm, high_mm=top_mm) + _pry_pads(outer, foot_mm, settings)
+    ring -= prism(inner, low_mm=foot_mm - 1.0, high_mm=top_mm + 1.0)
+    return ring - _level_notches(outer, level_mm, settings)
 
 
-def _above_level(block: Block, wall_mm: float, settings: MouldSettings) -> manifold3d.Manifold:
-    """What is cut away above the level to pour to: the step of the lip and two pry notches through the wall."""
-    level, top = block.high_mm[2], block.high_mm[2] + settings.lip_mm + 1.0
-    step = box_solid(
-        np.array([*(block.low_mm[:2] - 0.5 * wall_mm), level]), np.array([*(block.high_mm[:2] + 0.5 * wall_mm), top])
-    )
-    middle = 0.5 * (block.low_mm + block.high_mm)
-    across = box_solid(
-        np.array([block.low_mm[0] - wall_mm - 1.0, middle[1] - 0.5 * settings.notch_mm, level]),
-        np.array([block.high_mm[0] + wall_mm + 1.0, middle[1] + 0.5 * settings.notch_mm, top]),
-    )
-    return step + across
+def _level_notches(outer: shapely.Polygon, level_mm: float, settings: MouldSettings) -> manifold3d.Manifold:
+    """Notches through the wall on four sides down to the level to pour to, half as wide as a side at most."""
+    low, high = np.array(outer.bounds).reshape(2, 2)
+    half = 0.5 * min(settings.notch_mm, 0.5 * float((high - low).min()))
+    middle, top_mm = 0.5 * (low + high), level_mm + settings.lip_mm + 1.0
+    ways = []
+    for reach in (np.array([high[0], middle[1] + half]), np.array([middle[0] + half, high[1]])):
+        far = np.where(reach == high, high + 1.0, reach)
+        ways.append(box_solid(np.array([*(2.0 * middle - far), level_mm]), np.array([*far, top_mm])))
+    return ways[0] + ways[1]
 
 
-def _foot_notches(block: Block, wall_mm: float, settings: MouldSettings) -> manifold3d.Manifold:
-    """Two notches at the foot of a ring's outside, half the wall deep, to lift it with a flat blade."""
-    middle = 0.5 * (block.low_mm + block.high_mm)
-    foot = block.low_mm[2]
-    half = 0.5 * wall_mm
-    notches = []
-    for x0, x1 in (
-        (block.low_mm[0] - wall_mm - 1.0, block.low_mm[0] - half),
-        (block.high_mm[0] + half, block.high_mm[0] + wall_mm + 1.0),
-    ):
-        low = np.array([x0, middle[1] - 0.5 * settings.notch_mm, foot - 1.0])
-        notches.append(box_solid(low, np.array([x1, middle[1] + 0.5 * settings.notch_mm, foot + NOTCH_HIGH_MM])))
-    return notches[0] + notches[1]
+def _pry_pads(outer: shapely.Polygon, foot_mm: float, settings: MouldSettings) -> manifold3d.Manifold:
+    """Pads at the foot of two sides, a notch under each to lift the ring with a blade; the wall stays whole."""
+    x0, y0, x1, y1 = outer.bounds
+    half = 0.5 * settings.notch_mm
+    pads = []
+    for side, x in ((-1.0, x0), (1.0, x1)):
+        ends = outer.intersection(shapely.box(x - PAD_MM, y0, x + PAD_MM, y1)).bounds
+        y = 0.5 * (ends[1] + ends[3])
+        pads.append(_between(x + side * PAD_MM, x - side * PAD_MM, y, half + PAD_MM, foot_mm, PAD_HIGH_MM))
+        pads[-1] -= _between(x + side * (PAD_MM + 1.0), x + side * 0.5, y, half, foot_mm - 1.0, NOTCH_HIGH_MM + 1.0)
+    return pads[0] + pads[1]
+
+
+def _between(x0: float, x1: float, y: float, half_mm: float, low_mm: float, height_mm: float) -> manifold3d.Manifold:
+    """A box from x0 to x1, either first, `half_mm` to both sides of y, from `low_mm` up."""
+    low = np.array([min(x0, x1), y - half_mm, low_mm])
+    return box_solid(low, np.array([max(x0, x1), y + half_mm, low_mm + height_mm]))

@@ -1,12 +1,13 @@
-"""Whether pieces come apart: what overhangs is taken from a bed, and what is moved out is counted on its way."""
-
-from dataclasses import dataclass
+"""Whether rigid pieces come apart: what overhangs in a bed, and what is in the way of a piece that is moved out."""
 
 import manifold3d
 import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import binary_dilation, distance_transform_edt, label, minimum_filter
 
-from firstpour.surface.solids import from_solid
-from firstpour.values import Finding, FloatArray, Severity, face_normals
+from firstpour.surface.dexels import Dexels, cut_dexels
+from firstpour.surface.solids import from_solid, to_solid
+from firstpour.values import Finding, FloatArray, IntArray, Mesh, Severity
 
 STEPS_MM = (1.0, 4.0, 12.0)
 """How far a piece has been moved when its overlap is looked at."""
@@ -14,55 +15,84 @@ RIGID_MM3 = 1.0
 """Rigid pieces may share no more on their way: rounding along walls that slide on each other."""
 SOFT_RATIO = 2e-4
 """Soft silicone slips past ridges of this height in mm, over all its surface (our own estimate)."""
-OVERHANG_COSINE = 1e-4
-HAIR_MM = 0.02
-"""Prisms over neighbouring faces overlap by this, so that no skin is left between them."""
-MOST_PRISMS = 3000
+LINES = 400
+"""Lines a side by which overhangs are found; a bed is opened to the width of one of them."""
+THIN_MM = 0.01
+"""Voids and material thinner than this are rounding."""
+FEWEST_LINES = 4
+"""Overhangs under fewer lines than this, side by side, are rounding of a wall."""
+UP = np.array([0.0, 0.0, 1.0])
+AROUND = np.ones((3, 3), bool)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Opened:
-    """A solid without its overhangs, and what was taken from it."""
+def over_voids(solid: manifold3d.Manifold) -> manifold3d.Manifold | None:
+    """What of the space over the solid's own voids must be free so that what lies in them can be lifted straight out.
 
-    solid: manifold3d.Manifold
-    taken: manifold3d.Manifold
-
-
-def opened_upwards(solid: manifold3d.Manifold, *, floor_mm: float) -> Opened:
-    """The solid less all of it that lies over its own faces that look down, but for its floor.
-
-    What is laid into it from above can then be lifted straight out.
+    The solid to take away: over each place where the solid overhangs, all from the middle of the lowest void up, one
+    line of `LINES` wider than the overhang. None where nothing overhangs.
     """
-    mesh = from_solid(solid)
-    corners = mesh.vertices_mm[mesh.faces]
-    down = (face_normals(mesh)[:, 2] < -OVERHANG_COSINE) & (corners[:, :, 2].max(axis=1) > floor_mm + HAIR_MM)
-    if not down.any():
-        return Opened(solid=solid, taken=manifold3d.Manifold())
-    top_mm = float(mesh.vertices_mm[:, 2].max()) + 1.0
-    over = corners[down]
-    if len(over) > MOST_PRISMS:
-        low, high = over[:, :, 2].min(axis=1), np.ptp(over[:, :, :2].reshape(-1, 2), axis=0).max()
-        over = over[np.argsort(low)][:: int(np.ceil(len(over) / MOST_PRISMS))]
-        hair_mm = float(high) / np.sqrt(MOST_PRISMS)
-    else:
-        hair_mm = HAIR_MM
-    prisms = manifold3d.Manifold.batch_boolean(
-        [_prism(corner, top_mm=top_mm, hair_mm=hair_mm) for corner in over], manifold3d.OpType.Add
-    )
-    taken = solid ^ prisms
-    return Opened(solid=solid - prisms, taken=taken)
+    dexels = cut_dexels(from_solid(solid), UP, resolution=LINES, margin=2)
+    middle = _middle_of_lowest_void(dexels)
+    lumps, _ = label(np.isfinite(middle), structure=AROUND)
+    kept = (np.bincount(lumps.ravel()) >= FEWEST_LINES)[lumps] & (lumps > 0)
+    if not kept.any():
+        return None
+    foot = minimum_filter(np.where(kept, middle, np.inf), footprint=AROUND)
+    nearest = distance_transform_edt(~np.isfinite(foot), return_distances=False, return_indices=True)
+    wide = binary_dilation(kept, structure=AROUND)
+    top_mm = float(dexels.z_mm.max()) + 1.0
+    return to_solid(_stood(_squares(wide), foot[tuple(nearest)], dexels, top_mm=top_mm))
 
 
-def _prism(corners: FloatArray, *, top_mm: float, hair_mm: float) -> manifold3d.Manifold:
-    """What lies over a triangle (3, 3) seen from above, up to `top_mm`, a hair wider than it."""
-    middle = corners.mean(axis=0)
-    away = corners[:, :2] - middle[:2]
-    size = np.maximum(np.linalg.norm(away, axis=1, keepdims=True), 1e-9)
-    foot = corners.copy()
-    foot[:, :2] += hair_mm * away / size
-    roof = foot.copy()
-    roof[:, 2] = top_mm
-    return manifold3d.Manifold.hull_points(np.concatenate([foot, roof]))
+def _middle_of_lowest_void(dexels: Dexels) -> FloatArray:
+    """Height (ny, nx) of the middle of the lowest void that has material over it; not finite where there is none."""
+    first, count = dexels.offsets[:-1], np.diff(dexels.offsets)
+    middle = np.full(dexels.nx * dexels.ny, np.inf)
+    for void in range(int(count.max(initial=0)) // 2 - 1):
+        line = np.flatnonzero((count >= 2 * void + 4) & ~np.isfinite(middle))
+        at = first[line] + 2 * void + 1
+        low, high, end = dexels.z_mm[at], dexels.z_mm[at + 1], dexels.z_mm[at + 2]
+        real = (high - low > THIN_MM) & (end - high > THIN_MM)
+        middle[line[real]] = 0.5 * (low + high)[real]
+    return middle.reshape(dexels.ny, dexels.nx)
+
+
+def _squares(nodes: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """The squares (ny − 1, nx − 1) at the nodes (ny, nx), filled until no two meet in a corner alone."""
+    squares = nodes[:-1, :-1] | nodes[1:, :-1] | nodes[:-1, 1:] | nodes[1:, 1:]
+    while True:
+        a, b, c, d = squares[:-1, :-1], squares[:-1, 1:], squares[1:, :-1], squares[1:, 1:]
+        falling, rising = a & d & ~b & ~c, b & c & ~a & ~d
+        if not (falling.any() or rising.any()):
+            return squares
+        squares = squares.copy()
+        squares[:-1, 1:] |= falling
+        squares[:-1, :-1] |= rising
+
+
+def _stood(squares: NDArray[np.bool_], foot_mm: FloatArray, dexels: Dexels, *, top_mm: float) -> Mesh:
+    """The solid over the squares, from the heights `foot_mm` (ny, nx) at their corners to a flat top."""
+    ny, nx = foot_mm.shape
+    number = np.arange(ny * nx).reshape(ny, nx)
+    a, b, c, d = (n[squares] for n in (number[:-1, :-1], number[:-1, 1:], number[1:, 1:], number[1:, :-1]))
+    floor = np.concatenate([np.stack([a, c, b], axis=1), np.stack([a, d, c], axis=1)])
+    roof = floor[:, ::-1] + ny * nx
+    j, i = np.divmod(np.arange(ny * nx), nx)
+    flat = dexels.origin_mm + dexels.pitch_mm * np.stack([i, j], axis=1)
+    heights = np.concatenate([foot_mm.ravel(), np.full(ny * nx, top_mm)])
+    vertices = np.column_stack([np.concatenate([flat, flat]), heights])
+    faces = np.concatenate([floor, roof, _walls(floor, ny * nx)])
+    used, faces = np.unique(faces, return_inverse=True)
+    return Mesh(vertices_mm=vertices[used] @ dexels.frame, faces=faces.reshape(-1, 3))
+
+
+def _walls(floor: IntArray, over: int) -> IntArray:
+    """Upright faces from the border edges of the floor (m, 3) to the same vertices, numbered `over` higher."""
+    edges = np.concatenate([floor[:, [0, 1]], floor[:, [1, 2]], floor[:, [2, 0]]])
+    key = edges.max(axis=1) * over + edges.min(axis=1)
+    _, place, count = np.unique(key, return_inverse=True, return_counts=True)
+    u, v = edges[(count == 1)[place]].T
+    return np.concatenate([np.stack([v, u, u + over], axis=1), np.stack([v, u + over, v + over], axis=1)])
 
 
 def held_mm3(moving: manifold3d.Manifold, fixed: manifold3d.Manifold, *, way: FloatArray) -> float:

@@ -7,9 +7,9 @@ import numpy as np
 import shapely
 
 from firstpour.fill.values import Channel, ChannelUse, MadeAs
-from firstpour.mould.box import box_ring, box_wall_mm, tray_outer
+from firstpour.mould.box import box_ring, box_wall_mm, outline_of, prism, square_wider, tray_outer, wider
 from firstpour.mould.channels import channel_solid
-from firstpour.mould.held import opened_upwards
+from firstpour.mould.held import over_voids
 from firstpour.mould.keys import Key, key_solid
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Role
@@ -51,6 +51,11 @@ class Cast:
     channels: tuple[Channel, ...]
     settings: MouldSettings
     silicone_g_ml: float
+
+    @property
+    def outline(self) -> shapely.Polygon:
+        """The plan of the silicone."""
+        return outline_of(self.block)
 
     @property
     def wall_mm(self) -> float:
@@ -115,16 +120,18 @@ def bedding_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast:
     The bed is rigid and so is the master: what of the bed would lie over the master is left out, and the first half
     of silicone takes its place.
     """
-    play = cast.settings.bed_clearance_mm
-    opened = opened_upwards(lower, floor_mm=float(cast.block.low_mm[2]))
-    upper, lower = without_crumbs(upper + opened.taken, least_mm3=CRUMB_MM3), opened.solid
+    play, block = cast.settings.bed_clearance_mm, cast.block
+    part = to_solid(cast.part)
     channels = joined([channel_solid(channel) for channel in cast.channels])
-    master = to_solid(cast.part) + (channels ^ block_solid(cast.block))
     bed = lower - to_solid(grown_mesh(cast.part, by_mm=play))
     bed -= joined([channel_solid(channel, clearance_mm=play) for channel in cast.channels])
-    bed = opened_upwards(bed, floor_mm=float(cast.block.low_mm[2])).solid
-    bed = without_crumbs(bed, least_mm3=CRUMB_MM3)
-    box = box_ring(cast.block, wall_mm=cast.wall_mm, settings=cast.settings)
+    over = over_voids(bed)
+    if over is not None:
+        bed, lower = bed - over, lower - over
+        upper += (block_solid(block) - part - channels) ^ over
+    upper, lower, bed = (without_crumbs(solid, least_mm3=CRUMB_MM3) for solid in (upper, lower, bed))
+    master = part + (channels ^ block_solid(block))
+    box = _ring(cast)
     return [
         Solid(name="silicone-upper", role=Role.SILICONE, solid=upper, turn=UPRIGHT),
         Solid(name="silicone-lower", role=Role.SILICONE, solid=lower, turn=TURNED_OVER),
@@ -160,13 +167,14 @@ def block_pieces(cast: Cast) -> list[Solid]:
     master = to_solid(cast.part) + (channels ^ block_solid(block)) + post
     wall_mm = cast.wall_mm
     play = cast.settings.bed_clearance_mm
-    base = box_solid(
-        np.array([*(block.low_mm[:2] - wall_mm - play), level]),
-        np.array([*(block.high_mm[:2] + wall_mm + play), level + POST_MM + cast.settings.floor_mm]),
+    base = prism(
+        wider(square_wider(cast.outline, by_mm=play), by_mm=wall_mm),
+        low_mm=level,
+        high_mm=level + POST_MM + cast.settings.floor_mm,
     )
     seat = manifold3d.Manifold.cylinder(POST_MM + 1.0, gate.radius_end_mm + play, gate.radius_end_mm + play, 32)
     base -= seat.translate((float(gate.path_mm[-1, 0]), float(gate.path_mm[-1, 1]), float(level - 1.0)))
-    box = _turn_over(box_ring(_block_over(block), wall_mm=wall_mm, settings=cast.settings))
+    box = _turn_over(_ring(_cast_over(cast)))
     return [
         Solid(name="silicone", role=Role.SILICONE, solid=silicone, turn=TURNED_OVER),
         Solid(name="base", role=Role.BOX, solid=base, turn=TURNED_OVER),
@@ -203,12 +211,18 @@ def _tray(silicone: manifold3d.Manifold, cast: Cast) -> manifold3d.Manifold:
     """The tray that leaves room for just this silicone, open at the top of the block."""
     floor_mm = float(silicone.bounding_box()[2]) - cast.settings.floor_mm
     wall_mm = cast.wall_mm
-    outer = tray_outer(cast.block, floor_mm=floor_mm, wall_mm=wall_mm, settings=cast.settings)
     level = float(cast.block.high_mm[2])
-    mouth = box_solid(
-        np.array([*cast.block.low_mm[:2], level - HAIR_MM]), np.array([*cast.block.high_mm[:2], level + HAIR_MM])
-    )
+    outer = tray_outer(cast.outline, floor_mm=floor_mm, level_mm=level, wall_mm=wall_mm, settings=cast.settings)
+    mouth = prism(cast.outline, low_mm=level - HAIR_MM, high_mm=level + cast.settings.lip_mm + 1.0)
     return without_crumbs(outer - (silicone + mouth), least_mm3=CRUMB_MM3)
+
+
+def _ring(cast: Cast) -> manifold3d.Manifold:
+    """The box around the block."""
+    low_mm, high_mm = cast.block.low_mm[2], cast.block.high_mm[2]
+    return box_ring(
+        cast.outline, foot_mm=float(low_mm), level_mm=float(high_mm), wall_mm=cast.wall_mm, settings=cast.settings
+    )
 
 
 def _pry_notches(cast: Cast, rim_mm: float) -> manifold3d.Manifold:
