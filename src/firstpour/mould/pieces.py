@@ -14,7 +14,7 @@ from firstpour.mould.keys import Key, key_solid
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Role
 from firstpour.parting.block import Block, block_solid, box_solid
-from firstpour.surface.solids import to_solid, without_crumbs
+from firstpour.surface.solids import count_bodies, to_solid, without_crumbs
 from firstpour.values import FloatArray, Mesh, face_normals
 
 UPRIGHT = np.eye(3)
@@ -127,8 +127,8 @@ def bedding_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast:
     bed -= joined([channel_solid(channel, clearance_mm=play) for channel in cast.channels])
     over = over_voids(bed)
     if over is not None:
-        bed, lower = bed - over, lower - over
-        upper += (block_solid(block) - part - channels) ^ over
+        bed = bed - over
+        upper, lower = _given_to_the_first(upper, lower, over, whole=block_solid(block) - part - channels)
     upper, lower, bed = (without_crumbs(solid, least_mm3=CRUMB_MM3) for solid in (upper, lower, bed))
     master = part + (channels ^ block_solid(block))
     box = _ring(cast)
@@ -139,6 +139,23 @@ def bedding_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast:
         Solid(name="box", role=Role.BOX, solid=box, turn=UPRIGHT),
         Solid(name="master", role=Role.MASTER, solid=master, turn=UPRIGHT),
     ]
+
+
+def _given_to_the_first(
+    upper: manifold3d.Manifold, lower: manifold3d.Manifold, over: manifold3d.Manifold, *, whole: manifold3d.Manifold
+) -> tuple[manifold3d.Manifold, manifold3d.Manifold]:
+    """The halves once silicone of the first pour runs into what `over` opens in the bed; `whole` is both together.
+
+    Where the master itself shuts such a place off it stays empty in the first pour, and the second one fills it.
+    """
+    both = upper + (whole ^ over)
+    if count_bodies(both) == 1:
+        return both, lower - over
+    for lump in over.decompose():
+        both = upper + (whole ^ lump)
+        if count_bodies(both) == 1:
+            upper, lower = both, lower - lump
+    return upper, lower
 
 
 def open_face_pieces(cast: Cast) -> list[Solid]:
