@@ -1,11 +1,13 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from fill_shapes import box, joined, part_of, shown_dome, tilted
 from firstpour.errors import BadRequest, UnreadablePart
 from firstpour.fill.pockets import find_pockets
-from firstpour.fill.pour import pour_directions, rank_pours, standing
-from firstpour.fill.values import PlaceKind, PourKind
+from firstpour.fill.pour import cost, pour_directions, rank_pours, standing
+from firstpour.fill.values import Peak, PlaceKind, Pour, PourKind
 from firstpour.part.part import Part
 from firstpour.values import Mesh
 
@@ -82,3 +84,49 @@ def test_too_few_directions_and_open_parts_are_refused():
     )
     with pytest.raises(UnreadablePart):
         rank_pours(leaky, directions=50)
+
+
+def pour_of(**changes):
+    """A pour that costs nothing but its gate: on a hidden face, flat, no air, no height."""
+    peak = Peak(at_mm=np.zeros(3), air_mm3=0.0, show_mm3=0.0, seals_at_mm=0.0, place=PlaceKind.HIDDEN)
+    places = changes.pop("places", (PlaceKind.HIDDEN,))
+    given = {
+        "up": np.array([0.0, 0, 1]), "kind": PourKind.FLAT, "tilt_deg": 0.0, "trapped_mm3": 0.0,
+        "trapped_show_mm3": 0.0, "vents": 0, "openings_on_show": 0, "lone_openings": 0, "level_roof_mm2": None,
+        "head_mm": 0.0, "pitch_mm": 1.0, "peaks": tuple(replace(peak, place=place) for place in places),
+    }  # fmt: skip
+    return Pour(**{**given, **changes})
+
+
+@pytest.mark.parametrize(
+    ("changes", "figure"),
+    [
+        ({}, 0.0),
+        ({"places": (PlaceKind.SEAM,)}, 1.5),
+        ({"places": (PlaceKind.UNMARKED,)}, 3.0),
+        ({"places": (PlaceKind.SHOW,)}, 18.0),
+        ({"places": (PlaceKind.KEEP_CLEAR,)}, 30.0),
+        ({"places": (PlaceKind.HIDDEN, PlaceKind.SEAM, PlaceKind.SHOW), "vents": 2}, 17.0),
+        ({"lone_openings": 2}, 6.0),
+        ({"trapped_mm3": 36.0}, 1.0),
+        ({"trapped_mm3": 36.0, "trapped_show_mm3": 9.9}, 7.0),
+        ({"kind": PourKind.ON_EDGE}, 0.5),
+        ({"kind": PourKind.TILTED}, 2.0),
+        ({"kind": PourKind.TURNED}, 6.0),
+        ({"head_mm": 50.0}, 1.0),
+    ],
+)
+def test_the_cost_of_a_pour_is_that_of_the_table_in_the_docs(changes, figure):
+    """By hand from docs/fill.md, "Which side up"; a part 100 mm across its corners."""
+    assert cost(pour_of(**changes), size_mm=100.0) == pytest.approx(figure)
+
+
+def test_with_a_parting_line_known_the_box_stands_so_that_its_openings_lie_on_the_line():
+    part = part_of(box((0, 0, 0), (20, 30, 10)))
+    loop = np.array([[0, 0, 5.0], [20, 0, 5], [20, 30, 5], [0, 30, 5]])
+    best, *_ = pours = rank_pours(part, directions=150, seam_mm=(loop,))
+    assert best.lone_openings == 0
+    assert abs(best.up[2]) < 0.7
+    flat = next(pour for pour in pours if pour.kind is PourKind.FLAT)
+    assert flat.lone_openings == 1
+    assert "1 of the openings would leave through one half alone" in flat.reasons

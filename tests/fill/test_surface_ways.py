@@ -109,6 +109,15 @@ def test_a_wide_gate_breathes_for_a_small_cavity(radius_mm, breathes):
     assert bool(plan.vents) is not breathes
 
 
+def test_the_vent_that_breathes_goes_to_the_highest_places_and_there_the_farthest():
+    step = part_of(box((0, 0, 0), (60, 20, 10)) + box((0, 0, 0), (40, 20, 20)))
+    plan = propose_channels(step, up=Z, gates_mm=(np.array([5.0, 10, 20]),))
+    (vent,) = plan.vents
+    assert vent.at_mm[2] == pytest.approx(20)
+    assert vent.at_mm[0] > 38
+    assert "while the gate is full" in vent.reason
+
+
 def _cavity(part):
     from firstpour.fill.cavity import cut_cavity
 
