@@ -75,7 +75,7 @@ def test_a_size_that_looks_like_another_unit_is_a_finding_that_names_it(
     (finding,) = part.findings
     assert (finding.code, finding.severity) == ("unlikely-size", severity)
     assert hint in finding.what
-    assert "--units" in finding.remedy
+    assert "its unit" in finding.remedy
 
 
 @pytest.mark.parametrize("side_mm", [5.0, 90.0, 600.0])
@@ -258,4 +258,4 @@ def test_a_size_that_nobody_casts_is_refused_where_the_part_is_worked_on(tmp_pat
     assert {finding.code for finding in read_part(path).findings} == {"unlikely-size"}
     with pytest.raises(UnreadablePart, match="mm long") as refused:
         read_likely_part(path)
-    assert "--units" in refused.value.remedy
+    assert "its unit" in refused.value.remedy

@@ -49,7 +49,7 @@ def outline_halves(mesh: Mesh, seamed: Seamed, block: Block, *, rim_band_mm: flo
     if len(seamed.edges) == 0:
         raise MouldFailed(
             "the part turns over nowhere along this draw direction",
-            remedy="choose another draw direction with --direction",
+            remedy="choose another draw direction",
         )
     part = to_solid(mesh)
     rings_mm = _outline(part, spacing_mm=spacing_mm)
