@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from firstpour.part.part import Part
-from firstpour.values import FloatArray, face_centres_mm
+from firstpour.values import FloatArray, Mesh, Remembered, face_centres_mm
 
 SAME_MM = 1e-6
 """Faces this much farther off are as near: at an edge the one that looks up most is taken."""
@@ -21,13 +22,34 @@ class Spot:
     distance_mm: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Trees:
+    """Where vertices and middles of faces are, and how far each face (m,) reaches from its middle."""
+
+    vertices: cKDTree
+    centres: cKDTree
+    size_mm: FloatArray
+    widest_mm: float
+
+
+_TREES: Remembered[Mesh, _Trees] = Remembered(1)
+
+
+def _trees(mesh: Mesh) -> _Trees:
+    centres = face_centres_mm(mesh)
+    size = np.linalg.norm(mesh.vertices_mm[mesh.faces] - centres[:, None], axis=2).max(axis=1)
+    used = mesh.vertices_mm[np.unique(mesh.faces)]
+    return _Trees(vertices=cKDTree(used), centres=cKDTree(centres), size_mm=size, widest_mm=float(size.max()))
+
+
 def nearest_spot(part: Part, point_mm: FloatArray, *, up: FloatArray) -> Spot:
     """The nearest place of the surface; at an edge, on the face that looks up most."""
     vertices, faces = part.mesh.vertices_mm, part.mesh.faces
-    to_vertex = np.linalg.norm(vertices - point_mm, axis=1)
-    centre = face_centres_mm(part.mesh)
-    size = np.linalg.norm(vertices[faces] - centre[:, None], axis=2).max(axis=1)
-    near = np.flatnonzero(np.linalg.norm(centre - point_mm, axis=1) - size <= to_vertex[faces].min() + SAME_MM)
+    trees = _TREES.of(part.mesh, None, lambda: _trees(part.mesh))
+    reach_mm = float(trees.vertices.query(point_mm)[0]) + SAME_MM
+    near = np.array(trees.centres.query_ball_point(point_mm, reach_mm + trees.widest_mm, return_sorted=True))
+    off = np.linalg.norm(trees.centres.data[near] - point_mm, axis=1)
+    near = near[off - trees.size_mm[near] <= reach_mm]
     corners = vertices[faces[near]]
     places = closest_on_triangles(point_mm, corners)
     distances = np.linalg.norm(places - point_mm, axis=1)

@@ -5,12 +5,15 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import binary_dilation, distance_transform_edt, label, minimum_filter
 
+from firstpour.kernels import dexels as dexel_kernel
 from firstpour.surface.dexels import Dexels, cut_dexels
 from firstpour.surface.solids import from_solid, to_solid
 from firstpour.values import Finding, FloatArray, IntArray, Mesh, Severity
 
 STEPS_MM = (1.0, 4.0, 12.0)
 """How far a piece has been moved when its overlap is looked at."""
+CUBES = 256
+"""Cubes along the longest side, by which silicone and its tray are held against each other."""
 RIGID_MM3 = 1.0
 """Rigid pieces may share no more on their way: rounding along walls that slide on each other."""
 SOFT_RATIO = 2e-4
@@ -103,6 +106,35 @@ def held_mm3(moving: manifold3d.Manifold, fixed: manifold3d.Manifold, *, way: Fl
     return max(
         float((moving.translate(tuple(float(value) for value in step * way)) ^ fixed).volume()) for step in steps
     )
+
+
+def held_soft_mm3(moving: Mesh, fixed: Mesh, *, aside: Mesh, way: int) -> float:
+    """The most volume that `moving` shares with `fixed` outside `aside` while it is moved up (1) or down (−1) z.
+
+    Counted on cubes of 1/`CUBES` of the longest side: what is smaller slips past, as silicone does.
+    """
+    together = np.concatenate([mesh.vertices_mm for mesh in (moving, fixed)])
+    low, pitch_mm = together.min(axis=0), float(np.ptp(together, axis=0).max()) / CUBES
+    count = np.ceil(np.ptp(together, axis=0) / pitch_mm).astype(int) + 1
+    inside, solid, part = (_cubes(mesh, low, pitch_mm, count) for mesh in (moving, fixed, aside))
+    solid &= ~part
+    reach_mm = float(np.ptp(moving.vertices_mm[:, 2]))
+    shared = []
+    for step_mm in [step for step in STEPS_MM if step < reach_mm] or [0.5 * reach_mm]:
+        shift = min(max(1, round(step_mm / pitch_mm)), len(solid) - 1)
+        pair = (inside[:-shift], solid[shift:]) if way > 0 else (inside[shift:], solid[:-shift])
+        shared.append(int(np.count_nonzero(pair[0] & pair[1])) * pitch_mm**3)
+    return float(max(shared))
+
+
+def _cubes(mesh: Mesh, low_mm: FloatArray, pitch_mm: float, count: IntArray) -> NDArray[np.bool_]:
+    """Cubes (nz, ny, nx) whose middle lies inside the mesh."""
+    nx, ny, nz = (int(n) for n in count)
+    pix = mesh.vertices_mm - low_mm
+    pix[:, :2] = pix[:, :2] / pitch_mm - 0.5
+    offsets, z_mm, _ = dexel_kernel.dexel_lines(pix, mesh.faces, nx, ny)
+    cubes = dexel_kernel.fill_columns(offsets, z_mm, nx, ny, nz, 0.0, pitch_mm)
+    return np.asarray(cubes, dtype=np.bool_)
 
 
 def stuck_finding(moving: str, fixed: str, held: float) -> Finding:

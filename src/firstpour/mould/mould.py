@@ -9,7 +9,7 @@ import numpy as np
 from firstpour.errors import BadRequest
 from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.channels import channel_solid, default_channels, led_out, moved_channel
-from firstpour.mould.held import RIGID_MM3, SOFT_RATIO, held_mm3, locked_finding, stuck_finding
+from firstpour.mould.held import RIGID_MM3, SOFT_RATIO, held_mm3, held_soft_mm3, locked_finding, stuck_finding
 from firstpour.mould.joints import cut_to_fit, fits, size_mm
 from firstpour.mould.keys import closes_one_way, place_keys
 from firstpour.mould.mould_findings import (
@@ -152,11 +152,10 @@ def _held_findings(solids: dict[str, manifold3d.Manifold], cast: Cast) -> tuple[
     if "bedding" in solids:
         held = held_mm3(solids["master"], solids["bedding"], way=UP)
         return (stuck_finding("master", "bedding", held),) if held > RIGID_MM3 else ()
-    part = to_solid(cast.part)
     findings = []
-    for side, way in (("upper", UP), ("lower", -UP)):
+    for side, way in (("upper", 1), ("lower", -1)):
         silicone = solids[f"silicone-{side}"]
-        held = held_mm3(silicone, solids[f"tray-{side}"] - part, way=way)
+        held = held_soft_mm3(from_solid(silicone), from_solid(solids[f"tray-{side}"]), aside=cast.part, way=way)
         if held > RIGID_MM3 + SOFT_RATIO * silicone.surface_area():
             findings.append(locked_finding(f"silicone-{side}", f"tray-{side}", held))
     return tuple(findings)
