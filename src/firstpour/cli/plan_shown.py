@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from firstpour.files.material_entries import ChosenEntry, PartChoiceEntry, StockLineEntry
     from firstpour.files.plan_json import PartEntry, PlanEntry
 
-SAID_HERE = frozenset({"step-first", "typical-figures"})
+SAID_HERE = frozenset({"step-first", "typical-figures", "buy"})
 """Finding codes that the screen says in its own place."""
 WORTH_SAYING = ("error", "warning")
 """Findings shown without the details."""
