@@ -17,7 +17,7 @@ from firstpour.files.print_entries import AllowanceEntry, MasterEntry, PiecePrin
 from firstpour.files.results import PLAN_FILE, PLAN_FORMAT
 from firstpour.files.whole import Over, write_whole
 from firstpour.fill.values import Channel, ChannelUse
-from firstpour.mould.values import Mould, Role
+from firstpour.mould.values import Mould, Pose, Role
 from firstpour.part.measure import Measures
 from firstpour.parting.values import Draw, DrawOrigin, Half, MouldKind, UndercutRegion, Way
 from firstpour.values import FloatArray
@@ -106,6 +106,23 @@ class PieceEntry(Entry):
     )
 
 
+class BoardsEntry(Entry):
+    """Two stiff boards across the draw, and the straps around them."""
+
+    size_mm: Vector = Field(description="Length, width and thickness of each.")
+    straps: int
+
+
+class PoseEntry(Entry):
+    """How the mould stands while one silicone is poured."""
+
+    pours: str = Field(description="Name of the silicone piece.")
+    up: Vector = Field(description="Which way is up, in the part's coordinates.")
+    around: list[str] = Field(description="Names of the pieces that stand around it.")
+    level_mm: float = Field(description="Level to pour to, over the lowest of them; a box slid over them aside.")
+    volume_mm3: float
+
+
 class MouldEntry(Entry):
     """One mould: its pieces and quantities."""
 
@@ -120,6 +137,9 @@ class MouldEntry(Entry):
     print_ml: float
     scale: float = Field(description="The allowance: the master is the part times this.")
     findings: list[FindingEntry]
+    boards: BoardsEntry | None = Field(description="What holds the closed mould shut; null for an open-face mould.")
+    poses: list[PoseEntry] = Field(description="How each silicone is poured, in the order of the work.")
+    cut_mm: float | None = Field(description="Height over the foot of the groove to cut a block open along.")
 
 
 class ElapsedEntry(Entry):
@@ -252,6 +272,21 @@ def mould_entry(mould: Mould, pieces: Sequence[WrittenPiece], *, print_file: str
         print_ml=mould.print_ml,
         scale=mould.scale,
         findings=finding_entries(mould.findings),
+        boards=None
+        if mould.boards is None
+        else BoardsEntry(size_mm=mould.boards.size_mm, straps=mould.boards.straps),
+        poses=[_pose_entry(pose) for pose in mould.poses],
+        cut_mm=mould.cut_mm,
+    )
+
+
+def _pose_entry(pose: Pose) -> PoseEntry:
+    return PoseEntry(
+        pours=pose.pours,
+        up=vector(pose.up),
+        around=list(pose.around),
+        level_mm=pose.level_mm,
+        volume_mm3=pose.volume_mm3,
     )
 
 

@@ -16,6 +16,10 @@ from firstpour.values import FloatArray
 CHANNEL_GAP_MM = 1.0
 LEAST_COVER_MM = 3.0
 """Silicone that stays over the tip of a key."""
+LEAST_HEIGHT_RATIO = 0.5
+"""A key lower than this share of its radius holds nothing (our own choice)."""
+SMALLER = (1.0, 0.75, 0.5)
+"""Keys are made so much smaller before none are made."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -35,8 +39,23 @@ def place_keys(
 
     The first hangs on the upper half and the rest stand on the lower, so that turning one half about never fits.
     """
-    radius_mm = settings.key_radius_mm
     part = shapely.box(*block.low_mm[:2], *block.high_mm[:2]).difference(sheet.region)
+    for share in SMALLER:
+        keys = _keys_of(share * settings.key_radius_mm, part, sheet, block, settings, channels)
+        if len(keys) >= 3:
+            return keys
+    return ()
+
+
+def _keys_of(
+    radius_mm: float,
+    part: shapely.Geometry,
+    sheet: Sheet,
+    block: Block,
+    settings: MouldSettings,
+    channels: tuple[Channel, ...],
+) -> tuple[Key, ...]:
+    """Keys of one radius, each as high as the silicone over its tip allows; those too low left out."""
     taken = [
         shapely.LineString(one.path_mm[:, :2]).buffer(one.radius_end_mm + radius_mm + CHANNEL_GAP_MM)
         for one in channels
@@ -45,13 +64,16 @@ def place_keys(
     if len(chosen) < 3:
         return ()
     heights = sheet_heights(sheet, chosen)
-    cover = np.minimum(block.high_mm[2] - heights, heights - block.low_mm[2]).min() - LEAST_COVER_MM
-    height_mm = min(2.0 * radius_mm, float(cover))
-    if height_mm < 0.5 * radius_mm:
-        return ()
+    cover = np.minimum(block.high_mm[2] - heights, heights - block.low_mm[2]) - LEAST_COVER_MM
+    kept = [k for k in range(len(chosen)) if cover[k] >= LEAST_HEIGHT_RATIO * radius_mm]
     return tuple(
-        Key(foot_mm=np.array([*place, z]), radius_mm=radius_mm, height_mm=height_mm, on_lower=n > 0)
-        for n, (place, z) in enumerate(zip(chosen, heights, strict=True))
+        Key(
+            foot_mm=np.array([*chosen[k], heights[k]]),
+            radius_mm=radius_mm,
+            height_mm=min(2.0 * radius_mm, float(cover[k])),
+            on_lower=n > 0,
+        )
+        for n, k in enumerate(kept)
     )
 
 

@@ -12,9 +12,11 @@ from firstpour.mould.channels import channel_solid, default_channels, led_out, m
 from firstpour.mould.held import RIGID_MM3, SOFT_RATIO, held_mm3, held_soft_mm3, locked_finding, stuck_finding
 from firstpour.mould.joints import cut_to_fit, fits, size_mm
 from firstpour.mould.keys import closes_one_way, place_keys
+from firstpour.mould.marks import RIDGE_MM
 from firstpour.mould.mould_findings import (
     bodies_finding,
     cut_finding,
+    floats_findings,
     shut_findings,
     thin_findings,
     two_part_findings,
@@ -27,9 +29,11 @@ from firstpour.mould.pieces import (
     joined,
     open_face_pieces,
     silicone_halves,
+    sturdy,
     tray_pieces,
 )
 from firstpour.mould.settings import MouldMaterials, MouldSettings
+from firstpour.mould.standing import boards_for, poses_of
 from firstpour.mould.values import Mould, Piece, Role
 from firstpour.parting.block import block_solid
 from firstpour.parting.draw_findings import LOCKED, draw_findings
@@ -50,10 +54,11 @@ def make_mould(
     materials: MouldMaterials | None = None,
     channels: tuple[Channel, ...] | None = None,
     printer_mm: tuple[float, float, float] = (200.0, 200.0, 200.0),
+    name: str = "",
 ) -> Mould:
     """Work out the mould. `channels` are in the part's coordinates before the allowance; by default
     those that the fill proposes for pouring with the draw upright. `settings` hold the sizes that the parting was
-    laid with.
+    laid with, `name` is engraved on what is printed.
 
     Raises
     ------
@@ -70,8 +75,15 @@ def make_mould(
     else:
         wanted = default_channels(parting, settings) if channels is None else channels
         given = tuple(led_out(moved_channel(channel, frame * scale), grown.block) for channel in wanted)
+    if parting.kind is MouldKind.BLOCK:
+        given = tuple(map(sturdy, given))
     cast = Cast(
-        part=grown.mesh, block=grown.block, channels=given, settings=settings, silicone_g_ml=materials.silicone_g_ml
+        part=grown.mesh,
+        block=grown.block,
+        channels=given,
+        settings=settings,
+        silicone_g_ml=materials.silicone_g_ml,
+        name=name,
     )
     made = _MAKERS[parting.kind](grown, cast)
     pieces, findings = _pieces(made.solids, frame=frame, printer_mm=np.array(printer_mm))
@@ -94,6 +106,9 @@ def make_mould(
             *made.findings,
             *findings,
         ),
+        boards=boards_for(parting.kind, grown.block.high_mm - grown.block.low_mm),
+        poses=poses_of(parting.kind, pieces, parting.draw.direction),
+        cut_mm=made.cut_mm,
     )
 
 
@@ -109,6 +124,7 @@ class _Made:
 
     solids: list[Solid]
     findings: tuple[Finding, ...] = ()
+    cut_mm: float | None = None
 
 
 def _open_face(parting: Parting, cast: Cast) -> _Made:
@@ -119,7 +135,21 @@ def _open_face(parting: Parting, cast: Cast) -> _Made:
 def _block(parting: Parting, cast: Cast) -> _Made:
     """The master in one pour of silicone; the seam is where the block is cut open."""
     _check_gate_on_top(cast)
-    return _Made(solids=block_pieces(cast))
+    cut_mm = _cut_height_mm(parting)
+    over_mm = None if cut_mm is None else float(cast.block.high_mm[2]) - cut_mm
+    solids = block_pieces(cast, cut_mm=cut_mm)
+    (master_mm3,) = (item.solid.volume() for item in solids if item.role is Role.MASTER)
+    floats = floats_findings(master_mm3 / MM3_PER_ML, silicone_g_ml=cast.silicone_g_ml)
+    return _Made(solids=solids, findings=floats, cut_mm=over_mm)
+
+
+def _cut_height_mm(parting: Parting) -> float | None:
+    """Where a block is cut open from outside: the middle height of the seam, if it leaves room above and below."""
+    if not parting.seam_mm:
+        return None
+    height = float(np.median(np.concatenate(parting.seam_mm)[:, 2]))
+    room = min(height - float(parting.block.low_mm[2]), float(parting.block.high_mm[2]) - height)
+    return height if room > 2.0 * RIDGE_MM else None
 
 
 def _check_gate_on_top(cast: Cast) -> None:

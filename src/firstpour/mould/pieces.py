@@ -11,6 +11,7 @@ from firstpour.mould.box import box_ring, box_wall_mm, outline_of, prism, square
 from firstpour.mould.channels import channel_solid
 from firstpour.mould.held import over_voids
 from firstpour.mould.keys import Key, key_solid
+from firstpour.mould.marks import FLOOR_DEEP_MM, cut_ridge, floor_words, rim_words
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Role
 from firstpour.parting.block import Block, block_solid, box_solid
@@ -21,6 +22,12 @@ UPRIGHT = np.eye(3)
 TURNED_OVER = np.diag([1.0, -1.0, -1.0])
 POST_MM = 6.0
 """How deep the master's gate stands in the base of a block mould."""
+POST_SUNK_MM = 0.01
+"""The post begins so far below the base, so that both are one."""
+SCREW_PILOT_MM, SCREW_FREE_MM, SCREW_DEEP_MM, LEAST_SCREWED_MM = 1.25, 1.7, 6.0, 3.5
+"""Radii of the hole for a screw of 3 mm in the post and through the base, its depth; the least post for one."""
+LEAST_PIN_RADIUS_MM, PIN_SINK_MM = 2.0, 0.3
+"""Thinnest rod that carries a master (our own choice: decision 0041), and how deep a wider one sinks into a rim."""
 MOST_MITRE = 4.0
 LEAST_SPREAD = 0.02
 """Planes that differ by less than this (square of the sine, about) count as one."""
@@ -51,6 +58,8 @@ class Cast:
     channels: tuple[Channel, ...]
     settings: MouldSettings
     silicone_g_ml: float
+    name: str = ""
+    """What is engraved on the pieces for the part."""
 
     @property
     def outline(self) -> shapely.Polygon:
@@ -71,8 +80,18 @@ def silicone_halves(
     on_lower = [key for key in keys if key.on_lower]
     on_upper = [key for key in keys if not key.on_lower]
     cuts = [channel_solid(channel) for channel in cast.channels]
-    upper_cuts = [*cuts, _pry_notches(cast, rim_mm), *(key_solid(k, clearance_mm=clearance_mm) for k in on_lower)]
-    lower_cuts = [*cuts, *(key_solid(k, clearance_mm=clearance_mm) for k in on_upper)]
+    marks = (
+        rim_words(cast.block, cast.settings, channels=cast.channels, keys=keys, rim_mm=rim_mm)
+        if cast.settings.notch_mm > 0.0
+        else ()
+    )
+    upper_cuts = [
+        *cuts,
+        *marks[:1],
+        _pry_notches(cast, keys, rim_mm),
+        *(key_solid(k, clearance_mm=clearance_mm) for k in on_lower),
+    ]
+    lower_cuts = [*cuts, *marks[1:], *(key_solid(k, clearance_mm=clearance_mm) for k in on_upper)]
     upper = joined([upper, *map(key_solid, on_upper)]) - joined(upper_cuts)
     lower = joined([lower, *map(key_solid, on_lower)]) - joined(lower_cuts)
     return without_crumbs(upper, least_mm3=CRUMB_MM3), without_crumbs(lower, least_mm3=CRUMB_MM3)
@@ -91,11 +110,11 @@ def tray_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Ca
     return [
         Solid(name="silicone-upper", role=Role.SILICONE, solid=upper, turn=UPRIGHT),
         Solid(name="silicone-lower", role=Role.SILICONE, solid=lower, turn=TURNED_OVER),
-        Solid(name="tray-upper", role=Role.TRAY, solid=_less(_tray(upper, cast), free), turn=UPRIGHT),
+        Solid(name="tray-upper", role=Role.TRAY, solid=_less(_tray(upper, cast, "UPPER"), free), turn=UPRIGHT),
         Solid(
             name="tray-lower",
             role=Role.TRAY,
-            solid=_less(_turn_over(_tray(_turn_over(lower), _cast_over(cast))), free),
+            solid=_less(_turn_over(_tray(_turn_over(lower), _cast_over(cast), "LOWER")), free),
             turn=TURNED_OVER,
         ),
         *(_rod(rod, number, len(rods)) for number, rod in enumerate(rods, start=1)),
@@ -130,6 +149,7 @@ def bedding_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast:
         bed = bed - over
         upper, lower = _given_to_the_first(upper, lower, over, whole=block_solid(block) - part - channels)
     upper, lower, bed = (without_crumbs(solid, least_mm3=CRUMB_MM3) for solid in (upper, lower, bed))
+    bed -= floor_words(cast.outline, (cast.name, "BED"), floor_mm=float(block.low_mm[2]))
     master = part + (channels ^ block_solid(block))
     box = _ring(cast)
     return [
@@ -163,41 +183,67 @@ def open_face_pieces(cast: Cast) -> list[Solid]:
     over = block_solid(cast.block) - to_solid(cast.part)
     return [
         Solid(name="silicone", role=Role.SILICONE, solid=over, turn=TURNED_OVER),
-        Solid(name="tray", role=Role.TRAY, solid=_tray(over, cast), turn=UPRIGHT),
+        Solid(name="tray", role=Role.TRAY, solid=_tray(over, cast, "TRAY"), turn=UPRIGHT),
     ]
 
 
-def block_pieces(cast: Cast) -> list[Solid]:
+def block_pieces(cast: Cast, *, cut_mm: float | None) -> list[Solid]:
     """One block of silicone, to be cut open along the seam; master on its gate, base that holds the gate, box.
 
-    The master hangs upside down as it is poured: the gate stands in the base, the vents end on the base.
+    The master hangs upside down as it is poured: the gate stands in the base, the vents end on the base. A ridge in
+    the box at the height `cut_mm` leaves a groove to cut along.
     """
-    block = cast.block
-    level = block.high_mm[2]
-    gates = [channel for channel in cast.channels if channel.use is ChannelUse.GATE]
-    channels = joined([channel_solid(channel) for channel in cast.channels])
-    silicone = block_solid(block) - to_solid(cast.part) - channels
-    gate = gates[0]
-    post = manifold3d.Manifold.cylinder(POST_MM, gate.radius_end_mm, gate.radius_end_mm, 32).translate(
-        (float(gate.path_mm[-1, 0]), float(gate.path_mm[-1, 1]), float(level))
+    block, play, part = cast.block, cast.settings.bed_clearance_mm, to_solid(cast.part)
+    level = float(block.high_mm[2])
+    gate = next(channel for channel in cast.channels if channel.use is ChannelUse.GATE)
+    at, radius_mm = gate.path_mm[-1, :2], gate.radius_end_mm
+    post = _upright(at, radius_mm, low_mm=level - POST_SUNK_MM, high_mm=level + POST_MM)
+    rods = (joined([channel_solid(channel) for channel in cast.channels]) ^ block_solid(block)) + post
+    silicone = block_solid(block) - part - rods
+    plate = wider(square_wider(cast.outline, by_mm=play), by_mm=cast.wall_mm)
+    base = prism(plate, low_mm=level, high_mm=level + POST_MM + cast.settings.floor_mm)
+    base -= _upright(at, radius_mm + play, low_mm=level - 1.0, high_mm=level + POST_MM)
+    screw = joined(
+        [
+            _upright(at, SCREW_PILOT_MM, low_mm=level - SCREW_DEEP_MM + POST_MM, high_mm=level + POST_MM + 1.0),
+            _upright(at, SCREW_FREE_MM, low_mm=level + POST_MM - 0.5, high_mm=level + POST_MM + 99.0),
+        ]
     )
-    master = to_solid(cast.part) + (channels ^ block_solid(block)) + post
-    wall_mm = cast.wall_mm
-    play = cast.settings.bed_clearance_mm
-    base = prism(
-        wider(square_wider(cast.outline, by_mm=play), by_mm=wall_mm),
-        low_mm=level,
-        high_mm=level + POST_MM + cast.settings.floor_mm,
-    )
-    seat = manifold3d.Manifold.cylinder(POST_MM + 1.0, gate.radius_end_mm + play, gate.radius_end_mm + play, 32)
-    base -= seat.translate((float(gate.path_mm[-1, 0]), float(gate.path_mm[-1, 1]), float(level - 1.0)))
+    master = part + rods
+    if radius_mm >= LEAST_SCREWED_MM:
+        base, master = base - screw, master - screw
     box = _turn_over(_ring(_cast_over(cast)))
+    if cut_mm is not None:
+        ridge = cut_ridge(cast.outline, cast.settings, at_mm=cut_mm)
+        silicone, box = silicone - ridge, box + ridge
     return [
         Solid(name="silicone", role=Role.SILICONE, solid=silicone, turn=TURNED_OVER),
         Solid(name="base", role=Role.BOX, solid=base, turn=TURNED_OVER),
         Solid(name="box", role=Role.BOX, solid=box, turn=TURNED_OVER),
         Solid(name="master", role=Role.MASTER, solid=master, turn=TURNED_OVER),
     ]
+
+
+def _upright(at: FloatArray, radius_mm: float, *, low_mm: float, high_mm: float) -> manifold3d.Manifold:
+    """An upright cylinder around a place (2,)."""
+    pin = manifold3d.Manifold.cylinder(high_mm - low_mm, radius_mm, radius_mm, 32)
+    return pin.translate((float(at[0]), float(at[1]), low_mm))
+
+
+def sturdy(channel: Channel) -> Channel:
+    """A rod that carries a master in the wet silicone: at no place thinner than `LEAST_PIN_RADIUS_MM`.
+
+    Where it is then wider than a thin rim, it sits on the rim: it goes no deeper than a hair beside it.
+    """
+    if channel.radius_start_mm >= LEAST_PIN_RADIUS_MM:
+        return channel
+    sink_mm = channel.radius_start_mm if channel.sink_mm is None else channel.sink_mm
+    return replace(
+        channel,
+        radius_start_mm=LEAST_PIN_RADIUS_MM,
+        radius_end_mm=max(channel.radius_end_mm, LEAST_PIN_RADIUS_MM),
+        sink_mm=min(sink_mm, PIN_SINK_MM),
+    )
 
 
 def joined(solids: list[manifold3d.Manifold]) -> manifold3d.Manifold:
@@ -224,14 +270,17 @@ def grown_mesh(mesh: Mesh, *, by_mm: float) -> Mesh:
     return Mesh(vertices_mm=mesh.vertices_mm + way, faces=mesh.faces)
 
 
-def _tray(silicone: manifold3d.Manifold, cast: Cast) -> manifold3d.Manifold:
+def _tray(silicone: manifold3d.Manifold, cast: Cast, words: str) -> manifold3d.Manifold:
     """The tray that leaves room for just this silicone, open at the top of the block."""
     floor_mm = float(silicone.bounding_box()[2]) - cast.settings.floor_mm
     wall_mm = cast.wall_mm
     level = float(cast.block.high_mm[2])
     outer = tray_outer(cast.outline, floor_mm=floor_mm, level_mm=level, wall_mm=wall_mm, settings=cast.settings)
     mouth = prism(cast.outline, low_mm=level - HAIR_MM, high_mm=level + cast.settings.lip_mm + 1.0)
-    return without_crumbs(outer - (silicone + mouth), least_mm3=CRUMB_MM3)
+    marks = manifold3d.Manifold()
+    if cast.settings.floor_mm - FLOOR_DEEP_MM >= cast.settings.least_wall_mm:
+        marks = floor_words(cast.outline, (cast.name, words), floor_mm=floor_mm)
+    return without_crumbs(outer - (silicone + mouth) - marks, least_mm3=CRUMB_MM3)
 
 
 def _ring(cast: Cast) -> manifold3d.Manifold:
@@ -242,7 +291,7 @@ def _ring(cast: Cast) -> manifold3d.Manifold:
     )
 
 
-def _pry_notches(cast: Cast, rim_mm: float) -> manifold3d.Manifold:
+def _pry_notches(cast: Cast, keys: tuple[Key, ...], rim_mm: float) -> manifold3d.Manifold:
     """Two shallow notches in the upper half along the parting line, to start opening the mould."""
     block, settings = cast.block, cast.settings
     depth = min(settings.rim_mm, 3.0)
@@ -251,14 +300,14 @@ def _pry_notches(cast: Cast, rim_mm: float) -> manifold3d.Manifold:
         (block.low_mm[0] - 1.0, block.low_mm[0] + depth),
         (block.high_mm[0] - depth, block.high_mm[0] + 1.0),
     ):
-        y = _notch_place(cast, x0 + 0.5 * (x1 - x0))
+        y = _notch_place(cast, keys, x0 + 0.5 * (x1 - x0))
         low = np.array([x0, y - 0.5 * settings.notch_mm, rim_mm - 0.01])
         notches.append(box_solid(low, np.array([x1, y + 0.5 * settings.notch_mm, rim_mm + 2.0])))
     return joined(notches)
 
 
-def _notch_place(cast: Cast, x: float) -> float:
-    """Where along the side at x a pry notch goes: the middle, or the nearest place clear of the channels."""
+def _notch_place(cast: Cast, keys: tuple[Key, ...], x: float) -> float:
+    """Where along the side at x a pry notch goes: the middle, or the nearest place clear of channels and keys."""
     block, settings = cast.block, cast.settings
     middle, length = 0.5 * (block.low_mm[1] + block.high_mm[1]), block.high_mm[1] - block.low_mm[1]
     places = [float(middle + share * length) for share in NOTCH_SHARES]
@@ -267,6 +316,7 @@ def _notch_place(cast: Cast, x: float) -> float:
         lines = [
             shapely.LineString(channel.path_mm[:, :2]).buffer(channel.radius_end_mm) for channel in cast.channels
         ]
+        lines += [shapely.Point(key.foot_mm[:2]).buffer(key.radius_mm) for key in keys]
         if not any(line.intersects(notch) for line in lines):
             return y
     return places[0]

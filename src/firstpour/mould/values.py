@@ -33,6 +33,30 @@ class Piece:
     """Rotation (3, 3) that stands the piece as it is printed, floor down."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Boards:
+    """Two stiff boards, one on each side across the draw, and the straps or bands around both."""
+
+    size_mm: tuple[float, float, float]
+    """Length, width and thickness of each board."""
+    straps: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Pose:
+    """How the mould stands while one silicone is poured."""
+
+    pours: str
+    """Name of the silicone piece."""
+    up: FloatArray
+    """Which way is up (3,), unit, in the part's coordinates."""
+    around: tuple[str, ...]
+    """Names of the pieces that stand around it, as they sit in the mould."""
+    level_mm: float
+    """Height of the level to pour to over the lowest of these pieces, a box that is slid over them aside."""
+    volume_mm3: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Mould:
     """A mould worked out: its pieces, seam and quantities."""
@@ -51,3 +75,9 @@ class Mould:
     scale: float
     """The allowance: the master is the part times this."""
     findings: tuple[Finding, ...]
+    boards: Boards | None = None
+    """What the closed mould is held shut with; None for an open-face mould."""
+    poses: tuple[Pose, ...] = ()
+    """How each silicone is poured, in the order of the work."""
+    cut_mm: float | None = None
+    """Height over the foot at which the ridge in the box marks a block to be cut open; None for other kinds."""

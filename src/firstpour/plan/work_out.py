@@ -50,7 +50,12 @@ def work_out(
     channels = () if fill is None else fill.channels
     pieces_on = pieces_printer(printers, request.process if parting.kind in IN_TRAYS else None)
     mould = make_mould(
-        parting, settings=settings, materials=materials, channels=channels, printer_mm=pieces_on.size_mm
+        parting,
+        settings=settings,
+        materials=materials,
+        channels=channels,
+        printer_mm=pieces_on.size_mm,
+        name=request.name,
     )
     mould = replace(mould, findings=(*mould.findings, *silicone_air_findings(mould)))
     foot = wedge_piece(fill, mould)
