@@ -10,7 +10,7 @@ from firstpour.errors import BadRequest
 from firstpour.kernels import shade as kernel
 from firstpour.pictures.colours import PAPER, linear, rgb_of
 from firstpour.pictures.shade import SAMPLES, Body, Camera, Line, camera_on, seen_at_px, shade, view_frame
-from firstpour.values import Mesh, moved
+from firstpour.values import Mesh, face_normals, face_vectors_mm2, moved, turned
 
 FROM_ABOVE = view_frame(towards=np.array([0.0, 0, 1]), up=np.array([0.0, 1, 0]))
 RED, BLUE = np.array([1.0, 0, 0]), np.array([0.0, 0, 1])
@@ -119,12 +119,49 @@ def test_a_view_frame_turns_without_mirroring():
 
 
 def corner_normals(mesh: Mesh, crease_deg: float = 35.0):
-    from firstpour.pictures.shade import _corners_of_vertices
-    from firstpour.values import face_normals, face_vectors_mm2
+    return kernel.corner_normals(mesh.vertices_mm, mesh.faces, float(np.cos(np.radians(crease_deg))))
 
-    offsets, corners = _corners_of_vertices(mesh)
-    cos_crease = float(np.cos(np.radians(crease_deg)))
-    return kernel.corner_normals(mesh.faces, face_vectors_mm2(mesh), face_normals(mesh), offsets, corners, cos_crease)
+
+def slow_corner_normals(mesh: Mesh, crease_deg: float):
+    vectors, normals = face_vectors_mm2(mesh), face_normals(mesh)
+    out = np.empty((len(mesh.faces), 3, 3))
+    for f, face in enumerate(mesh.faces):
+        for k, vertex in enumerate(face):
+            here = np.flatnonzero((mesh.faces == vertex).any(axis=1))
+            alike = here[normals[here] @ normals[f] >= np.cos(np.radians(crease_deg))]
+            total = vectors[alike].sum(axis=0)
+            out[f, k] = total / np.linalg.norm(total)
+    return out
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.integers(0, 10_000), st.floats(20, 80))
+def test_corner_normals_are_those_of_the_slow_twin(seed, crease_deg):
+    sphere = sphere_mesh(5.0, 12)
+    knocked = sphere.vertices_mm + np.random.default_rng(seed).normal(0, 0.3, sphere.vertices_mm.shape)
+    mesh = Mesh(vertices_mm=knocked, faces=sphere.faces)
+    np.testing.assert_allclose(corner_normals(mesh, crease_deg), slow_corner_normals(mesh, crease_deg), atol=1e-6)
+
+
+def test_a_turned_camera_sees_a_turned_body_alike():
+    mesh, turn = sphere_mesh(5.0, 24), view_frame(towards=np.array([1.0, 2, 3]), up=np.array([0.0, 0, 1]))
+    body = Body(mesh=moved(mesh, offset_mm=np.array([0.0, 0, 9])), colour=RED)
+    whole = Body(mesh=turned(body.mesh, rotation=turn), colour=RED)
+    camera = Camera(frame=turn, middle_mm=np.array([0.0, 0, 9]), px_per_mm=9.0, size_px=(120, 120))
+    straight = Camera(frame=np.eye(3), middle_mm=turn @ camera.middle_mm, px_per_mm=9.0, size_px=(120, 120))
+    one, other = (shade([b], camera=c).pixels.astype(int) for b, c in ((body, camera), (whole, straight)))
+    assert (np.abs(one - other).max(axis=-1) > 3).mean() < 0.003
+
+
+def test_a_line_that_dips_under_the_surface_here_and_there_is_drawn_whole():
+    body = Body(mesh=cube_mesh(10.0), colour=BLUE)
+    camera = camera_on([body.mesh], frame=FROM_ABOVE, size_px=(200, 200), margin_px=20)
+    along = np.linspace(1.0, 9.0, 400)
+    height = np.where(np.arange(400) % 25 < 4, 9.0, 10.1)  # every half millimetre under the surface for 0.08 mm
+    line = Line(points_mm=np.stack([along, np.full(400, 5.0), height], axis=1), colour=RED, width_px=3)
+    x, y = seen_at_px(camera, np.array([[1.0, 5, 10], [9, 5, 10]])).astype(int).T
+    row = shade([body], camera=camera, lines=[line]).pixels[y[0], x[0] : x[1]].astype(int)
+    assert (row[:, 0] > row[:, 2] + 100).all()
 
 
 def test_normals_of_a_sphere_point_away_from_its_middle():

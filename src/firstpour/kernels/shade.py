@@ -75,23 +75,45 @@ def nearest_faces(pix, faces, nx, ny):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def corner_normals(faces, vectors, normals, offsets, corners, cos_crease):  # type: ignore[no-untyped-def]
+def corner_normals(vertices, faces, cos_crease):  # type: ignore[no-untyped-def]
     """Unit normal of each face's corner (m, 3, 3) float32: the mean over the faces round the vertex, by area.
 
-    Only faces within the crease angle of the corner's own count. `corners[offsets[v]:offsets[v + 1]]` are the
-    corners (3·face + k) at vertex v. A vertex with more than 512 faces (the hub of a fan) keeps each face's own.
+    Only faces within the crease angle of the corner's own count. A vertex with more than 512 faces (the hub of a
+    fan) keeps each face's own.
     """
-    out = np.empty((faces.shape[0], 3, 3), np.float32)
-    for v in range(len(offsets) - 1):
+    n, m = vertices.shape[0], faces.shape[0]
+    vectors = np.empty((m, 3))
+    normals = np.zeros((m, 3))
+    offsets = np.zeros(n + 2, np.int64)
+    for f in range(m):
+        a, b, c = faces[f, 0], faces[f, 1], faces[f, 2]
+        ux, uy, uz = vertices[b, 0] - vertices[a, 0], vertices[b, 1] - vertices[a, 1], vertices[b, 2] - vertices[a, 2]
+        wx, wy, wz = vertices[c, 0] - vertices[a, 0], vertices[c, 1] - vertices[a, 1], vertices[c, 2] - vertices[a, 2]
+        x, y, z = uy * wz - uz * wy, uz * wx - ux * wz, ux * wy - uy * wx
+        length = np.sqrt(x * x + y * y + z * z)
+        vectors[f, 0], vectors[f, 1], vectors[f, 2] = x, y, z
+        if length > 0.0:
+            normals[f, 0], normals[f, 1], normals[f, 2] = x / length, y / length, z / length
+        for v in (a, b, c):
+            offsets[v + 2] += 1
+    for v in range(n):
+        offsets[v + 2] += offsets[v + 1]
+    round_vertex = np.empty(3 * m, np.int64)
+    for corner in range(3 * m):
+        v = faces[corner // 3, corner % 3]
+        round_vertex[offsets[v + 1]] = corner
+        offsets[v + 1] += 1
+    out = np.empty((m, 3, 3), np.float32)
+    for v in range(n):
         first, last = offsets[v], offsets[v + 1]
         for p in range(first, last):
-            f, k = corners[p] // 3, corners[p] % 3
+            f, k = round_vertex[p] // 3, round_vertex[p] % 3
             x, y, z = normals[f, 0], normals[f, 1], normals[f, 2]
             sx, sy, sz = x, y, z
             if last - first <= 512:
                 sx = sy = sz = 0.0
                 for q in range(first, last):
-                    g = corners[q] // 3
+                    g = round_vertex[q] // 3
                     if normals[g, 0] * x + normals[g, 1] * y + normals[g, 2] * z >= cos_crease:
                         sx += vectors[g, 0]
                         sy += vectors[g, 1]
@@ -104,8 +126,11 @@ def corner_normals(faces, vectors, normals, offsets, corners, cos_crease):  # ty
 
 
 @compiled()
-def pixel_normals(face, pix, faces, corner, nx, ny):  # type: ignore[no-untyped-def]
-    """Unit normal (nx·ny, 3) float32 at each pixel, blended from the corners of the face it sees; 0 where none."""
+def pixel_normals(face, pix, faces, corner, frame, nx, ny):  # type: ignore[no-untyped-def]
+    """Unit normal (nx·ny, 3) float32 at each pixel, blended from the corners of the face it sees; 0 where none.
+
+    `corner` is in the frame of the mesh; the rows of `frame` (3, 3) turn it into the picture's.
+    """
     out = np.zeros((nx * ny, 3), np.float32)
     for j in range(ny):
         for i in range(nx):
@@ -126,7 +151,8 @@ def pixel_normals(face, pix, faces, corner, nx, ny):  # type: ignore[no-untyped-
             z = wa * corner[f, 0, 2] + wb * corner[f, 1, 2] + wc * corner[f, 2, 2]
             length = max(1e-12, np.sqrt(x * x + y * y + z * z))
             k = j * nx + i
-            out[k, 0], out[k, 1], out[k, 2] = x / length, y / length, z / length
+            for c in range(3):
+                out[k, c] = (frame[c, 0] * x + frame[c, 1] * y + frame[c, 2] * z) / length
     return out
 
 
@@ -190,14 +216,22 @@ def darken_edges(rgb, face, depth, normal, nx, ny, pitch, cos_edge, outline, cre
 
 
 @compiled()
-def draw_dots(rgb, depth, points, colour, radius, slack, nx, ny):  # type: ignore[no-untyped-def]
-    """Paint a disc of `radius` pixels at each point (k, 3: pixels, pixels, mm) not hidden by more than `slack` mm."""
+def dots_in_sight(depth, points, slack, nx, ny):  # type: ignore[no-untyped-def]
+    """Which points (k, 3: pixels, pixels, mm) are in the picture and not hidden by more than `slack` mm."""
+    out = np.zeros(points.shape[0], np.bool_)
     for p in range(points.shape[0]):
-        x, y, z = points[p, 0], points[p, 1], points[p, 2]
+        i, j = int(np.floor(points[p, 0] + 0.5)), int(np.floor(points[p, 1] + 0.5))
+        out[p] = i >= 0 and j >= 0 and i < nx and j < ny and depth[j * nx + i] <= points[p, 2] + slack
+    return out
+
+
+@compiled()
+def draw_dots(rgb, points, colour, radius, nx, ny):  # type: ignore[no-untyped-def]
+    """Paint a disc of `radius` pixels at each point (k, 3: pixels, pixels, mm)."""
+    reach = int(np.ceil(radius))
+    for p in range(points.shape[0]):
+        x, y = points[p, 0], points[p, 1]
         i, j = int(np.floor(x + 0.5)), int(np.floor(y + 0.5))
-        if i < 0 or j < 0 or i >= nx or j >= ny or depth[j * nx + i] > z + slack:
-            continue
-        reach = int(np.ceil(radius))
         for v in range(max(0, j - reach), min(ny, j + reach + 1)):
             for u in range(max(0, i - reach), min(nx, i + reach + 1)):
                 if (u - x) ** 2 + (v - y) ** 2 <= radius * radius:

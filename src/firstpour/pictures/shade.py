@@ -11,7 +11,7 @@ from scipy import ndimage
 from firstpour.errors import BadRequest
 from firstpour.kernels import shade as kernel
 from firstpour.pictures.colours import PAPER, linear, rgb_of
-from firstpour.values import BoolArray, FloatArray, IntArray, Mesh, face_vectors_mm2, frozen_array
+from firstpour.values import BoolArray, FloatArray, IntArray, Mesh, Remembered, frozen_array
 
 CREASE_DEG = 35.0
 """Faces that meet at less than this look like one smooth surface (our own choice)."""
@@ -23,8 +23,15 @@ HOLLOWS = ((2.0, 0.16), (7.0, 0.26))
 """How hollows darken: over so many coarse pixels, by so much at most."""
 SAMPLES = 2
 """Samples a side of each pixel."""
+SLACK_SAMPLES, DOT_STEP, SHORTEST_STROKE = 6.0, 0.5, 2.5
+"""A line may lie so many samples behind the surface it runs on; its dots are so many samples apart; no stroke or gap
+of a line is shorter than so many times its width (our own choice)."""
 HATCH_PX, HATCH_LINE_PX, HATCH_DARK = 9, 2, 0.55
 """Distance and width of hatching in pixels of the picture, and what it leaves of the light."""
+
+
+_CORNERS: Remembered[Mesh, NDArray[np.float32]] = Remembered(1)
+"""Corner normals in the mesh's own frame: worked out once for all views of it."""
 
 
 class Hatch(IntEnum):
@@ -133,8 +140,8 @@ def shade(bodies: Sequence[Body], *, camera: Camera, lines: Sequence[Line] = ())
     mesh, colours = _joined(bodies)
     pix = _pixels(camera, mesh.vertices_mm)
     depth, face = kernel.nearest_faces(pix, mesh.faces, nx, ny)
-    corners = _smooth_corners(mesh, frame=camera.frame)
-    normal = kernel.pixel_normals(face, pix, mesh.faces, corners, nx, ny)
+    corners = np.concatenate([_CORNERS.of(body.mesh, None, lambda b=body: _smooth_corners(b.mesh)) for body in bodies])
+    normal = kernel.pixel_normals(face, pix, mesh.faces, corners, camera.frame, nx, ny)
     paper = linear(rgb_of(PAPER))
     lights = LIGHTS.copy()
     lights[:, :3] /= np.linalg.norm(lights[:, :3], axis=1, keepdims=True)
@@ -146,8 +153,10 @@ def shade(bodies: Sequence[Body], *, camera: Camera, lines: Sequence[Line] = ())
     kernel.darken_edges(rgb, face, depth, normal, nx, ny, pitch_mm, cos_edge, OUTLINE, EDGE)
     for line in lines:
         dots = _dots(_pixels(camera, line.points_mm))
-        radius = 0.5 * line.width_px * SAMPLES
-        kernel.draw_dots(rgb, depth, dots, linear(line.colour), radius, 6.0 * pitch_mm, nx, ny)
+        width = line.width_px * SAMPLES
+        seen = kernel.dots_in_sight(depth, dots, SLACK_SAMPLES * pitch_mm, nx, ny)
+        drawn = np.ascontiguousarray(dots[_whole_strokes(seen, least=int(SHORTEST_STROKE * width / DOT_STEP))])
+        kernel.draw_dots(rgb, drawn, linear(line.colour), 0.5 * width, nx, ny)
     return Picture(pixels=_developed(rgb, width, height), covered=_coverage(face, width, height))
 
 
@@ -184,23 +193,10 @@ def _pixels(camera: Camera, points_mm: FloatArray) -> FloatArray:
     return turned
 
 
-def _smooth_corners(mesh: Mesh, *, frame: FloatArray) -> NDArray[np.float32]:
-    vectors = face_vectors_mm2(mesh) @ frame.T
-    lengths = np.linalg.norm(vectors, axis=1, keepdims=True)
-    normals = np.divide(vectors, lengths, out=np.zeros_like(vectors), where=lengths > 0)
-    offsets, corners = _corners_of_vertices(mesh)
-    smooth: NDArray[np.float32] = kernel.corner_normals(
-        mesh.faces, vectors, normals, offsets, corners, float(np.cos(np.radians(CREASE_DEG)))
-    )
+def _smooth_corners(mesh: Mesh) -> NDArray[np.float32]:
+    cos_crease = float(np.cos(np.radians(CREASE_DEG)))
+    smooth: NDArray[np.float32] = kernel.corner_normals(mesh.vertices_mm, mesh.faces, cos_crease)
     return smooth
-
-
-def _corners_of_vertices(mesh: Mesh) -> tuple[IntArray, IntArray]:
-    """Running counts (n + 1,) and corner numbers 3·face + k, sorted by vertex."""
-    flat = mesh.faces.ravel()
-    offsets = np.zeros(len(mesh.vertices_mm) + 1, np.int64)
-    np.cumsum(np.bincount(flat, minlength=len(mesh.vertices_mm)), out=offsets[1:])
-    return offsets, np.argsort(flat, kind="stable")
 
 
 def _shade_hollows(
@@ -218,13 +214,33 @@ def _shade_hollows(
 
 
 def _dots(points: FloatArray) -> FloatArray:
-    """The line as dots no more than half a sample apart."""
+    """The line as dots no more than `DOT_STEP` samples apart."""
     if len(points) < 2:
         return np.ascontiguousarray(points)
-    steps = np.maximum(1, np.ceil(2.0 * np.linalg.norm(np.diff(points[:, :2], axis=0), axis=1))).astype(np.int64)
+    steps = np.maximum(1, np.ceil(np.linalg.norm(np.diff(points[:, :2], axis=0), axis=1) / DOT_STEP)).astype(np.int64)
     along = np.concatenate([np.arange(n) / n + k for k, n in enumerate(steps)] + [[float(len(steps))]])
     where = np.arange(len(points), dtype=np.float64)
     return np.ascontiguousarray(np.stack([np.interp(along, where, points[:, k]) for k in range(3)], axis=1))
+
+
+def _whole_strokes(seen: BoolArray, *, least: int) -> BoolArray:
+    """Which dots to draw: gaps of fewer than `least` dots are bridged, and strokes shorter than that left out.
+
+    >>> _whole_strokes(np.array([1, 1, 1, 0, 1, 1, 0, 0, 0, 0, 1], bool), least=3).astype(int).tolist()
+    [1, 1, 1, 1, 1, 1, 0, 0, 0, 0, 0]
+    """
+    bridged = _without_short_runs(seen, of=False, least=least)
+    return _without_short_runs(bridged, of=True, least=least)
+
+
+def _without_short_runs(seen: BoolArray, *, of: bool, least: int) -> BoolArray:
+    """The runs of the value `of` that are shorter than `least` turned into the other, save where all are alike."""
+    ends = np.flatnonzero(np.diff(seen)) + 1
+    starts, stops = np.append(0, ends), np.append(ends, len(seen))
+    if len(starts) < 2:
+        return seen
+    short = (stops - starts < least) & (seen[starts] == of)
+    return seen ^ np.repeat(short, stops - starts)
 
 
 def _developed(rgb: NDArray[np.float32], width: int, height: int) -> NDArray[np.uint8]:
