@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from firstpour.errors import OpenMesh, UnreadablePart
 from firstpour.part.overlap import measure_overlap
 from firstpour.part.repair import Repaired, repair_mesh
-from firstpour.surface.sides import sides_of
+from firstpour.surface.sides import same_vertices, sides_of
 from firstpour.surface.solids import from_solid
 from firstpour.values import FloatArray, IntArray, Mesh, mesh_bounds_mm, mesh_volume_mm3, moved
 from part_files import soup
@@ -146,12 +146,19 @@ def test_a_surface_exported_with_both_sides_keeps_one() -> None:
     assert mesh_volume_mm3(result.mesh) == pytest.approx(mesh_volume_mm3(BALL))
 
 
-def test_two_cubes_that_touch_along_an_edge_are_refused_with_the_place() -> None:
-    with pytest.raises(
-        UnreadablePart, match=r"touches itself along 1 edge without.*\(10\.0, 10\.0, 5\.0\)"
-    ) as refused:
-        repaired(together(box(10, 10, 10), at(box(10, 10, 10), 10, 10, 0)))
-    assert "overlap" in refused.value.remedy
+@pytest.mark.parametrize("turn", [(False, False), (False, True), (True, False), (True, True)])
+def test_two_cubes_that_touch_along_an_edge_are_drawn_a_hair_apart(turn: tuple[bool, bool]) -> None:
+    cubes = box(10, 10, 10), at(box(10, 10, 10), 10, 10, 0)
+    pair = together(*(inside_out(cube) if over else cube for cube, over in zip(cubes, turn, strict=True)))
+    result = repaired(pair)
+    assert result.bodies == 2
+    assert (sides_of(same_vertices(result.mesh.vertices_mm)[result.mesh.faces]).counts == 2).all()
+    assert mesh_volume_mm3(result.mesh) == pytest.approx(2000, abs=0.5)
+    told = next(finding for finding in result.findings if finding.code == "touching-parted")
+    assert "along 1 edge" in told.what
+    assert "0.001 mm back" in told.what
+    assert told.where == "(10.0, 10.0, 5.0) mm"
+    assert "overlap" in told.remedy
 
 
 def test_two_cubes_that_touch_at_a_corner_are_two_bodies() -> None:

@@ -1,21 +1,28 @@
-"""Bodies: which shells of a closed surface are solid, which are voids, and one solid of those that overlap."""
+"""Bodies: which shells of a closed surface are solid, which are voids, and one solid of those that overlap.
 
-from dataclasses import dataclass
-from itertools import groupby
+A shell by itself says little: how it lies within others does. The outermost shells are bodies, whichever way they were
+exported. Inside, a shell that is wound against its outermost one bounds a void; one wound like it a body, modelled
+twice or standing in a void. A void belongs to the body right around it, so another body may fill it. That is where
+the winding number of the whole is one or more.
+"""
+
+from dataclasses import dataclass, replace
 
 import manifold3d
 import numpy as np
 
 from firstpour.errors import UnreadablePart
-from firstpour.surface.sides import shells_of, sides_of
-from firstpour.values import Finding, FloatArray, IntArray, Mesh, Severity
+from firstpour.part.shells import AtEdges, Shells, shells_of
+from firstpour.values import BoolArray, Finding, FloatArray, IntArray, Mesh, Severity, place_words
 
 SCRAP_RATIO = 1e-9
 """A shell with less than this share of the largest one's volume is a flat scrap."""
 FLAT_RATIO = 1e-9
 """A part with less than this share of its diagonal cubed has no volume."""
 SAME_RATIO = 1e-9
-"""Uniting changed nothing if the volume is the same to this share."""
+"""Volumes that agree to this share are the same."""
+MOST_SHELLS = 2000
+"""Most bodies and voids of one part: beyond it nobody casts it (our own limit)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -29,50 +36,56 @@ class Settled:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Shells:
-    """Closed faces with the shell that each belongs to, and each shell's signed volume in mm³."""
+class Nest:
+    """What each shell is: `within` (n,) the shell right around it, −1 for none; `void`, `turned` (n,) bool."""
 
-    vertices_mm: FloatArray
-    faces: IntArray
-    source_face: IntArray
-    shell: IntArray
-    volumes_mm3: FloatArray
+    within: IntArray
+    void: BoolArray
+    turned: BoolArray
 
 
 def settle_bodies(vertices_mm: FloatArray, faces: IntArray, source_face: IntArray) -> Settled:
     """Turn shells outward, keep voids, unite overlaps, drop scraps.
 
-    A shell wound inward that lies inside a body is a void; anywhere else it was exported inside out.
-
     Raises
     ------
     UnreadablePart
-        If the surface encloses no volume or no solid can be made of it.
+        If the surface encloses no volume, no solid can be made of it, or it cannot be told what a shell is.
     """
-    shells, findings = _drop_scraps(_shells(vertices_mm, faces, source_face))
-    shells, turned = _turn_outward(shells)
-    findings += turned
-    if len(shells.volumes_mm3) > 1 and (_boxes_meet(shells) or (shells.volumes_mm3 < 0).any()):
-        shells, united = _unite(shells)
-        findings += united
+    shells, findings = _settled(shells_of(vertices_mm, faces, source_face))
+    if shells.folds and any(finding.code == "inside-out" for finding in findings):
+        # Bodies wound unlike each other lie on one another: what seemed to lie within goes across.
+        shells, findings = _settled(shells_of(vertices_mm, faces, source_face, at_edges=AtEdges.ACROSS))
+        _refuse_folds(shells)
     bodies = int((shells.volumes_mm3 > 0).sum())
-    voids_mm3 = -shells.volumes_mm3[shells.volumes_mm3 < 0]
-    findings += _body_findings(bodies, voids_mm3)
+    findings += _body_findings(bodies, -shells.volumes_mm3[shells.volumes_mm3 < 0])
     mesh = _compact(shells.vertices_mm, shells.faces)
     return Settled(mesh=mesh, source_face=shells.source_face, bodies=bodies, findings=tuple(findings))
 
 
-def _shells(vertices_mm: FloatArray, faces: IntArray, source_face: IntArray) -> Shells:
-    count, shell = shells_of(vertices_mm, faces, sides_of(faces))
-    a, b, c = (vertices_mm[faces[:, k]] - vertices_mm[faces[0, 0]] for k in range(3))
-    sixfold = np.einsum("ij,ij->i", a, np.cross(b, c))
-    volumes_mm3 = np.bincount(shell, weights=sixfold, minlength=count) / 6.0
-    return Shells(vertices_mm=vertices_mm, faces=faces, source_face=source_face, shell=shell, volumes_mm3=volumes_mm3)
+def _settled(shells: Shells) -> tuple[Shells, list[Finding]]:
+    """Scraps dropped, every shell wound as it should be, overlaps united; `folds` as it was found."""
+    folds = shells.folds
+    shells, findings = _drop_scraps(shells)
+    _refuse_too_many(shells)
+    if len(shells.volumes_mm3) > 1 and (_boxes_meet(shells) or (shells.volumes_mm3 < 0).any()):
+        shells, told = _unite(shells)
+    else:
+        shells, told = _turned(shells, shells.volumes_mm3 < 0)
+    return replace(shells, folds=folds), findings + told
+
+
+def _refuse_folds(shells: Shells) -> None:
+    if shells.folds:
+        raise UnreadablePart(
+            "bodies wound unlike each other lie on one another in faces: it cannot be told which is solid",
+            remedy="unite the bodies in the program that made the part, then export it again",
+        )
 
 
 def _drop_scraps(shells: Shells) -> tuple[Shells, list[Finding]]:
     sizes = np.abs(shells.volumes_mm3)
-    diagonal_mm = float(np.linalg.norm(np.ptp(shells.vertices_mm[np.unique(shells.faces)], axis=0)))
+    diagonal_mm = _diagonal_mm(shells)
     if sizes.max() <= FLAT_RATIO * diagonal_mm**3:
         raise UnreadablePart(
             f"the part encloses no volume ({sizes.max():.3g} mm³)",
@@ -81,25 +94,46 @@ def _drop_scraps(shells: Shells) -> tuple[Shells, list[Finding]]:
     scrap = sizes <= SCRAP_RATIO * sizes.max()
     if not scrap.any():
         return shells, []
-    keep = ~scrap[shells.shell]
-    what = f"{int(scrap.sum())} flat scraps ({int((~keep).sum())} faces) without volume were dropped"
-    rest = _shells(shells.vertices_mm, shells.faces[keep], shells.source_face[keep])
+    rest = shells.kept(~scrap)
+    dropped = len(shells.faces) - len(rest.faces)
+    what = f"{int(scrap.sum())} flat scraps ({dropped} faces, {sizes[scrap].sum():.2g} mm³) were dropped"
     return rest, [Finding(severity=Severity.INFO, code="scraps", what=what, remedy="nothing to do")]
 
 
-def _turn_outward(shells: Shells) -> tuple[Shells, list[Finding]]:
-    """Turn the whole surface if it is inside out as a whole; voids stay voids by that."""
-    if shells.volumes_mm3.sum() > 0:
-        return shells, []
-    turned = _shells(shells.vertices_mm, shells.faces[:, ::-1], shells.source_face)
-    return turned, [
-        Finding(
-            severity=Severity.WARNING,
-            code="inside-out",
-            what="the surface was inside out and was turned over",
-            remedy="nothing to do; look at the part if it was meant as a hollow",
+def _diagonal_mm(shells: Shells) -> float:
+    return float(np.linalg.norm(np.ptp(shells.vertices_mm[np.unique(shells.faces)], axis=0)))
+
+
+def _refuse_too_many(shells: Shells) -> None:
+    count = len(shells.volumes_mm3)
+    if count > MOST_SHELLS:
+        raise UnreadablePart(
+            f"the file holds {count} separate bodies and voids; up to {MOST_SHELLS} are read",
+            remedy="keep only the bodies that are to be cast, or join them, and export again",
         )
-    ]
+
+
+def _turned(shells: Shells, turn: BoolArray) -> tuple[Shells, list[Finding]]:
+    """The shells of `turn` (n,) turned over, and a finding that says so."""
+    if not turn.any():
+        return shells, []
+    flip = turn[shells.shell]
+    faces = np.where(flip[:, None], shells.faces[:, ::-1], shells.faces)
+    over = Shells(
+        vertices_mm=shells.vertices_mm,
+        faces=faces,
+        source_face=shells.source_face,
+        shell=shells.shell,
+        volumes_mm3=np.where(turn, -shells.volumes_mm3, shells.volumes_mm3),
+    )
+    what = (
+        "the surface was inside out and was turned over"
+        if turn.all()
+        else f"{int(turn.sum())} of {len(turn)} shells were inside out and were turned over"
+    )
+    what += f"; the volume went from {shells.volumes_mm3.sum():.1f} to {over.volumes_mm3.sum():.1f} mm³"
+    remedy = "nothing to do; look at the part if it was meant as a hollow"
+    return over, [Finding(severity=Severity.WARNING, code="inside-out", what=what, remedy=remedy)]
 
 
 def _boxes_meet(shells: Shells) -> bool:
@@ -125,36 +159,92 @@ def _boxes(shells: Shells) -> tuple[FloatArray, FloatArray]:
 
 
 def _unite(shells: Shells) -> tuple[Shells, list[Finding]]:
-    """One solid of all shells: bodies united, voids cut out, misturned bodies turned."""
-    whole, misturned = _built_up(shells)
-    findings = []
-    if misturned:
-        what = f"{misturned} bodies were inside out and were turned over"
-        findings.append(Finding(severity=Severity.WARNING, code="inside-out", what=what, remedy="nothing to do"))
-    united = _from_union(whole)
+    """One solid of all shells: each body less its voids, then all bodies together."""
+    solids = [_solid(shells, shell) for shell in range(len(shells.volumes_mm3))]
+    nest = _nest(shells, solids)
+    shells, findings = _turned(shells, nest.turned)
+    _refuse_hollow_across(shells, solids, nest)
+    united = _from_union(_built_up(solids, nest))
     if len(united.volumes_mm3) == len(shells.volumes_mm3):
-        before_mm3, after_mm3 = np.sort(np.abs(shells.volumes_mm3)), np.sort(np.abs(united.volumes_mm3))
+        before_mm3, after_mm3 = np.sort(shells.volumes_mm3), np.sort(united.volumes_mm3)
         if np.allclose(before_mm3, after_mm3, rtol=SAME_RATIO, atol=0):
-            return (united if misturned else shells), findings
+            return shells, findings
     findings.append(_united_finding(shells, united))
     return united, findings
 
 
-def _built_up(shells: Shells) -> tuple[manifold3d.Manifold, int]:
-    """The solid from the largest shell to the smallest, so that what lies inside another comes after it.
+def _nest(shells: Shells, solids: list[manifold3d.Manifold]) -> Nest:
+    """What each shell is, from the largest to the smallest: what is around another comes before it."""
+    count = len(solids)
+    within, void, turned = np.full(count, -1), np.zeros(count, np.bool_), np.zeros(count, np.bool_)
+    inward = shells.volumes_mm3 < 0
+    if inward.any():
+        order = np.argsort(-np.abs(shells.volumes_mm3), kind="stable")
+        within = _right_around(shells, solids, order)
+        for shell in order.tolist():
+            around = int(within[shell])
+            against = bool(inward[shell]) != (around >= 0 and bool(turned[around]))
+            void[shell] = against and around >= 0
+            turned[shell] = bool(inward[shell]) != bool(void[shell])
+        for shell in order.tolist():
+            if void[shell] and void[within[shell]]:
+                within[shell] = within[within[shell]]
+    return Nest(within=within, void=void, turned=turned)
 
-    Also how many shells were wound inward without lying inside a body: those are bodies turned inside out.
-    """
-    order = np.argsort(-np.abs(shells.volumes_mm3), kind="stable")
-    whole, misturned = manifold3d.Manifold(), 0
-    for inward, run in groupby(order.tolist(), key=lambda shell: shells.volumes_mm3[shell] < 0):
-        solids = [_solid(shells, shell) for shell in run]
-        voids = [solid for solid in solids if inward and (whole ^ solid).volume() > 0.5 * solid.volume()]
-        bodies = [solid for solid in solids if not any(solid is void for void in voids)]
-        misturned += len(bodies) if inward else 0
-        whole = _combined([whole, *bodies], manifold3d.OpType.Add)
-        whole = _combined([whole, *voids], manifold3d.OpType.Subtract)
-    return whole, misturned
+
+def _right_around(shells: Shells, solids: list[manifold3d.Manifold], order: IntArray) -> IntArray:
+    """The smallest shell that each shell (n,) lies wholly within, −1 for none."""
+    low, high = _boxes(shells)
+    within = np.full(len(solids), -1)
+    for n, outer in enumerate(order.tolist()):
+        later = order[n + 1 :]
+        boxed = later[((low[outer] <= low[later]) & (high[later] <= high[outer])).all(axis=1)]
+        if len(boxed) and _all_inside(solids[outer], [solids[inner] for inner in boxed]):
+            within[boxed] = outer
+            continue
+        for inner in boxed.tolist():
+            if _all_inside(solids[outer], [solids[inner]]):
+                within[inner] = outer
+    return within
+
+
+def _all_inside(outer: manifold3d.Manifold, inner: list[manifold3d.Manifold]) -> bool:
+    """Whether the outer solid holds every inner one wholly."""
+    both = _combined(inner, manifold3d.OpType.Add)
+    return bool((outer ^ both).volume() >= (1.0 - SAME_RATIO) * both.volume())
+
+
+def _refuse_hollow_across(shells: Shells, solids: list[manifold3d.Manifold], nest: Nest) -> None:
+    """A shell turned over that the other bodies hold together, but none alone: hollow or body, nobody can tell."""
+    doubtful = nest.turned & (nest.within < 0)
+    if not doubtful.any() or doubtful.all():
+        return
+    sound = [solids[shell] for shell in np.flatnonzero(~nest.void & ~doubtful).tolist()]
+    for shell in np.flatnonzero(doubtful).tolist():
+        if sound and _all_inside(_combined(sound, manifold3d.OpType.Add), [solids[shell]]):
+            low, high = (corner[shell] for corner in _boxes(shells))
+            raise UnreadablePart(
+                f"a shell wound inward around {place_words((low + high) / 2)} lies across several bodies: "
+                "it cannot be told whether it is a hollow",
+                remedy="unite the bodies in the program that made the part, then export it again",
+            )
+
+
+def _built_up(solids: list[manifold3d.Manifold], nest: Nest) -> manifold3d.Manifold:
+    """Every body less its voids, united."""
+    bodies = []
+    for body in np.flatnonzero(~nest.void).tolist():
+        voids = [solids[shell] for shell in np.flatnonzero(nest.void & (nest.within == body)).tolist()]
+        bodies.append(_combined([solids[body], *voids], manifold3d.OpType.Subtract))
+    whole = _combined(bodies, manifold3d.OpType.Add)
+    volumes_mm3 = [body.volume() for body in bodies]
+    slack_mm3 = SAME_RATIO * sum(volumes_mm3)
+    if not max(volumes_mm3) - slack_mm3 <= whole.volume() <= sum(volumes_mm3) + slack_mm3:
+        raise UnreadablePart(
+            f"bodies of {sum(volumes_mm3):.1f} mm³ together could not be united into one solid",
+            remedy="unite the bodies in the program that made the part, then export it again",
+        )
+    return whole
 
 
 def _combined(solids: list[manifold3d.Manifold], how: manifold3d.OpType) -> manifold3d.Manifold:
@@ -162,16 +252,19 @@ def _combined(solids: list[manifold3d.Manifold], how: manifold3d.OpType) -> mani
 
 
 def _solid(shells: Shells, shell: int) -> manifold3d.Manifold:
-    """One shell as an outward solid; its faces carry their numbers through the booleans."""
+    """One shell as an outward solid of its own volume; its faces carry their numbers through the booleans."""
     chosen = np.flatnonzero(shells.shell == shell)
     faces = shells.faces[chosen] if shells.volumes_mm3[shell] > 0 else shells.faces[chosen][:, ::-1]
     used, local = np.unique(faces, return_inverse=True)
     numbers = (shells.source_face[chosen] + 1).astype(np.uint64)
     corners = local.reshape(-1, 3).astype(np.uint64)
     solid = manifold3d.Manifold(manifold3d.Mesh64(shells.vertices_mm[used], corners, face_id=numbers))
-    if solid.status() != manifold3d.Error.NoError:
+    own_mm3 = abs(float(shells.volumes_mm3[shell]))
+    sound = solid.status() == manifold3d.Error.NoError
+    if not sound or abs(solid.volume() - own_mm3) > SAME_RATIO * max(own_mm3, _diagonal_mm(shells) ** 3 * 1e-3):
+        why = f"it encloses {own_mm3:.1f} mm³, made solid {solid.volume():.1f}" if sound else solid.status().name
         raise UnreadablePart(
-            f"a body of {len(chosen)} faces in the file is not a closed solid ({solid.status().name})",
+            f"a body of {len(chosen)} faces in the file is not a closed solid ({why})",
             remedy="repair it in the program that made it, or give each body its own file",
         )
     return solid
@@ -183,7 +276,14 @@ def _from_union(whole: manifold3d.Manifold) -> Shells:
     merged = np.arange(len(vertices_mm))
     merged[np.asarray(raw.merge_from_vert, np.int64)] = np.asarray(raw.merge_to_vert, np.int64)
     faces = merged[np.asarray(raw.tri_verts).astype(np.int64)]
-    return _shells(vertices_mm, faces, np.asarray(raw.face_id).astype(np.int64) - 1)
+    if len(faces) == 0:
+        raise UnreadablePart(
+            "nothing is left of the part once its hollows are taken out",
+            remedy="look at its bodies in the program that made it",
+        )
+    united = shells_of(vertices_mm, faces, np.asarray(raw.face_id).astype(np.int64) - 1)
+    sizes = np.abs(united.volumes_mm3)
+    return united.kept(sizes > SCRAP_RATIO * sizes.max())
 
 
 def _united_finding(before: Shells, after: Shells) -> Finding:
@@ -192,7 +292,7 @@ def _united_finding(before: Shells, after: Shells) -> Finding:
     return Finding(
         severity=Severity.WARNING,
         code="bodies-united",
-        what=f"bodies overlapped: {bodies[0]} were united into {bodies[1]}; "
+        what=f"bodies overlapped or touched: {bodies[0]} were united into {bodies[1]}; "
         f"the volume went from {volumes_mm3[0]:.1f} to {volumes_mm3[1]:.1f} mm³",
         remedy="nothing to do; if one of them was meant as a hollow inside another, turn it inside out in the model",
     )

@@ -2,7 +2,7 @@
 
 The steps, each one a finding when it changes something: weld, drop faces without area, drop repeated faces, make
 windings agree, weld open rims that nearly meet, fill small holes, part shells that only touch, drop flat scraps, turn
-what is inside out, unite what overlaps.
+what is inside out, unite what overlaps, draw apart what touches along an edge.
 """
 
 from dataclasses import dataclass, replace
@@ -15,7 +15,17 @@ from scipy.spatial import cKDTree
 from firstpour.errors import OpenMesh, UnreadablePart
 from firstpour.part.bodies import settle_bodies
 from firstpour.part.overlap import check_self_overlap
-from firstpour.surface.sides import Sides, flips_to_agree, open_rims, same_vertices, side_ends, sides_of
+from firstpour.part.shells import crowd_balance
+from firstpour.part.touching import part_touching
+from firstpour.surface.sides import (
+    Sides,
+    flips_to_agree,
+    open_rims,
+    paired_faces,
+    same_vertices,
+    side_ends,
+    sides_of,
+)
 from firstpour.values import BoolArray, Finding, FloatArray, IntArray, Mesh, Severity, place_words
 
 RIM_GAP_RATIO = 1e-4
@@ -67,8 +77,8 @@ def repair_mesh(vertices_mm: FloatArray, faces: IntArray) -> Repaired:
     OpenMesh
         If edges stay open that are not small holes.
     UnreadablePart
-        If there is no face, a coordinate is not a number, the surface is one-sided, encloses no volume, touches
-        itself along an edge, or passes through itself.
+        If there is no face, a coordinate is not a number, the surface is one-sided, encloses no volume, holds
+        too many bodies, or passes through itself.
 
     >>> from firstpour.surface.solids import from_solid
     >>> import manifold3d
@@ -82,9 +92,9 @@ def repair_mesh(vertices_mm: FloatArray, faces: IntArray) -> Repaired:
     draft = _agree(draft)
     draft = _close(draft)
     settled = settle_bodies(draft.vertices_mm, draft.faces, draft.source_face)
-    _refuse_touching(settled.mesh)
-    findings = draft.findings + settled.findings + check_self_overlap(settled.mesh)
-    return Repaired(mesh=settled.mesh, source_face=settled.source_face, bodies=settled.bodies, findings=findings)
+    parted = part_touching(settled.mesh)
+    findings = draft.findings + settled.findings + parted.findings + check_self_overlap(parted.mesh)
+    return Repaired(mesh=parted.mesh, source_face=settled.source_face, bodies=settled.bodies, findings=findings)
 
 
 def _checked(vertices_mm: FloatArray, faces: IntArray) -> Draft:
@@ -126,26 +136,79 @@ def _drop_flat(draft: Draft) -> Draft:
 
 
 def _drop_repeated(draft: Draft) -> Draft:
-    """Drop faces that lie on one another; of two back to back both go, where that closes better."""
-    sides = sides_of(draft.faces)
-    if not (sides.counts > 2).any():
+    """Drop what lies on other faces: whole surfaces that repeat others, then single faces, where that closes better.
+
+    Two bodies that touch in a face have it twice, and it stays so: uniting them takes it away.
+    """
+    keep = _without_second_surfaces(draft.faces)
+    if _open_edges(draft.faces[keep]):
+        rest = np.flatnonzero(keep)
+        keep = np.zeros(len(keep), np.bool_)
+        keep[rest[_single_faces(draft.faces[rest])]] = True
+    if keep.all():
         return draft
-    corners = np.sort(draft.faces, axis=1)
+    what = f"{int((~keep).sum())} repeated faces were dropped"
+    return draft.kept(keep).noting("repeated-faces", what, "nothing to do")
+
+
+def _without_second_surfaces(faces: IntArray) -> BoolArray:
+    """Which faces (m,) stay once each closed surface of repeated faces has lost its second, third, … copy.
+
+    A closed surface less does not change how many faces meet at an edge, odd or even. Of the copies of a face the
+    last one goes that is wound as most of them.
+    """
+    keep = np.ones(len(faces), np.bool_)
+    while (sides_of(faces[keep]).counts > 2).any():
+        here = np.flatnonzero(keep)
+        group = _same_corners(faces[here])
+        often = np.flatnonzero(np.bincount(group) >= 2)
+        if len(often) == 0:
+            break
+        _, first = np.unique(group, return_index=True)
+        one_each = faces[here[first[often]]]
+        balance = np.bincount(group, weights=_turn_sign(faces[here]))[often]
+        closed = often[_on_closed_surface(one_each)]
+        if len(closed) == 0:
+            break
+        wound = np.zeros(int(group.max()) + 1)
+        wound[often] = np.where(balance >= 0, 1.0, -1.0)
+        goes = np.isin(group, closed) & (_turn_sign(faces[here]) == wound[group])
+        last = np.zeros(int(group.max()) + 1, np.int64)
+        np.maximum.at(last, group[goes], np.flatnonzero(goes))
+        keep[here[last[closed]]] = False
+    return keep
+
+
+def _on_closed_surface(faces: IntArray) -> BoolArray:
+    """Which faces (m,) hang together with faces that leave no edge open."""
+    sides = sides_of(faces)
+    face, edge = sides.side // 3, np.repeat(np.arange(len(sides.counts)), sides.counts)
+    nodes = len(faces) + len(sides.counts)
+    graph = coo_array((np.ones(len(face)), (face, len(faces) + edge)), shape=(nodes, nodes))
+    count, label = connected_components(graph, directed=False)
+    open_at = label[len(faces) + np.flatnonzero(sides.counts % 2 == 1)]
+    return np.bincount(open_at, minlength=count)[label[: len(faces)]] == 0
+
+
+def _single_faces(faces: IntArray) -> BoolArray:
+    """Which faces (m,) stay: of those on one another one, or none where they are back to back; or all, if best."""
+    group = _same_corners(faces)
+    _, first = np.unique(group, return_index=True)
+    once = np.zeros(len(faces), np.bool_)
+    once[first] = True
+    single = once & (np.bincount(group, weights=_turn_sign(faces)) != 0)[group]
+    ways = (np.ones(len(faces), np.bool_), single, once)
+    return min(ways, key=lambda keep: (not keep.any(), _open_edges(faces[keep])))
+
+
+def _same_corners(faces: IntArray) -> IntArray:
+    """A number (m,) that faces with the same three points share."""
+    corners = np.sort(faces, axis=1)
     order = np.lexsort(corners.T)
-    fresh: BoolArray = np.append(True, (np.diff(corners[order], axis=0) != 0).any(axis=1))
+    fresh = np.append(True, (np.diff(corners[order], axis=0) != 0).any(axis=1))
     group = np.empty(len(order), np.int64)
     group[order] = np.cumsum(fresh) - 1
-    if fresh.all():
-        return draft
-    once = np.zeros(len(order), np.bool_)
-    once[order[fresh]] = True
-    balance = np.bincount(group, weights=_turn_sign(draft.faces))
-    single = once & (balance != 0)[group]
-    best = min((single, once), key=lambda keep: (not keep.any(), _open_edges(draft.faces[keep])))
-    if _open_edges(draft.faces[best]) > _open_edges(draft.faces):
-        return draft
-    what = f"{int((~best).sum())} repeated faces were dropped"
-    return draft.kept(best).noting("repeated-faces", what, "nothing to do")
+    return group
 
 
 def _turn_sign(faces: IntArray) -> FloatArray:
@@ -160,7 +223,14 @@ def _open_edges(faces: IntArray) -> int:
 
 def _agree(draft: Draft) -> Draft:
     """Turn over faces that are wound against their neighbours."""
-    flip, two_sided = flips_to_agree(sides_of(draft.faces), len(draft.faces))
+    sides = sides_of(draft.faces)
+    p, q, agree = paired_faces(sides)
+    flip, two_sided = flips_to_agree(p, q, agree, len(draft.faces))
+    if two_sided and (sides.counts > 2).any():
+        turned = np.where(flip[:, None], draft.faces[:, ::-1], draft.faces)
+        more, other, same = crowd_balance(turned, sides_of(turned))
+        agree = np.concatenate([agree, same ^ flip[more] ^ flip[other]])
+        flip, two_sided = flips_to_agree(np.append(p, more), np.append(q, other), agree, len(draft.faces))
     if not two_sided:
         raise UnreadablePart(
             "the surface is one-sided: it has no inside that could be filled",
@@ -263,18 +333,3 @@ def _places(draft: Draft, ends: IntArray) -> str:
     ]
     more = f"; and {count - len(named)} more places" if count > len(named) else ""
     return "around " + "; ".join(named) + more
-
-
-def _refuse_touching(mesh: Mesh) -> None:
-    """An edge shared by four faces has no thickness: the part holds together there by nothing."""
-    faces = same_vertices(mesh.vertices_mm)[mesh.faces]
-    sides = sides_of(faces)
-    crowded = sides.start[:-1][sides.counts > 2]
-    if len(crowded):
-        ends = side_ends(faces, sides.side[crowded])
-        edges = "1 edge" if len(crowded) == 1 else f"{len(crowded)} edges"
-        where = place_words(mesh.vertices_mm[ends[0]].mean(axis=0))
-        raise UnreadablePart(
-            f"the part touches itself along {edges} without any thickness, first at {where}",
-            remedy="let the bodies overlap by 0.1 mm or more, or move them apart, and export again",
-        )

@@ -1,4 +1,4 @@
-"""How the faces of a mesh meet: equal vertices, shared edges, separate shells, windings, open rims."""
+"""How the faces of a mesh meet: equal vertices, shared edges, windings, open rims."""
 
 from dataclasses import dataclass
 
@@ -7,10 +7,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from firstpour.kernels.weld import first_equal
-from firstpour.values import BoolArray, FloatArray, IntArray, frame_along
-
-ANGLE_STEPS = 1_000_000
-"""Faces at an edge whose angles agree to this share of a turn lie on one another."""
+from firstpour.values import BoolArray, FloatArray, IntArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -65,43 +62,12 @@ def same_vertices(points: FloatArray) -> IntArray:
     return first
 
 
-def shells_of(vertices_mm: FloatArray, faces: IntArray, sides: Sides) -> tuple[int, IntArray]:
-    """Number of shells, and the shell of each face (m,).
+def flips_to_agree(p: IntArray, q: IntArray, agree: BoolArray, faces: int) -> tuple[BoolArray, bool]:
+    """Faces to turn over (m,) so that neighbours `p` and `q` agree, fewest in each shell; and whether that can be done.
 
-    Where more than two faces meet at an edge, each wedge of solid between two of them is held together by itself, so
-    bodies that only touch along an edge or a face come apart.
+    `agree` says of each pair whether the two agree as they are. Each face stands for two nodes, as it is and turned; a
+    shell in which they meet is one-sided.
     """
-    p, q, _ = paired_faces(sides)
-    crowded = np.flatnonzero(sides.counts > 2)
-    wedges = [pair for edge in crowded for pair in _wedges(vertices_mm, faces, sides, int(edge))]
-    extra = np.array(wedges, np.int64).reshape(-1, 2)
-    return _components(np.append(p, extra[:, 0]), np.append(q, extra[:, 1]), len(faces))
-
-
-def _wedges(vertices_mm: FloatArray, faces: IntArray, sides: Sides, edge: int) -> list[tuple[int, int]]:
-    """Pairs of faces at a crowded edge with solid between them.
-
-    Turning about the edge, a face whose side runs along it has its outside ahead and solid behind, up to the face
-    before it. Of two faces at one angle that one comes first.
-    """
-    around = sides.side[sides.start[edge] : sides.start[edge + 1]]
-    face, k = np.divmod(around, 3)
-    start, end = sorted(side_ends(faces, around[:1])[0].tolist())
-    origin = vertices_mm[start]
-    apex = vertices_mm[faces[face, (k + 2) % 3]] - origin
-    u, v, _ = frame_along(vertices_mm[end] - origin)
-    angle = np.round(np.arctan2(apex @ v, apex @ u) / (2 * np.pi) * ANGLE_STEPS) % ANGLE_STEPS
-    along = sides.forward[around]
-    order = np.lexsort((~along, angle))
-    return [(int(face[order[n]]), int(face[order[n - 1]])) for n in range(len(order)) if along[order[n]]]
-
-
-def flips_to_agree(sides: Sides, faces: int) -> tuple[BoolArray, bool]:
-    """Faces to turn over (m,) so that neighbours agree, fewest in each shell; and whether that can be done at all.
-
-    Each face stands for two nodes, as it is and turned; a shell in which they meet is one-sided.
-    """
-    p, q, agree = paired_faces(sides)
     if agree.all():
         return np.zeros(faces, np.bool_), True
     u = np.concatenate([p, p + faces])
