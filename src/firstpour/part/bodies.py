@@ -1,9 +1,9 @@
 """Bodies: which shells of a closed surface are solid, which are voids, and one solid of those that overlap.
 
-A shell by itself says little: how it lies within others does. The outermost shells are bodies, whichever way they were
-exported. Inside, a shell that is wound against its outermost one bounds a void; one wound like it a body, modelled
-twice or standing in a void. A void belongs to the body right around it, so another body may fill it. That is where
-the winding number of the whole is one or more.
+A shell by itself says little: how it lies within others does. The outermost shells are bodies, whichever way they
+were exported. Inside, a shell that is wound against its outermost one bounds a void; one wound like it a body,
+modelled twice or standing in a void. A void belongs to the body right around it, so another body may fill it. That is
+where the winding number of the whole is one or more.
 """
 
 from dataclasses import dataclass, replace
@@ -56,7 +56,7 @@ def settle_bodies(vertices_mm: FloatArray, faces: IntArray, source_face: IntArra
     if shells.folds and any(finding.code == "inside-out" for finding in findings):
         # Bodies wound unlike each other lie on one another: what seemed to lie within goes across.
         shells, findings = _settled(shells_of(vertices_mm, faces, source_face, at_edges=AtEdges.ACROSS))
-        _refuse_folds(shells)
+        _refuse_doubtful(shells)
     bodies = int((shells.volumes_mm3 > 0).sum())
     findings += _body_findings(bodies, -shells.volumes_mm3[shells.volumes_mm3 < 0])
     mesh = _compact(shells.vertices_mm, shells.faces)
@@ -75,8 +75,9 @@ def _settled(shells: Shells) -> tuple[Shells, list[Finding]]:
     return replace(shells, folds=folds), findings + told
 
 
-def _refuse_folds(shells: Shells) -> None:
-    if shells.folds:
+def _refuse_doubtful(shells: Shells) -> None:
+    """Where shells were found across each other, a fold or a hollow may be an error of the finding."""
+    if shells.folds or (shells.volumes_mm3 < 0).any():
         raise UnreadablePart(
             "bodies wound unlike each other lie on one another in faces: it cannot be told which is solid",
             remedy="unite the bodies in the program that made the part, then export it again",

@@ -187,7 +187,8 @@ def _on_closed_surface(faces: IntArray) -> BoolArray:
     graph = coo_array((np.ones(len(face)), (face, len(faces) + edge)), shape=(nodes, nodes))
     count, label = connected_components(graph, directed=False)
     open_at = label[len(faces) + np.flatnonzero(sides.counts % 2 == 1)]
-    return np.bincount(open_at, minlength=count)[label[: len(faces)]] == 0
+    closed: BoolArray = np.bincount(open_at, minlength=count)[label[: len(faces)]] == 0
+    return closed
 
 
 def _single_faces(faces: IntArray) -> BoolArray:

@@ -1,9 +1,9 @@
 """Shells: the separate closed surfaces of a heap of faces, also where more than two faces meet at an edge.
 
-At such an edge it has to be said which face goes on in which. Faces of one body are joined elsewhere too, so those that
-hang together by ordinary edges (a patch) pair first. What is left pairs like brackets: turning about the edge, a face
-that the solid begins behind opens, one that it ends at closes, and the innermost pair closes first, so that no two
-shells cross there. Every pair agrees in winding, so each shell comes out closed and wound one way.
+At such an edge it has to be said which face goes on in which. Faces of one body are joined elsewhere too, so those
+that hang together by ordinary edges (a patch) pair first. What is left pairs like brackets: turning about the edge, a
+face that the solid begins behind opens, one that it ends at closes, and the innermost pair closes first, so that no
+two shells cross there. Every pair agrees in winding, so each shell comes out closed and wound one way.
 """
 
 from dataclasses import dataclass
@@ -252,7 +252,9 @@ def _halved(
     middle[side] = len(vertices_mm) + at
     between = vertices_mm[side_ends(faces, pair)].mean(axis=1)
     cut = (middle.reshape(-1, 3) >= 0).any(axis=1)
-    pieces = [piece for face in np.flatnonzero(cut) for piece in _cut_face(faces[face], middle[3 * face : 3 * face + 3])]
+    pieces = [
+        piece for face in np.flatnonzero(cut) for piece in _cut_face(faces[face], middle[3 * face : 3 * face + 3])
+    ]
     number = np.repeat(np.flatnonzero(cut), (middle.reshape(-1, 3) >= 0).sum(axis=1)[cut] + 1)
     fresh = np.concatenate([faces[~cut], np.array(pieces, np.int64).reshape(-1, 3)])
     source = np.concatenate([source_face[~cut], source_face[number]])

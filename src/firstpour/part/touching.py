@@ -43,8 +43,8 @@ def part_touching(mesh: Mesh) -> Parted:
             f"the part touches itself along {edges} without any thickness, first at {place}", remedy=remedy
         )
     what = (
-        f"the part touched itself along {edges} without any thickness and was drawn {hair_mm:.3g} mm back on each side; "
-        f"the volume went from {mesh_volume_mm3(mesh):.1f} to {mesh_volume_mm3(apart):.1f} mm³"
+        f"the part touched itself along {edges} without any thickness and was drawn {hair_mm:.3g} mm back "
+        f"on each side; the volume went from {mesh_volume_mm3(mesh):.1f} to {mesh_volume_mm3(apart):.1f} mm³"
     )
     note = Finding(severity=Severity.WARNING, code="touching-parted", what=what, remedy=remedy, where=place)
     return Parted(mesh=apart, findings=(note,))

@@ -63,10 +63,10 @@ def same_vertices(points: FloatArray) -> IntArray:
 
 
 def flips_to_agree(p: IntArray, q: IntArray, agree: BoolArray, faces: int) -> tuple[BoolArray, bool]:
-    """Faces to turn over (m,) so that neighbours `p` and `q` agree, fewest in each shell; and whether that can be done.
+    """Faces to turn over (m,) so that neighbours `p` and `q` agree, fewest in each shell; and whether that can be.
 
-    `agree` says of each pair whether the two agree as they are. Each face stands for two nodes, as it is and turned; a
-    shell in which they meet is one-sided.
+    `agree` says of each pair whether the two agree as they are. Each face stands for two nodes, as it is and turned;
+    a shell in which they meet is one-sided.
     """
     if agree.all():
         return np.zeros(faces, np.bool_), True

@@ -1,5 +1,7 @@
 """Arrangements of boxes on a grid, whose volume is known by counting cells."""
 
+import itertools
+
 import numpy as np
 
 from firstpour.values import FloatArray, IntArray
@@ -32,8 +34,8 @@ def box_corners(box: Box, *, fine: bool, inward: bool, rng: np.random.Generator)
         us = np.arange(low[u], high[u] + 1) if fine else np.array([low[u], high[u]])
         vs = np.arange(low[v], high[v] + 1) if fine else np.array([low[v], high[v]])
         for level, outward in ((low[axis], False), (high[axis], True)):
-            for a, b in zip(us[:-1], us[1:], strict=True):
-                for c, d in zip(vs[:-1], vs[1:], strict=True):
+            for a, b in itertools.pairwise(us):
+                for c, d in itertools.pairwise(vs):
                     quad = np.zeros((4, 3))
                     quad[:, axis] = level
                     quad[:, u], quad[:, v] = [a, b, b, a], [c, c, d, d]
