@@ -2,7 +2,11 @@
 
 from dataclasses import dataclass
 
+from firstpour.errors import UnreadablePart
 from firstpour.values import Finding, FloatArray, IntArray
+
+MOST_FACES = 3_000_000
+"""Most faces of a part (our own limit): more than any print shows, and what 3 GB of memory can repair."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -13,3 +17,18 @@ class Heap:
     faces: IntArray
     mm_per_unit: float | None = None
     findings: tuple[Finding, ...] = ()
+
+
+def refuse_too_many_faces(faces: int) -> None:
+    """Refuse a file that holds more faces than `MOST_FACES`, or points as many.
+
+    Raises
+    ------
+    UnreadablePart
+        If `faces` is above the limit.
+    """
+    if faces > MOST_FACES:
+        raise UnreadablePart(
+            f"the file holds more than {MOST_FACES} faces",
+            remedy="reduce its faces in the program that made it: 500000 show all that a print can",
+        )

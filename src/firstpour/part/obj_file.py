@@ -4,11 +4,14 @@ import numpy as np
 
 from firstpour.errors import UnreadablePart
 from firstpour.part.heap import Heap
-from firstpour.values import FloatArray, IntArray
+from firstpour.part.polygons import triangles_of
+from firstpour.values import FloatArray
+
+MOST_POINTS = 1 << 40
 
 
 def obj_heap(data: bytes) -> Heap:
-    """Points and triangles in file order; a face of more than three corners becomes a fan.
+    """Points and triangles in file order.
 
     Raises
     ------
@@ -17,6 +20,7 @@ def obj_heap(data: bytes) -> Heap:
     """
     points: list[list[float]] = []
     corners: list[int] = []
+    sizes: list[int] = []
     number = 0
     try:
         for line in data.splitlines():
@@ -27,21 +31,25 @@ def obj_heap(data: bytes) -> Heap:
             if words[0] == b"v":
                 points.append(_point(words))
             elif words[0] == b"f":
-                ring = [_index(word, len(points)) for word in words[1:]]
-                for k in range(1, len(ring) - 1):
-                    corners += (ring[0], ring[k], ring[k + 1])
-        vertices: FloatArray = np.array(points, np.float64).reshape(-1, 3)
+                corners += [_index(word, len(points)) for word in words[1:]]
+                sizes.append(len(words) - 1)
     except ValueError as error:
+        why = str(error) if type(error) is _Broken else "a number is expected there"
         raise UnreadablePart(
-            f"line {number} of the OBJ cannot be read ({error})", remedy="export the part again"
+            f"line {number} of the OBJ cannot be read ({why})", remedy="export the part again"
         ) from error
-    faces: IntArray = np.array(corners, np.int64).reshape(-1, 3)
+    vertices: FloatArray = np.array(points, np.float64).reshape(-1, 3)
+    faces = triangles_of(vertices, np.array(corners, np.int64), np.array(sizes, np.int64))
     return Heap(vertices=vertices, faces=faces)
+
+
+class _Broken(ValueError):
+    """Said in our own words, never in the file's bytes."""
 
 
 def _point(words: list[bytes]) -> list[float]:
     if len(words) < 4:
-        raise ValueError("a point needs three numbers")
+        raise _Broken("a point needs three numbers")
     return [float(word) for word in words[1:4]]
 
 
@@ -52,4 +60,6 @@ def _index(word: bytes, points: int) -> int:
     (2, 9)
     """
     number = int(word.split(b"/", 1)[0])
+    if abs(number) > MOST_POINTS:
+        raise _Broken("it names a point that no file has")
     return number - 1 if number > 0 else points + number

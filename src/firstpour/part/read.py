@@ -1,16 +1,18 @@
 """Read a part file into one closed solid in mm, repaired openly."""
 
 import io
+import warnings
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
-from firstpour.errors import UnreadablePart
-from firstpour.part.heap import Heap
+from firstpour.errors import OutOfMemory, UnreadablePart
+from firstpour.part.heap import Heap, refuse_too_many_faces
 from firstpour.part.obj_file import obj_heap
 from firstpour.part.part import Part
+from firstpour.part.ply_file import ply_heap
 from firstpour.part.repair import repair_mesh
 from firstpour.part.stl_file import stl_corners
 from firstpour.part.threemf_file import threemf_heap
@@ -46,10 +48,18 @@ def read_part(path: Path, *, unit: LengthUnit = LengthUnit.MM) -> Part:
     """
     path = Path(path)
     data = _bytes_of(path)
-    heap = _READERS[path.suffix.lower()](data)
-    mm_per_unit = MM_PER_UNIT[unit] if heap.mm_per_unit is None else heap.mm_per_unit
-    with np.errstate(invalid="ignore", over="ignore"):
-        repaired = repair_mesh(heap.vertices * mm_per_unit, heap.faces)
+    try:
+        heap = _READERS[path.suffix.lower()](data)
+        del data
+        refuse_too_many_faces(len(heap.faces))
+        mm_per_unit = MM_PER_UNIT[unit] if heap.mm_per_unit is None else heap.mm_per_unit
+        with np.errstate(invalid="ignore", over="ignore"):
+            repaired = repair_mesh(heap.vertices * mm_per_unit, heap.faces)
+    except MemoryError as error:
+        raise OutOfMemory(
+            f"the machine has too little memory to read {path.name}",
+            remedy="close other programs, or reduce the faces of the part",
+        ) from error
     findings = (
         *heap.findings,
         *_unit_findings(heap, path),
@@ -85,7 +95,15 @@ def read_likely_part(path: Path, *, unit: LengthUnit = LengthUnit.MM) -> Part:
 
 def _bytes_of(path: Path) -> bytes:
     kinds = ", ".join(_READERS)
-    if not path.is_file():
+    try:
+        there = path.is_file()
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or "no file can have this name"
+        raise UnreadablePart(
+            f"the part file {str(path)[:80]!r} cannot be opened ({why})",
+            remedy=f"give the path of a part file ({kinds}) that you may read",
+        ) from error
+    if not there:
         what = "is a folder" if path.is_dir() else "is not there"
         raise UnreadablePart(f"the part file {path} {what}", remedy=f"give the path of a part file ({kinds})")
     if path.suffix.lower() not in _READERS:
@@ -115,12 +133,10 @@ def _stl_heap(data: bytes) -> Heap:
     return Heap(vertices=corners.reshape(-1, 3), faces=np.arange(3 * len(corners)).reshape(-1, 3))
 
 
-def _ply_heap(data: bytes) -> Heap:
-    return _loaded(data, "ply")
-
-
 def _glb_heap(data: bytes) -> Heap:
-    heap = _loaded(data, "glb")
+    with warnings.catch_warnings(), np.errstate(all="ignore"):
+        warnings.simplefilter("ignore")
+        heap = _loaded_glb(data)
     note = Finding(
         severity=Severity.INFO,
         code="axes-kept",
@@ -130,12 +146,12 @@ def _glb_heap(data: bytes) -> Heap:
     return replace(heap, mm_per_unit=GLTF_MM_PER_UNIT, findings=(note,))
 
 
-def _loaded(data: bytes, kind: str) -> Heap:
+def _loaded_glb(data: bytes) -> Heap:
     """All meshes of a file in their places, in the order of the file."""
     import trimesh
 
     try:
-        scene = trimesh.load_scene(io.BytesIO(data), file_type=kind, process=False, skip_materials=True)
+        scene = trimesh.load_scene(io.BytesIO(data), file_type="glb", process=False, skip_materials=True)
         order = {name: n for n, name in enumerate(scene.geometry)}
         placed = [(*scene.graph[node][::-1], node) for node in scene.graph.nodes_geometry]
         placed.sort(key=lambda item: (order[item[0]], item[2]))
@@ -148,10 +164,12 @@ def _loaded(data: bytes, kind: str) -> Heap:
             for mesh, transform in meshes
             if hasattr(mesh, "faces")
         ]
+    except MemoryError:
+        raise
     except Exception as error:  # whatever a damaged file makes the reader raise
         raise UnreadablePart(
-            f"the {kind.upper()} is damaged or cut short and cannot be read",
-            remedy=f"export the part again as {kind.upper()} or STL",
+            "the GLB is damaged or cut short and cannot be read",
+            remedy="export the part again as GLB or STL",
         ) from error
     offsets = np.cumsum([0] + [len(vertices) for vertices, _ in parts])
     return Heap(
@@ -165,7 +183,7 @@ def _loaded(data: bytes, kind: str) -> Heap:
 _READERS: dict[str, Callable[[bytes], Heap]] = {
     ".stl": _stl_heap,
     ".obj": obj_heap,
-    ".ply": _ply_heap,
+    ".ply": ply_heap,
     ".3mf": threemf_heap,
     ".glb": _glb_heap,
 }

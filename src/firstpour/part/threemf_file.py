@@ -6,6 +6,7 @@ entities are not resolved and nothing is fetched.
 
 import io
 import zipfile
+from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import IO
@@ -14,7 +15,7 @@ import numpy as np
 from lxml import etree
 
 from firstpour.errors import UnreadablePart
-from firstpour.part.heap import Heap
+from firstpour.part.heap import MOST_FACES, Heap, refuse_too_many_faces
 from firstpour.values import FloatArray, IntArray
 
 MOST_BYTES = 1 << 30
@@ -25,6 +26,8 @@ ALWAYS_BYTES = 1 << 26
 MOST_DEPTH = 16
 """Most levels of components within components."""
 MOST_COMPONENTS = 10_000
+MOST_DIGITS = 12
+"""Most digits of the number of a point."""
 MM_PER_UNIT = {
     "micron": 0.001,
     "millimeter": 1.0,
@@ -49,8 +52,8 @@ class Placed:
 class Object3mf:
     """One object of the package: a mesh or components."""
 
-    vertices: list[tuple[float, float, float]] = field(default_factory=list)
-    triangles: list[tuple[int, int, int]] = field(default_factory=list)
+    vertices: "array[float]" = field(default_factory=lambda: array("d"))
+    triangles: "array[int]" = field(default_factory=lambda: array("q"))
     components: list[Placed] = field(default_factory=list)
 
 
@@ -105,17 +108,13 @@ def threemf_heap(data: bytes) -> Heap:
                 with archive.open(name) as stream:
                     _read_model(_Metered(stream, limit), "/" + name, package, is_root=name == root)
         parts = list(_meshes(package))
-        mm_per_unit = MM_PER_UNIT[package.unit]
-    except (
-        zipfile.BadZipFile,
-        etree.LxmlError,
-        KeyError,
-        ValueError,
-        OSError,
-        NotImplementedError,
-        RuntimeError,
-    ) as e:
-        raise UnreadablePart(f"the 3MF cannot be read ({e})", remedy="export the part again as 3MF or STL") from e
+        mm_per_unit = _mm_per_unit(package.unit)
+    except (UnreadablePart, MemoryError):
+        raise
+    except Exception as error:  # whatever a damaged package makes the zip, the inflating or the XML reader raise
+        raise UnreadablePart(
+            f"the 3MF cannot be read ({_why(error)})", remedy="export the part again as 3MF or STL"
+        ) from error
     offsets = np.cumsum([0] + [len(vertices) for vertices, _ in parts])
     return Heap(
         vertices=np.concatenate([np.zeros((0, 3))] + [vertices for vertices, _ in parts]),
@@ -124,6 +123,43 @@ def threemf_heap(data: bytes) -> Heap:
         ),
         mm_per_unit=mm_per_unit,
     )
+
+
+class _Broken(ValueError):
+    """Said in our own words, never in the file's bytes."""
+
+
+def _why(error: Exception) -> str:
+    """What is wrong, in words that quote nothing of the file."""
+    if isinstance(error, _Broken):
+        return str(error)
+    if isinstance(error, etree.XMLSyntaxError):
+        return f"its XML is broken near line {error.lineno or 1}"
+    if isinstance(error, KeyError):
+        return "it holds no model where its relations point"
+    return "the package is damaged, cut short, or packed in a way that cannot be unpacked"
+
+
+def _mm_per_unit(unit: str) -> float:
+    if unit not in MM_PER_UNIT:
+        raise _Broken(f"its unit is none of {', '.join(MM_PER_UNIT)}")
+    return MM_PER_UNIT[unit]
+
+
+def _number(element: etree._Element, name: str) -> float:
+    """An attribute that must be a number."""
+    try:
+        return float(element.get(name, ""))
+    except ValueError as error:
+        raise _Broken(f"a {etree.QName(element).localname} has no number {name}") from error
+
+
+def _index(element: etree._Element, name: str) -> int:
+    """An attribute that must be the number of a point."""
+    text = element.get(name, "")
+    if not (text.isascii() and text.strip().isdigit() and len(text) <= MOST_DIGITS):
+        raise _Broken(f"a {etree.QName(element).localname} has no whole number {name}")
+    return int(text)
 
 
 def _checked_limit(archive: zipfile.ZipFile, packed_bytes: int) -> int:
@@ -163,6 +199,11 @@ def _root_model(archive: zipfile.ZipFile) -> str:
     return "3D/3dmodel.model"
 
 
+def _refuse_too_many(number: int) -> None:
+    if number > MOST_FACES:
+        refuse_too_many_faces(number)
+
+
 def _read_model(stream: io.RawIOBase, path: str, package: Package, *, is_root: bool) -> None:
     """Take the objects of one model file; the build and the unit count in the root alone."""
     current = Object3mf()
@@ -170,14 +211,16 @@ def _read_model(stream: io.RawIOBase, path: str, package: Package, *, is_root: b
     for element in _parser_events(stream, tags):
         tag = etree.QName(element).localname
         if tag == "vertex":
-            current.vertices.append((float(element.get("x")), float(element.get("y")), float(element.get("z"))))
+            current.vertices.extend(_number(element, axis) for axis in "xyz")
+            _refuse_too_many(len(current.vertices) // 3)
         elif tag == "triangle":
-            current.triangles.append((int(element.get("v1")), int(element.get("v2")), int(element.get("v3"))))
+            current.triangles.extend(_index(element, corner) for corner in ("v1", "v2", "v3"))
+            _refuse_too_many(len(current.triangles) // 3)
         elif tag == "component":
             current.components.append(_placed(element, path))
         elif tag == "object":
             if element.get("type", "model") in ("model", "solidsupport"):
-                package.objects[path, element.get("id")] = current
+                package.objects[path, element.get("id", "")] = current
             current = Object3mf()
         elif tag == "item" and is_root:
             package.build.append(_placed(element, path))
@@ -199,31 +242,36 @@ def _transform(text: str | None) -> FloatArray:
     """
     if text is None:
         return np.eye(4, 3)
-    return np.array([float(word) for word in text.split()]).reshape(4, 3)
+    try:
+        return np.array([float(word) for word in text.split()]).reshape(4, 3)
+    except ValueError as error:
+        raise _Broken("a transform is not twelve numbers") from error
 
 
 def _meshes(package: Package) -> Iterator[tuple[FloatArray, IntArray]]:
     """Vertices and faces of each mesh in the build, moved into place."""
     arrays = {
         key: (
-            np.array(each.vertices, np.float64).reshape(-1, 3),
-            np.array(each.triangles, np.int64).reshape(-1, 3),
+            np.frombuffer(each.vertices, np.float64).reshape(-1, 3),
+            np.frombuffer(each.triangles, np.int64).reshape(-1, 3),
         )
         for key, each in package.objects.items()
     }
     waiting = [(item, item.transform, 0) for item in reversed(package.build)]
-    used = 0
+    used, total = 0, 0
     while waiting:
         placed, transform, depth = waiting.pop()
         used += 1
         if depth > MOST_DEPTH or used > MOST_COMPONENTS:
-            raise ValueError(f"components nest deeper than {MOST_DEPTH} or number more than {MOST_COMPONENTS}")
+            raise _Broken(f"components nest deeper than {MOST_DEPTH} or number more than {MOST_COMPONENTS}")
         if placed.key not in package.objects:
             continue
         vertices, faces = arrays[placed.key]
         if len(faces):
             if faces.min() < 0 or faces.max() >= len(vertices):
-                raise ValueError("a triangle names a vertex that is not there")
+                raise _Broken("a triangle names a vertex that is not there")
+            total += len(faces)
+            _refuse_too_many(total)
             mirrored = np.linalg.det(transform[:3]) < 0
             yield vertices @ transform[:3] + transform[3], faces[:, ::-1] if mirrored else faces
         for component in reversed(package.objects[placed.key].components):
