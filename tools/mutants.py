@@ -1,0 +1,335 @@
+"""Does a test fail when a line of the weights, the ranking or the glue is wrong?
+
+Run `make mutants`, with SAMPLE=40 for so many of each module (always the same ones; 0 for all), ONLY=ranking for
+modules of that name, LIST=1 to see the changes without running. Tests of the module's own room are collected once; each
+mutant is put into a process forked from there, and the tests that run through the changed line are run in it, the quick
+ones first, until one fails. Changes that make no difference to anybody are listed with a reason in mutants-equal.txt.
+"""
+
+import ast
+import contextlib
+import os
+import pickle
+import random
+import select
+import signal
+import sys
+import time
+import types
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+from _pytest.runner import runtestprotocol
+from mutate import Mutant, mutants_of
+
+ROOT = Path(__file__).parent.parent
+PACKAGE = ROOT / "src" / "firstpour"
+EQUAL = Path(__file__).parent / "mutants-equal.txt"
+MODULES = (
+    "parting/ranking.py",
+    "parting/seam_estimate.py",
+    "parting/draw.py",
+    "parting/draw_findings.py",
+    "parting/candidates.py",
+    "parting/allot.py",
+    "fill/pour.py",
+    "fill/vents.py",
+    "fill/channels.py",
+    "printing/flaw.py",
+    "printing/suction.py",
+    "plan/crew.py",
+    "plan/digest.py",
+    "plan/elapsed.py",
+    "plan/filling.py",
+    "plan/flowing.py",
+    "plan/kept.py",
+    "plan/look.py",
+    "plan/make.py",
+    "plan/needs.py",
+    "plan/poured.py",
+    "plan/printing.py",
+    "plan/silicone_pours.py",
+    "plan/tasks.py",
+    "plan/values.py",
+    "plan/work_out.py",
+    "plan/write.py",
+)
+LEFT_OUT = ("test_golden", "test_ready", "test_demo_plan")
+"""Tests that plan the whole demo or compile: too slow to run for each mutant."""
+MOST_S = 6.0
+"""So much of tests is run for one mutant, the quick ones first."""
+SLOWER, GRACE_S = 4.0, 8.0
+"""A mutant whose tests take so many times as long as without it, and so many seconds, hangs: it is killed."""
+SEED = 44
+
+
+@dataclass
+class Told:
+    """What a test runs through when nothing is changed: its time, and its lines of each module."""
+
+    seconds: dict[int, float] = field(default_factory=dict)
+    lines: dict[str, dict[int, set[int]]] = field(default_factory=dict)
+
+
+class Tracer:
+    """Which lines of the modules run; lines while fixtures are set up count for every test that uses the fixtures."""
+
+    def __init__(self, files: dict[str, str]) -> None:
+        self.files, self.seen = files, {}  # type: dict[str, str], dict[str, set[int]]
+
+    def __enter__(self) -> "Tracer":
+        self.seen = {name: set() for name in self.files.values()}
+        sys.settrace(self._call)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        sys.settrace(None)
+
+    def _call(self, frame: types.FrameType, _event: str, _arg: object) -> object:
+        name = self.files.get(frame.f_code.co_filename)
+        if name is None:
+            return None
+        seen = self.seen[name]
+
+        def line(frame: types.FrameType, _event: str, _arg: object) -> object:
+            seen.add(frame.f_lineno)
+            return line
+
+        seen.add(frame.f_lineno)
+        return line
+
+
+class Run:
+    """The plugin: takes the place of the loop over the tests."""
+
+    def __init__(self, names: Sequence[str], sample: int) -> None:
+        self.names, self.sample, self.alive = names, sample, 0
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        items = [item for item in session.items if not any(word in item.nodeid for word in LEFT_OUT)]
+        told = in_child(lambda: baseline(items, self.names), limit_s=900.0)
+        if not isinstance(told, Told):
+            sys.exit(f"the tests fail without any change: {told}")
+        print(f"{len(items)} tests, {sum(told.seconds.values()):.0f} s without any change", flush=True)
+        equal = equal_changes()
+        total = [0, 0]
+        for name in self.names:
+            killed, survivors, left_out = self._module(name, items, told, equal)
+            total[0] += killed
+            total[1] += len(survivors)
+            share = 100 * killed / max(1, killed + len(survivors))
+            print(f"{name}: {killed} killed, {len(survivors)} survived, {share:.0f} %; {left_out} equal", flush=True)
+            for mutant, why in survivors:
+                print(f"    src/firstpour/{name}:{mutant.line} {mutant.scope}: {mutant.change}   ({why})", flush=True)
+        print(f"all: {total[0]} killed, {total[1]} survived, {100 * total[0] / max(1, sum(total)):.1f} %", flush=True)
+        return True
+
+    def _module(
+        self, name: str, items: Sequence[pytest.Item], told: Told, equal: set[tuple[str, str, str]]
+    ) -> tuple[int, list[tuple[Mutant, str]], int]:
+        killed, survivors = 0, []
+        every = mutants_of((PACKAGE / name).read_text(encoding="utf-8"), file=str(PACKAGE / name))
+        counted = [mutant for mutant in every if (name, mutant.scope, mutant.change) not in equal]
+        for mutant in sampled(counted, self.sample):
+            chosen = tests_for(name, mutant, told)
+            if not chosen:
+                survivors.append((mutant, "no test runs it"))
+                continue
+            limit_s = SLOWER * sum(told.seconds[n] for n in chosen) + GRACE_S
+            answer = in_child(lambda: survives(name, mutant, [items[n] for n in chosen]), limit_s=limit_s)  # noqa: B023
+            if answer is True:
+                survivors.append((mutant, f"{len(chosen)} tests"))
+            else:
+                killed += 1
+        return killed, survivors, len(every) - len(counted)
+
+
+def sampled(mutants: Sequence[Mutant], count: int) -> list[Mutant]:
+    """So many of the mutants, always the same ones, in their order; all of them for 0."""
+    if not count or count >= len(mutants):
+        return list(mutants)
+    return [mutants[n] for n in sorted(random.Random(SEED).sample(range(len(mutants)), count))]
+
+
+def tests_for(name: str, mutant: Mutant, told: Told) -> list[int]:
+    """Tests that run through the changed line (any of the module for a constant of it), the quick ones first."""
+    lines = told.lines[name]
+    if mutant.scope and "." not in mutant.scope and mutant.scope[0].isupper():
+        through = [n for n, seen in lines.items() if seen]
+    elif not mutant.scope:
+        through = [n for n, seen in lines.items() if seen]
+    else:
+        through = [n for n, seen in lines.items() if seen & around(name, mutant.line)]
+    chosen, used_s = [], 0.0
+    for n in sorted(through, key=lambda n: told.seconds[n]):
+        used_s += told.seconds[n]
+        if chosen and used_s > MOST_S:
+            break
+        chosen.append(n)
+    return chosen
+
+
+_STATEMENTS: dict[str, list[tuple[int, int]]] = {}
+
+
+def around(name: str, line: int) -> set[int]:
+    """The lines of the smallest simple statement at the line (an expression reports only some of its lines)."""
+    if name not in _STATEMENTS:
+        tree = ast.parse((PACKAGE / name).read_text(encoding="utf-8"))
+        _STATEMENTS[name] = [
+            (node.lineno, node.body[0].lineno - 1 if getattr(node, "body", None) else node.end_lineno or node.lineno)
+            for node in ast.walk(tree)
+            if isinstance(node, ast.stmt)
+        ]
+    spans = [(last - first, first, last) for first, last in _STATEMENTS[name] if first <= line <= last]
+    if not spans:
+        return {line}
+    _, first, last = min(spans)
+    return set(range(first, last + 1))
+
+
+def baseline(items: Sequence[pytest.Item], names: Sequence[str]) -> Told:
+    """Run all tests once and tell what each runs through."""
+    told = Told(lines={name: {} for name in names})
+    shared: dict[str, dict[str, set[int]]] = {}
+    files = {str(PACKAGE / name): name for name in names}
+    for n, item in enumerate(items):
+        began = time.perf_counter()
+        following = items[n + 1] if n + 1 < len(items) else None
+        with Tracer(files) as tracer:
+            reports = runtestprotocol(item, nextitem=following, log=False)
+        told.seconds[n] = time.perf_counter() - began
+        bad = [report for report in reports if report.failed]
+        if bad:
+            raise RuntimeError(f"{item.nodeid}\n{bad[0].longreprtext[-2000:]}")
+        fixtures = wide_fixtures(item)
+        for name, seen in tracer.seen.items():
+            told.lines[name][n] = seen
+            for fixture in fixtures:
+                shared.setdefault(fixture, {}).setdefault(name, set()).update(seen)
+    for n, item in enumerate(items):
+        for fixture in wide_fixtures(item):
+            for name, seen in shared.get(fixture, {}).items():
+                told.lines[name][n] = told.lines[name][n] | seen
+    return told
+
+
+def wide_fixtures(item: pytest.Item) -> list[str]:
+    """Fixtures of the test that other tests share, named with their file."""
+    info = getattr(item, "_fixtureinfo", None)
+    if info is None:
+        return []
+    wide = [name for name, found in info.name2fixturedefs.items() if found[-1].scope != "function"]
+    return [f"{item.path}:{name}" for name in wide if name not in ("tmp_path_factory", "nobodys_own_workshop")]
+
+
+def survives(name: str, mutant: Mutant, items: Sequence[pytest.Item]) -> bool:
+    """Whether all of the tests pass with the change."""
+    put_in(name, mutant)
+    for n, item in enumerate(items):
+        following = items[n + 1] if n + 1 < len(items) else None
+        if any(report.failed for report in runtestprotocol(item, nextitem=following, log=False)):
+            return False
+    return True
+
+
+def put_in(name: str, mutant: Mutant) -> None:
+    """Change the module that everything has imported already: its functions and its constants, wherever they went."""
+    known = sys.modules["firstpour." + name[: -len(".py")].replace("/", ".")]
+    fresh = types.ModuleType(known.__name__)
+    fresh.__file__ = known.__file__
+    sys.modules[known.__name__] = fresh  # dataclasses look up their module while they are made
+    try:
+        exec(mutant.code, fresh.__dict__)
+    finally:
+        sys.modules[known.__name__] = known
+    for key, new in vars(fresh).items():
+        old = vars(known).get(key)
+        if key.startswith("__") or old is None or getattr(new, "__module__", known.__name__) != known.__name__:
+            continue
+        if isinstance(new, type):
+            for attribute, member in vars(new).items():
+                _same_function(vars(old).get(attribute), member)
+        elif not _same_function(old, new) and repr(old) != repr(new):
+            for module in list(sys.modules.values()):
+                if getattr(module, key, None) is old:
+                    setattr(module, key, new)
+
+
+def _same_function(old: object, new: object) -> bool:
+    """Give the old function the body and the defaults of the new one; False if they are none."""
+    for part in ("__wrapped__", "__func__", "fget"):
+        if hasattr(old, part) and hasattr(new, part):
+            return _same_function(getattr(old, part), getattr(new, part))
+    if not isinstance(old, types.FunctionType) or not isinstance(new, types.FunctionType):
+        return False
+    if old.__code__.co_freevars == new.__code__.co_freevars:
+        old.__code__ = new.__code__
+        old.__defaults__, old.__kwdefaults__ = new.__defaults__, new.__kwdefaults__
+    return True
+
+
+def in_child(work: object, *, limit_s: float) -> object:
+    """What the work gives in a forked process: a value, or None where it broke or took longer than the limit."""
+    read, write = os.pipe()
+    sys.stdout.flush()
+    child = os.fork()
+    if child == 0:
+        os.close(read)
+        os.setpgrp()
+        with contextlib.suppress(BaseException):
+            try:
+                answer = work()  # type: ignore[operator]
+            except Exception as error:
+                answer = f"{type(error).__name__}: {error}"
+            with os.fdopen(write, "wb") as pipe:
+                pickle.dump(answer, pipe)
+        os._exit(0)
+    os.close(write)
+    content, ends = b"", time.monotonic() + limit_s
+    while select.select([read], [], [], max(0.0, ends - time.monotonic()))[0]:
+        some = os.read(read, 1 << 16)
+        if not some:
+            break
+        content += some
+    os.close(read)
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    try:
+        return pickle.loads(content)
+    except (EOFError, pickle.UnpicklingError):
+        return None
+
+
+def equal_changes() -> set[tuple[str, str, str]]:
+    """Changes listed as making no difference: module | scope | change | reason."""
+    rows = [line.split(" | ") for line in EQUAL.read_text(encoding="utf-8").splitlines() if line.count(" | ") >= 3]
+    return {(row[0], row[1], " | ".join(row[2:-1])) for row in rows}
+
+
+def wanted_modules(only: str) -> Iterator[str]:
+    """The modules whose path has one of the words in it; all without any."""
+    yield from (name for name in MODULES if not only or any(word in name for word in only.split(",")))
+
+
+def main() -> None:
+    """Run or list the mutants, as the environment asks."""
+    names = list(wanted_modules(os.environ.get("ONLY", "")))
+    if os.environ.get("LIST"):
+        for name in names:
+            for mutant in mutants_of((PACKAGE / name).read_text(encoding="utf-8"), file=name):
+                print(f"{name}:{mutant.line} {mutant.scope}: {mutant.change}")
+        return
+    for room in dict.fromkeys(name.split("/")[0] for name in names):
+        run = Run([name for name in names if name.startswith(room)], int(os.environ.get("SAMPLE") or 0))
+        code = pytest.main(["-q", "-p", "no:cacheprovider", str(ROOT / "tests" / room)], plugins=[run])
+        if code:
+            sys.exit(code)
+
+
+if __name__ == "__main__":
+    main()
