@@ -7,6 +7,9 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from demo_plan import plan_demo
+from firstpour.plan import SavedPlan
+
 settings.register_profile("firstpour", deadline=None)
 settings.load_profile("firstpour")
 os.environ["FIRSTPOUR_KEPT"] = ""
@@ -19,3 +22,9 @@ def nobodys_own_workshop(tmp_path_factory: pytest.TempPathFactory) -> None:
     patch = pytest.MonkeyPatch()
     patch.setenv("FIRSTPOUR_SHELF", str(empty / "shelf"))
     patch.setenv("FIRSTPOUR_WORKSHOP", str(empty / "workshop.toml"))
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> SavedPlan:
+    """The tide pool, planned once for all tests that read its plan."""
+    return plan_demo(tmp_path_factory.mktemp("demo") / "tide-pool")
