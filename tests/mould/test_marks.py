@@ -8,7 +8,7 @@ import shapely
 
 from firstpour.mould.box import outline_of
 from firstpour.mould.letters import STROKES, sunk, words_plan, words_width_mm
-from firstpour.mould.marks import FLOOR_DEEP_MM, RIDGE_MM, RIM_DEEP_MM, cut_ridge, floor_words
+from firstpour.mould.marks import DIMPLE_MM, FLOOR_DEEP_MM, RIDGE_MM, cut_ridge, floor_words
 from firstpour.mould.mould import make_mould
 from firstpour.mould.pieces import joined
 from firstpour.parting.block import Block, block_solid, box_solid
@@ -79,18 +79,20 @@ def test_the_name_takes_only_from_the_floors_of_the_trays(name):
 
 
 @pytest.mark.parametrize("name", ["cube", "sphere", "two-hole plate"])
-def test_each_half_is_marked_on_its_rim_with_another_letter(name):
-    """U in the upper, L in the lower half, at the same place: the pits face each other, so nothing interlocks."""
+def test_each_half_is_marked_on_its_rim_by_dimples_with_silicone_around_them(name):
+    """Two in the upper, one in the lower half: pits that face each other, so nothing interlocks."""
     solids = {p.name: to_solid(p.mesh) for p in mould_of(name, UP, MouldKind.TRAYS).pieces}
     upper, lower = solids["silicone-upper"], solids["silicone-lower"]
     low = np.array(upper.bounding_box())
     corner = upper ^ box_solid(np.array([low[0], low[1], -99.0]), np.array([low[0] + 0.3, low[1] + 0.3, 99.0]))
     rim_mm = corner.bounding_box()[2]
-    band = (low[1] + 0.05, low[1] + SETTINGS.rim_mm)
-    for half, z0, z1 in ((upper, rim_mm, rim_mm + RIM_DEEP_MM), (lower, rim_mm - RIM_DEEP_MM, rim_mm)):
-        slab = box_solid(np.array([low[0] + 1.0, band[0], z0]), np.array([low[3] - 1.0, band[1], z1]))
+    for half, count, z0, z1 in ((upper, 2, rim_mm, rim_mm + 0.4), (lower, 1, rim_mm - 0.4, rim_mm)):
+        slab = box_solid(np.array([low[0] + 1.0, low[1], z0]), np.array([low[3] - 1.0, low[1] + 1.5, z1]))
+        assert (half ^ slab).volume() == pytest.approx(slab.volume(), rel=1e-6)
+        slab = box_solid(np.array([low[0] + 8.0, low[1], z0]), np.array([low[3] - 8.0, low[1] + 2.95, z1]))
         pits_mm3 = slab.volume() - (half ^ slab).volume()
-        assert pits_mm3 > 0.5
+        twelve_mm2 = 12.0 * DIMPLE_MM**2 * np.sin(np.pi / 12.0)
+        assert pits_mm3 == pytest.approx(count * 0.4 * twelve_mm2, rel=0.15)
 
 
 def test_the_ridge_stands_out_all_around_the_inside_of_the_box_at_its_height():

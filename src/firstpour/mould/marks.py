@@ -18,10 +18,10 @@ FLOOR_DEEP_MM, FLOOR_STROKE_MM = 0.6, 1.2
 FLOOR_LETTERS_MM = (5.0, 10.0)
 """Lowest and highest letters under a floor."""
 MOST_LETTERS = 12
-RIM_DEEP_MM, RIM_STROKE_MM, RIM_PLAY_MM = 0.5, 0.5, 0.4
-"""Letters sunk in the rim of a half: depth, stroke, and what stays of the rim on both sides of them."""
-LEAST_RIM_LETTERS_MM = 1.8
-UPPER_MARK, LOWER_MARK, POUR_MARK = "U", "L", "POUR"
+RIM_DEEP_MM, DIMPLE_MM, DIMPLE_GAP_MM = 0.5, 0.7, 1.6
+"""Marks sunk in the rim of a half: depth, radius, and the silicone that stays between them and outside of them."""
+ARROW_MM = 1.4
+"""Width and length of the arrow at a mouth."""
 PLACES = (0.25, 0.35, 0.15, 0.65, 0.75, 0.85, 0.5)
 """Where along a side a mark is tried, as a share of its length."""
 RIDGE_MM = 0.6
@@ -48,46 +48,40 @@ def floor_words(outline: shapely.Polygon, lines: tuple[str, ...], *, floor_mm: f
     return sunk(both, low_mm=floor_mm - 1.0, high_mm=floor_mm + FLOOR_DEEP_MM)
 
 
-def rim_words(
+def rim_marks(
     block: Block, settings: MouldSettings, *, channels: tuple[Channel, ...], keys: tuple[Key, ...], rim_mm: float
 ) -> tuple[manifold3d.Manifold, manifold3d.Manifold]:
-    """What is sunk into the rim of the upper and of the lower half: a letter for each, and where to pour.
+    """What is sunk into the rim of the upper and of the lower half: two dimples and one, and an arrow where to pour.
 
-    Nothing where the flat rim is too narrow for letters, or is taken all along by keys and channels.
+    Letters would leave slivers of silicone between their strokes. Nothing where the flat rim is too narrow, or where
+    all of it is taken by keys and channels.
     """
-    height = settings.rim_mm - 2.0 * RIM_PLAY_MM
     nothing = manifold3d.Manifold()
-    if height < LEAST_RIM_LETTERS_MM:
+    if settings.rim_mm < DIMPLE_GAP_MM + 2.0 * DIMPLE_MM:
         return nothing, nothing
     taken = shapely.union_all(
         [shapely.LineString(one.path_mm[:, :2]).buffer(one.radius_end_mm + 0.5) for one in channels]
         + [shapely.Point(key.foot_mm[:2]).buffer(key.radius_mm + 0.5) for key in keys]
     )
-    upper, lower = (words_plan(mark, height_mm=height, stroke_mm=RIM_STROKE_MM) for mark in (UPPER_MARK, LOWER_MARK))
-    at = _free_place(block, shapely.box(*upper.bounds), taken, settings)
     plans: list[list[shapely.Geometry]] = [[], []]
+    reach = DIMPLE_MM + 0.5 * DIMPLE_GAP_MM
+    one = shapely.Point(0.0, 0.0).buffer(DIMPLE_MM, quad_segs=6)
+    two = shapely.union_all([shapely.affinity.translate(one, side * reach) for side in (-1.0, 1.0)])
+    at = _free_place(block, shapely.box(*two.bounds), taken)
     if at is not None:
-        plans[0].append(shapely.affinity.translate(_mirrored(upper), *at))
-        plans[1].append(shapely.affinity.translate(lower, *at))
-    pour = _pour_mark(block, settings, channels, height, taken)
-    if pour is not None:
-        plans[0].append(pour)
+        plans = [[shapely.affinity.translate(two, *at)], [shapely.affinity.translate(one, *at)]]
+    arrow = _arrow(block, channels, taken)
+    if arrow is not None:
+        plans[0].append(arrow)
     low, high = rim_mm - RIM_DEEP_MM, rim_mm + RIM_DEEP_MM
     first, second = (sunk(shapely.union_all(plan), low_mm=low, high_mm=high) for plan in plans)
     return first, second
 
 
-def _mirrored(plan: shapely.Geometry) -> shapely.Geometry:
-    """The plan as it is read from below."""
-    return shapely.affinity.scale(plan, -1.0, 1.0, origin=(0.0, 0.0))
-
-
-def _free_place(
-    block: Block, room: shapely.Geometry, taken: shapely.Geometry, settings: MouldSettings
-) -> tuple[float, float] | None:
+def _free_place(block: Block, room: shapely.Geometry, taken: shapely.Geometry) -> tuple[float, float] | None:
     """A place in the rim along the front side of the block where `room`, its middle at the origin, is free."""
     low, high = block.low_mm, block.high_mm
-    y = float(low[1]) + 0.5 * settings.rim_mm
+    y = float(low[1]) + DIMPLE_GAP_MM + DIMPLE_MM
     for share in PLACES:
         x = float(low[0] + share * (high[0] - low[0]))
         if not shapely.affinity.translate(room, x, y).intersects(taken):
@@ -95,34 +89,26 @@ def _free_place(
     return None
 
 
-def _pour_mark(
-    block: Block,
-    settings: MouldSettings,
-    channels: tuple[Channel, ...],
-    height_mm: float,
-    taken: shapely.Geometry,
-) -> shapely.Geometry | None:
-    """The words at the mouth of a gate that leaves by a side of the block, read on the upper half, from below."""
+def _arrow(block: Block, channels: tuple[Channel, ...], taken: shapely.Geometry) -> shapely.Geometry | None:
+    """An arrow beside the mouth of a gate that leaves by a side of the block, pointing at it."""
     gates = [one for one in channels if one.use is ChannelUse.GATE]
-    if not gates:
-        return None
-    mouth, radius = gates[0].path_mm[-1], gates[0].radius_end_mm
-    side = _side_of(mouth, block)
+    side = _side_of(gates[0].path_mm[-1], block) if gates else None
     if side is None:
         return None
     axis, sign = side
+    mouth, radius = gates[0].path_mm[-1], gates[0].radius_end_mm
     edge = float((block.high_mm if sign > 0 else block.low_mm)[axis])
-    plan = _mirrored(words_plan(POUR_MARK, height_mm=height_mm, stroke_mm=RIM_STROKE_MM))
-    plan = shapely.affinity.rotate(plan, 90.0 if axis == 0 else 0.0, origin=(0.0, 0.0))
-    length = words_width_mm(POUR_MARK, height_mm=height_mm, stroke_mm=RIM_STROKE_MM)
+    across, along = np.zeros(2), np.zeros(2)
+    across[axis], along[1 - axis] = -sign, 1.0
+    start = np.array(mouth[:2], dtype=np.float64)
+    start[axis] = edge - sign * DIMPLE_GAP_MM
+    inside = shapely.box(*(block.low_mm[:2] + DIMPLE_GAP_MM - 0.01), *(block.high_mm[:2] - DIMPLE_GAP_MM + 0.01))
     for way in (1.0, -1.0):
-        place = np.array(mouth[:2], dtype=np.float64)
-        place[axis] = edge - sign * 0.5 * settings.rim_mm
-        place[1 - axis] += way * (radius + 1.0 + 0.5 * length)
-        stood = shapely.affinity.translate(plan, *(float(value) for value in place))
-        within = shapely.box(*(block.low_mm[:2] + RIM_PLAY_MM), *(block.high_mm[:2] - RIM_PLAY_MM))
-        if within.contains(stood) and not stood.intersects(taken):
-            return stood
+        tip = start + 0.5 * ARROW_MM * across + way * (radius + DIMPLE_GAP_MM) * along
+        back = tip + way * ARROW_MM * along
+        arrow = shapely.Polygon([tip, back + 0.5 * ARROW_MM * across, back - 0.5 * ARROW_MM * across])
+        if inside.contains(arrow) and not arrow.intersects(taken):
+            return arrow
     return None
 
 

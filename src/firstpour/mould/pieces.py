@@ -11,7 +11,7 @@ from firstpour.mould.box import box_ring, box_wall_mm, outline_of, prism, square
 from firstpour.mould.channels import channel_solid
 from firstpour.mould.held import over_voids
 from firstpour.mould.keys import Key, key_solid
-from firstpour.mould.marks import FLOOR_DEEP_MM, cut_ridge, floor_words, rim_words
+from firstpour.mould.marks import FLOOR_DEEP_MM, cut_ridge, floor_words, rim_marks
 from firstpour.mould.settings import MouldSettings
 from firstpour.mould.values import Role
 from firstpour.parting.block import Block, block_solid, box_solid
@@ -81,7 +81,7 @@ def silicone_halves(
     on_upper = [key for key in keys if not key.on_lower]
     cuts = [channel_solid(channel) for channel in cast.channels]
     marks = (
-        rim_words(cast.block, cast.settings, channels=cast.channels, keys=keys, rim_mm=rim_mm)
+        rim_marks(cast.block, cast.settings, channels=cast.channels, keys=keys, rim_mm=rim_mm)
         if cast.settings.notch_mm > 0.0
         else ()
     )
