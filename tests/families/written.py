@@ -5,7 +5,7 @@ the least rectangle around the silicone, so that a block turned about the draw r
 """
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 from pathlib import Path
@@ -48,12 +48,17 @@ class Piece:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Rod:
-    """A gate or a vent: its path (k, 3) and radii, and the solid cone along it, flat at its start."""
+    """A gate or a vent: its path (k, 3) and radii, and the solid cone along it, flat at its start.
+
+    A fan opens along the part at `feet_mm` (k, 3), a slot 2 × `foot_mm` wide, and narrows to the path's second point.
+    """
 
     use: str
     path_mm: FloatArray
     start_mm: float
     end_mm: float
+    feet_mm: FloatArray = field(default_factory=lambda: np.empty((0, 3)))
+    foot_mm: float = 0.0
 
     @cached_property
     def radii_mm(self) -> FloatArray:
@@ -68,13 +73,22 @@ class Rod:
     def grown(self, by_mm: float, *, skip_mm: float = 0.0) -> Solid:
         """The channel grown by `by_mm`, without the first `skip_mm` of its way."""
         path, radii = _later(self.path_mm, self.radii_mm, skip_mm)
-        balls = [Solid.sphere(float(r) + by_mm, 24).translate(tuple(p)) for p, r in zip(path, radii, strict=True)]
+        balls = [_ball(p, float(r) + by_mm) for p, r in zip(path, radii, strict=True)]
+        if len(self.feet_mm) and skip_mm <= 0.0:
+            neck = _ball(path[1], float(self.start_mm) + by_mm)
+            feet = [_ball(foot, self.foot_mm + by_mm) for foot in self.feet_mm]
+            fan = [Solid.batch_hull([a, b, neck]) for a, b in pairwise(feet)]
+            return joined([*fan, *(Solid.batch_hull([a, b]) for a, b in pairwise(balls[1:]))])
         whole = joined([Solid.batch_hull([a, b]) for a, b in pairwise(balls)])
         if skip_mm > 0.0:
             return whole
         along = (self.path_mm[1] - self.path_mm[0]) / np.linalg.norm(self.path_mm[1] - self.path_mm[0])
         behind = Solid.sphere(2.0 * float(radii[0]) + by_mm, 24).translate(tuple(path[0]))
         return whole - behind.trim_by_plane(tuple(-along), float(-along @ path[0]) + SINK_MM)
+
+
+def _ball(at: FloatArray, radius_mm: float) -> Solid:
+    return Solid.sphere(radius_mm, 24).translate(tuple(float(value) for value in at))
 
 
 def _later(path: FloatArray, radii: FloatArray, skip_mm: float) -> tuple[FloatArray, FloatArray]:
@@ -189,6 +203,8 @@ def _read_mould(folder: Path, entry: dict[str, Any], part_file: Path) -> Written
             path_mm=mould["scale"] * np.array(channel["path_mm"]) @ frame.T,
             start_mm=channel["radius_start_mm"],
             end_mm=channel["radius_end_mm"],
+            feet_mm=mould["scale"] * np.array(channel["feet_mm"]).reshape(-1, 3) @ frame.T,
+            foot_mm=channel["foot_radius_mm"],
         )
         for channel in mould["channels"]
     )

@@ -88,6 +88,9 @@ class ChannelEntry(Entry):
     path_mm: list[Vector]
     radius_start_mm: float
     radius_end_mm: float
+    sink_mm: float = Field(description="How far its flat start lies inside the part.")
+    feet_mm: list[Vector] = Field(description="Where a fan opens along the part; none where the channel is round.")
+    foot_radius_mm: float = Field(description="Half the width of the fan's slot; 0 where the channel is round.")
 
 
 class PieceEntry(Entry):
@@ -315,6 +318,9 @@ def _channel_entry(channel: Channel, *, scale: float) -> ChannelEntry:
         path_mm=[place(point / scale) for point in channel.path_mm],
         radius_start_mm=channel.radius_start_mm,
         radius_end_mm=channel.radius_end_mm,
+        sink_mm=channel.radius_start_mm if channel.sink_mm is None else channel.sink_mm,
+        feet_mm=[place(foot / scale) for foot in channel.feet_mm],
+        foot_radius_mm=channel.foot_radius_mm,
     )
 
 

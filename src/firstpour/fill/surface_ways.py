@@ -22,6 +22,9 @@ DIP_RATIO = 0.02
 """A way may sink by this share of its length and still counts as rising: about 1°."""
 CLOSE_COST = 6.0
 """Ways cost this many times their length where they have yet to come clear of the part that they start on."""
+LEAN_COST = 20.0
+"""What a way costs more, times the square of the slope across it, along the draw: where the surface leans over
+sideways a round channel has undercuts in both halves. An estimate of our own."""
 POINT_STEP_MM = 2.0
 FLAT_MM = 0.05
 """Points of a way that lie this near to a straight line are left out."""
@@ -201,6 +204,7 @@ def _graph(plan: Plan, free: BoolArray, clear: BoolArray) -> csr_array:
     ny, nx = free.shape
     number = np.arange(ny * nx).reshape(ny, nx)
     starts, stops, lengths = [], [], []
+    slopes = np.stack(np.gradient(plan.height_mm, plan.cell_mm))
     for dx, dy in STEPS:
         ay, by = (np.s_[: ny - dy], np.s_[dy:]) if dy >= 0 else (np.s_[-dy:], np.s_[: ny + dy])
         ax, bx = np.s_[: nx - dx], np.s_[dx:]
@@ -209,6 +213,8 @@ def _graph(plan: Plan, free: BoolArray, clear: BoolArray) -> csr_array:
         length = np.sqrt((dx * dx + dy * dy) * plan.cell_mm**2 + across**2)
         rise = plan.level_mm[by, bx] - plan.level_mm[ay, ax]
         cost = length * np.where(clear[ay, ax] & clear[by, bx], 1.0, CLOSE_COST)
+        slope = 0.5 * (slopes[:, ay, ax] + slopes[:, by, bx])
+        cost = cost * (1.0 + LEAN_COST * ((slope[0] * dx - slope[1] * dy) / np.hypot(dx, dy)) ** 2)
         for one, two, sense in ((number[ay, ax], number[by, bx], 1.0), (number[by, bx], number[ay, ax], -1.0)):
             rising = both & (sense * rise >= -DIP_RATIO * length)
             starts.append(one[rising])
@@ -244,7 +250,7 @@ def _open_between(
     xy = a + np.linspace(0, 1, count)[:, None] * (b - a)
     away = plan.away_at(xy)
     beside = np.linalg.norm(xy - start[:2], axis=1)
-    if (away < np.minimum(wide_mm + CLEAR_MM, 0.7 * beside)).any():
+    if (away + 0.5 * plan.cell_mm < np.minimum(wide_mm + CLEAR_MM + 0.5 * plan.cell_mm, 0.7 * beside)).any():
         return False
     x, y = np.rint(plan.cells_at(xy)).astype(int).T
     if blocked[np.clip(y, 0, blocked.shape[0] - 1), np.clip(x, 0, blocked.shape[1] - 1)].any():

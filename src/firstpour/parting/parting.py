@@ -143,9 +143,17 @@ def lay_parting_that_opens(part: Part, draw: Draw, *, kind: MouldKind, sizes: Pa
         parting = lay_parting(part, draw, kind=kind, sizes=sizes)
     except MouldFailed as error:
         return replace(lay_parting(part, draw, kind=MouldKind.BLOCK, sizes=sizes), shut=Shut(why=error.problem))
-    if not parting.shut:
+    shut = parting.shut or _splinters(parting)
+    if not shut:
         return parting
-    return replace(lay_parting(part, parting.draw, kind=MouldKind.BLOCK, sizes=sizes), shut=parting.shut)
+    return replace(lay_parting(part, parting.draw, kind=MouldKind.BLOCK, sizes=sizes), shut=shut)
+
+
+def _splinters(parting: Parting) -> Shut:
+    """What keeps halves along the outline apart from a sound mould: fins that tear off at the first opening."""
+    if parting.smooth or parting.showing is None or parting.showing.fin is None:
+        return COMES_APART
+    return Shut(why="the seam crosses itself seen along the draw, and the halves would end in splinters")
 
 
 def scaled_parting(parting: Parting, *, factor: float) -> Parting:

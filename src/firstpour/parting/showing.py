@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from scipy.spatial import cKDTree
 
 from firstpour.parting.halves import Halves
@@ -94,8 +95,9 @@ def _thin(halves: Halves, *, least_wall_mm: float) -> tuple[Thin | None, Thin | 
 
 
 def _on_sheet(sheet: Sheet, points_mm: FloatArray) -> BoolArray:
-    """Which points (k, 3) lie on the parting surface."""
+    """Which points (k, 3) lie on the parting surface, which ends at the part's outline."""
     on: BoolArray = np.abs(sheet_height_mm(sheet, points_mm[:, :2]) - points_mm[:, 2]) < ON_SHEET_MM
+    on[on] = shapely.contains_xy(sheet.region.buffer(ON_SHEET_MM), points_mm[on, :2])
     return on
 
 
