@@ -1,4 +1,4 @@
-"""The plan of the tide pool for tests: planned once, rounded for the golden file, compared so that one can read it."""
+"""The plan of the tide pool for tests: planned once, rounded for the golden file, compared readably."""
 
 import math
 import re
@@ -100,9 +100,7 @@ def _same(was: Any, now: Any) -> bool:
     if isinstance(was, str) and isinstance(now, str):
         figures = [[float(found) for found in NUMBER.findall(words)] for words in (was, now)]
         alike = NUMBER.sub("0", was) == NUMBER.sub("0", now) and len(figures[0]) == len(figures[1])
-        return alike and all(
-            math.isclose(a, b, rel_tol=0.1, abs_tol=SMALL) for a, b in zip(*figures, strict=True)
-        )
+        return alike and all(math.isclose(a, b, rel_tol=0.1, abs_tol=SMALL) for a, b in zip(*figures, strict=True))
     return bool(was == now)
 
 

@@ -1,9 +1,10 @@
 """Does a test fail when a line of the weights, the ranking or the glue is wrong?
 
 Run `make mutants`, with SAMPLE=40 for so many of each module (always the same ones; 0 for all), ONLY=ranking for
-modules of that name, LIST=1 to see the changes without running. Tests of the module's own room are collected once; each
-mutant is put into a process forked from there, and the tests that run through the changed line are run in it, the quick
-ones first, until one fails. Changes that make no difference to anybody are listed with a reason in mutants-equal.txt.
+modules of that name, LIST=1 to see the changes without running. Tests of the module's own room are collected once;
+each mutant is put into a process forked from there, and the tests that run through the changed line are run in it,
+the quick ones first, until one fails. Changes that make no difference to anybody are listed with a reason in
+mutants-equal.txt.
 """
 
 import ast
@@ -157,9 +158,7 @@ def sampled(mutants: Sequence[Mutant], count: int) -> list[Mutant]:
 def tests_for(name: str, mutant: Mutant, told: Told) -> list[int]:
     """Tests that run through the changed line (any of the module for a constant of it), the quick ones first."""
     lines = told.lines[name]
-    if mutant.scope and "." not in mutant.scope and mutant.scope[0].isupper():
-        through = [n for n, seen in lines.items() if seen]
-    elif not mutant.scope:
+    if (mutant.scope and "." not in mutant.scope and mutant.scope[0].isupper()) or not mutant.scope:
         through = [n for n, seen in lines.items() if seen]
     else:
         through = [n for n, seen in lines.items() if seen & around(name, mutant.line)]

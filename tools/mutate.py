@@ -1,4 +1,4 @@
-"""One change at a time to the source of a module, as a slip of the hand would make it: the mutants that tests must kill.
+"""One change at a time to the source of a module, as a slip of the hand would make it: what tests must notice.
 
 Left alone: words (strings, docstrings, f-strings), annotations, decorators and tolerances below a hundred-thousandth.
 Whether a comparison holds at equality is only changed where it is with a whole number: a measured length never equals

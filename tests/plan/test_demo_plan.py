@@ -53,7 +53,7 @@ def test_a_difference_is_told_where_it_is_and_dust_is_none():
         "plan / parts / star / size_mm / 0: 10.0 → 11.0",
         "plan / parts / star / what: about 12.3 ml → about 123 ml",
     ]
-    assert list(differences(was, {"parts": []}))[0].endswith("→ —")
+    assert next(iter(differences(was, {"parts": []}))).endswith("→ —")
 
 
 def test_every_part_of_the_job_is_planned(plan):
@@ -109,7 +109,9 @@ def test_the_silicone_mixed_for_a_piece_is_the_volume_of_the_piece(part):
     silicone = part["materials"]["silicone"]
     if silicone is None:
         pytest.skip("no silicone was found for it")
-    pieces_ml = {one["name"]: one["volume_mm3"] / 1000 for one in part["mould"]["pieces"] if one["role"] == "silicone"}
+    pieces_ml = {
+        one["name"]: one["volume_mm3"] / 1000 for one in part["mould"]["pieces"] if one["role"] == "silicone"
+    }
     assert {mix["what"]: mix["volume_ml"] for mix in silicone["mixes"]} == pytest.approx(pieces_ml)
     assert sum(pieces_ml.values()) == pytest.approx(part["mould"]["silicone_ml"])
 

@@ -56,7 +56,8 @@ def test_one_round_is_over_with_its_first_copy():
 def test_the_work_is_told_in_its_order_and_nothing_twice_in_a_row():
     order = elapsed_of(PRINTING, choice()).order
     assert order == (
-        "print", "sand", "seal", "pour silicone", "demould", "bake the mould", "release in the mould", "cast", "demould",
+        "print", "sand", "seal", "pour silicone", "demould", "bake the mould", "release in the mould", "cast",
+        "demould",
     )  # fmt: skip
     twice = Some(print_min=1.0, steps=(SAND, SAND, SEAL))
     assert elapsed_of(twice, choice()).order[:3] == ("print", "sand", "seal")

@@ -204,7 +204,7 @@ def _graph(plan: Plan, free: BoolArray, clear: BoolArray) -> csr_array:
     ny, nx = free.shape
     number = np.arange(ny * nx).reshape(ny, nx)
     starts, stops, lengths = [], [], []
-    slopes = np.stack(np.gradient(plan.height_mm, plan.cell_mm))
+    slopes = np.array(np.gradient(plan.height_mm, plan.cell_mm))
     for dx, dy in STEPS:
         ay, by = (np.s_[: ny - dy], np.s_[dy:]) if dy >= 0 else (np.s_[-dy:], np.s_[: ny + dy])
         ax, bx = np.s_[: nx - dx], np.s_[dx:]

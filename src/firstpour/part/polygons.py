@@ -42,7 +42,7 @@ def triangles_of(points: FloatArray, corners: IntArray, sizes: IntArray) -> IntA
 def _bent(points: FloatArray, rings: IntArray) -> BoolArray:
     """Which rings (r, k) are not convex: seen along their mean normal, they turn back or go round more than once."""
     bent: BoolArray = np.zeros(len(rings), np.bool_)
-    there: BoolArray = ((rings >= 0) & (rings < len(points))).all(axis=1)
+    there: BoolArray = np.asarray(((rings >= 0) & (rings < len(points))).all(axis=1))
     if rings.shape[1] == 3 or not there.any():
         return bent
     ring_mm = points[rings[there]]

@@ -140,7 +140,7 @@ def shade(bodies: Sequence[Body], *, camera: Camera, lines: Sequence[Line] = ())
     mesh, colours = _joined(bodies)
     pix = _pixels(camera, mesh.vertices_mm)
     depth, face = kernel.nearest_faces(pix, mesh.faces, nx, ny)
-    corners = np.concatenate([_CORNERS.of(body.mesh, None, lambda b=body: _smooth_corners(b.mesh)) for body in bodies])
+    corners = np.concatenate([_corners_of(body.mesh) for body in bodies])
     normal = kernel.pixel_normals(face, pix, mesh.faces, corners, camera.frame, nx, ny)
     paper = linear(rgb_of(PAPER))
     lights = LIGHTS.copy()
@@ -153,11 +153,16 @@ def shade(bodies: Sequence[Body], *, camera: Camera, lines: Sequence[Line] = ())
     kernel.darken_edges(rgb, face, depth, normal, nx, ny, pitch_mm, cos_edge, OUTLINE, EDGE)
     for line in lines:
         dots = _dots(_pixels(camera, line.points_mm))
-        width = line.width_px * SAMPLES
+        wide = line.width_px * SAMPLES
         seen = kernel.dots_in_sight(depth, dots, SLACK_SAMPLES * pitch_mm, nx, ny)
-        drawn = np.ascontiguousarray(dots[_whole_strokes(seen, least=int(SHORTEST_STROKE * width / DOT_STEP))])
-        kernel.draw_dots(rgb, drawn, linear(line.colour), 0.5 * width, nx, ny)
+        drawn = np.ascontiguousarray(dots[_whole_strokes(seen, least=int(SHORTEST_STROKE * wide / DOT_STEP))])
+        kernel.draw_dots(rgb, drawn, linear(line.colour), 0.5 * wide, nx, ny)
     return Picture(pixels=_developed(rgb, width, height), covered=_coverage(face, width, height))
+
+
+def _corners_of(mesh: Mesh) -> NDArray[np.float32]:
+    """Smooth normals at the corners of a mesh, worked out once for all its pictures."""
+    return _CORNERS.of(mesh, None, lambda: _smooth_corners(mesh))
 
 
 def _hatch(rgb: NDArray[np.float32], face: NDArray[np.int32], bodies: Sequence[Body], *, nx: int) -> None:
@@ -240,7 +245,8 @@ def _without_short_runs(seen: BoolArray, *, of: bool, least: int) -> BoolArray:
     if len(starts) < 2:
         return seen
     short = (stops - starts < least) & (seen[starts] == of)
-    return seen ^ np.repeat(short, stops - starts)
+    kept: BoolArray = seen ^ np.repeat(short, stops - starts)
+    return kept
 
 
 def _developed(rgb: NDArray[np.float32], width: int, height: int) -> NDArray[np.uint8]:
