@@ -8,7 +8,7 @@ import shapely
 
 from firstpour.mould.box import outline_of
 from firstpour.mould.letters import STROKES, sunk, words_plan, words_width_mm
-from firstpour.mould.marks import DIMPLE_MM, FLOOR_DEEP_MM, RIDGE_MM, cut_ridge, floor_words
+from firstpour.mould.marks import DIMPLE_MM, FLOOR_DEEP_MM, PLACES, RIDGE_MM, cut_ridge, floor_words
 from firstpour.mould.mould import make_mould
 from firstpour.mould.pieces import joined
 from firstpour.parting.block import Block, block_solid, box_solid
@@ -89,7 +89,8 @@ def test_each_half_is_marked_on_its_rim_by_dimples_with_silicone_around_them(nam
     for half, count, z0, z1 in ((upper, 2, rim_mm, rim_mm + 0.4), (lower, 1, rim_mm - 0.4, rim_mm)):
         slab = box_solid(np.array([low[0] + 1.0, low[1], z0]), np.array([low[3] - 1.0, low[1] + 1.5, z1]))
         assert (half ^ slab).volume() == pytest.approx(slab.volume(), rel=1e-6)
-        slab = box_solid(np.array([low[0] + 8.0, low[1], z0]), np.array([low[3] - 8.0, low[1] + 2.95, z1]))
+        at = low[0] + PLACES[0] * (low[3] - low[0])
+        slab = box_solid(np.array([at - 3.0, low[1], z0]), np.array([at + 3.0, low[1] + 2.95, z1]))
         pits_mm3 = slab.volume() - (half ^ slab).volume()
         twelve_mm2 = 12.0 * DIMPLE_MM**2 * np.sin(np.pi / 12.0)
         assert pits_mm3 == pytest.approx(count * 0.4 * twelve_mm2, rel=0.15)

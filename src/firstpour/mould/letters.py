@@ -24,7 +24,7 @@ def words_plan(words: str, *, height_mm: float, stroke_mm: float) -> shapely.Geo
     """The plan of words in one line, its middle at the origin: capitals, figures and hyphens; others come as hyphens.
 
     >>> [round(side, 2) for side in words_plan("LL", height_mm=4.0, stroke_mm=0.8).bounds]
-    [-2.5, -2.0, 2.5, 2.0]
+    [-2.4, -2.0, 2.4, 2.0]
     """
     pitch = (height_mm - stroke_mm) / ROWS
     lines = []
