@@ -6,7 +6,7 @@ import pytest
 
 from firstpour.fill.values import ChannelUse, PlaceKind
 
-PAGE = (Path(__file__).parents[2] / "docs" / "fill.md").read_text(encoding="utf-8")
+PAGE = (Path(__file__).parents[2] / "docs" / "findings.md").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("use", ChannelUse)
