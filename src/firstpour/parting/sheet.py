@@ -17,7 +17,7 @@ from scipy.sparse.linalg import spsolve
 
 from firstpour.kernels import triangulation as kernel
 from firstpour.parting.block import Block
-from firstpour.values import FloatArray, IntArray
+from firstpour.values import FloatArray, IntArray, Remembered
 
 FINE_RATIO, COARSE_RATIO = 1 / 120, 1 / 40
 """Spacing of the points near the seam and elsewhere, as a share of the block's longer side."""
@@ -29,7 +29,7 @@ BAND_PLAY_MM = 1e-6
 """Rounding allowed to a point on the inner edge of the rim's band."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, weakref_slot=True)
 class Sheet:
     """`points_mm` (n, 3): the loops' vertices in their order, the rim's, then those between; `tri` (t, 3) facing up.
 
@@ -43,6 +43,10 @@ class Sheet:
     region: shapely.Polygon | shapely.MultiPolygon
 
 
+_TREES: Remembered[Sheet, shapely.STRtree] = Remembered(1)
+"""The triangles of a sheet in plan, to search in; made once a sheet."""
+
+
 def sheet_height_mm(sheet: Sheet, xy_mm: FloatArray) -> FloatArray:
     """Height of the parting surface at places (n, 2): (n,).
 
@@ -51,7 +55,7 @@ def sheet_height_mm(sheet: Sheet, xy_mm: FloatArray) -> FloatArray:
     """
     xy_mm = np.atleast_2d(xy_mm)
     corners = sheet.points_mm[sheet.tri]
-    tree = shapely.STRtree(shapely.polygons(corners[:, :, :2]))
+    tree = _TREES.of(sheet, None, lambda: shapely.STRtree(shapely.polygons(corners[:, :, :2])))
     places = shapely.points(xy_mm)
     which, triangle = tree.query_nearest(places, all_matches=False)
     nearest = shapely.get_coordinates(shapely.shortest_line(tree.geometries[triangle], places[which]))[::2]
