@@ -16,6 +16,7 @@ from firstpour.files.job_tables import JobFile
 from firstpour.files.workshop_tables import WorkshopTable
 from firstpour.materials.figures import FIGURES, FigureName
 from firstpour.materials.said import OTHER_NAMES
+from firstpour.parting.draw_findings import LOCKED
 
 ROOT = Path(__file__).parents[1]
 PAGES = {page.name: page.read_text(encoding="utf-8") for page in (ROOT / "docs").glob("*.md")}
