@@ -13,8 +13,9 @@ from firstpour.plan.needs import IN_TRAYS
 from firstpour.printing.allowance import Allowance, same_all_round, work_out_allowance
 from firstpour.printing.choice import MasterPlan
 from firstpour.printing.choose import choose_master
+from firstpour.printing.estimate import WANTED_STEP_MM
 from firstpour.printing.orient import PrintDirection, measure_directions
-from firstpour.printing.print_piece import WANTED_STEP_MM, PrintPlan, fitting_layer_mm, plan_print, work_on_print
+from firstpour.printing.print_piece import PrintPlan, fitting_layer_mm, plan_print, work_on_print
 from firstpour.printing.printers import Printer
 from firstpour.printing.slices import Footing
 from firstpour.printing.to_print import mesh_to_print, part_to_print

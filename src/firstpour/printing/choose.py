@@ -6,8 +6,9 @@ from firstpour.errors import BadRequest
 from firstpour.part.part import Part
 from firstpour.printing.choice import MasterPlan, PrinterAtBest
 from firstpour.printing.choice_reasons import hollow_avoided, reasons
+from firstpour.printing.estimate import WANTED_STEP_MM
 from firstpour.printing.orient import KEEP
-from firstpour.printing.print_piece import WANTED_STEP_MM, plan_of, ways_up, work_on_print
+from firstpour.printing.print_piece import plan_of, ways_up, work_on_print
 from firstpour.printing.printers import Printer
 from firstpour.printing.to_print import ToPrint, part_to_print
 

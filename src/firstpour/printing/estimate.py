@@ -74,6 +74,8 @@ FULL_FLOW_LAYER_MM = 0.2
 
 SMOOTH_MM = 0.02
 """Steps below this go under the primer (about 5 µm Ra); common practice, no source."""
+WANTED_STEP_MM = 0.03
+"""Steps below this are gone after priming and a light sanding (common practice, no source)."""
 
 
 def post_steps(*, process: Process, step_mm: float, show_area_mm2: float, support_mm2: float) -> tuple[Step, ...]:

@@ -1,6 +1,6 @@
 """What is left to know of a print: too large, steps that would be copied, what starts in the air, what pulls."""
 
-from firstpour.printing.estimate import SMOOTH_MM
+from firstpour.printing.estimate import WANTED_STEP_MM
 from firstpour.printing.orient import PrintDirection
 from firstpour.printing.printers import Printer
 from firstpour.printing.slices import Hollows
@@ -33,7 +33,7 @@ def piece_findings(
                 where="; ".join(place_words(at) for at in hollows.in_air_mm[:6]),
             )
         )
-    if best.step_mm > SMOOTH_MM:
+    if best.step_mm > WANTED_STEP_MM:
         findings.append(
             Finding(
                 severity=Severity.INFO,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from firstpour.materials.steps import Step
-from firstpour.printing.estimate import PrintEstimate, post_steps
+from firstpour.printing.estimate import WANTED_STEP_MM, PrintEstimate, post_steps
 from firstpour.printing.orient import (
     KEEP,
     PrintDirection,
@@ -21,8 +21,6 @@ from firstpour.printing.suction import Suction, suction_of
 from firstpour.printing.to_print import ToPrint
 from firstpour.values import Finding, FloatArray
 
-WANTED_STEP_MM = 0.03
-"""Steps below this are gone after priming and a light sanding (common practice, no source)."""
 TIP_MM2 = 1.0
 """What one support under a place that starts in the air takes hold of (our own estimate)."""
 LEAST_TIPS = 3
