@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.ready
 
-.PHONY: demo test style check bench families setup clean
+.PHONY: demo test style check bench families mutants setup clean
 
 setup: $(STAMP)
 
@@ -35,6 +35,10 @@ bench: $(STAMP)
 # Every family of test parts planned, read back and checked; ARGS="--only wheel,bowl --size 20 --jobs 2 --docs".
 families: $(STAMP)
 	PYTHONPATH=tests $(BIN)/python -m families $(ARGS)
+
+# One slip at a time put into the weights, the ranking and the glue: does a test fail? SAMPLE=16 ONLY=ranking LIST=1.
+mutants: $(STAMP)
+	SAMPLE="$(SAMPLE)" ONLY="$(ONLY)" LIST="$(LIST)" $(BIN)/python tools/mutants.py
 
 clean:
 	rm -rf $(VENV) results
