@@ -62,6 +62,6 @@ def _text_corners(data: bytes) -> FloatArray:
         numbers = np.array([words[n + 1 : n + 4] for n in places], dtype=object).astype(np.float64)
     except ValueError as error:
         raise UnreadablePart(
-            f"the STL text has a corner that is not three numbers ({error})", remedy="export the part again"
+            "the STL text has a corner that is not three numbers", remedy="export the part again"
         ) from error
     return numbers.reshape(-1, 3, 3)
