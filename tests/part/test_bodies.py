@@ -162,3 +162,20 @@ def test_more_bodies_than_anyone_casts_are_refused(monkeypatch: pytest.MonkeyPat
 def test_a_doubled_body_that_shares_a_wall_with_another_counts_once() -> None:
     result = repaired(together(box(10, 10, 10), box(10, 10, 10, at=(10, 0, 0)), box(10, 10, 10)))
     assert mesh_volume_mm3(result.mesh) == pytest.approx(2000)
+
+
+def test_bodies_that_cancel_each_other_are_refused_and_never_dropped_as_scraps() -> None:
+    boxes: list[Box] = [(0, 3, 2, 1, 6, 3), (4, 2, 2, 6, 4, 6), (0, 3, 1, 4, 4, 5)]
+    rng = np.random.default_rng(1)
+    corners = corners_of(boxes, [False, False, True], fine=True, rng=rng)
+    with pytest.raises(UnreadablePart, match="enclose as much inside out"):
+        repair_mesh(*heap_of(corners, rng, shuffled=True))
+
+
+def test_a_curved_sheet_with_two_sides_is_a_scrap() -> None:
+    dome = ball(8.0, segments=32)
+    upper = dome.faces[(dome.vertices_mm[dome.faces][:, :, 2] > -1e-9).all(axis=1)]
+    sheet = Mesh(vertices_mm=dome.vertices_mm + 40.0, faces=np.concatenate([upper, upper[:, ::-1]]))
+    result = repaired(together(box(20, 20, 20), sheet))
+    assert mesh_volume_mm3(result.mesh) == pytest.approx(8000)
+    assert result.bodies == 1

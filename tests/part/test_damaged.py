@@ -75,6 +75,15 @@ def test_a_mutated_file_is_read_or_refused_in_words(tmp_path: Path, name: str) -
         assert "\\x" not in problem + remedy
 
 
+def test_a_signalling_number_in_an_stl_gives_no_warning(tmp_path: Path) -> None:
+    data = bytearray(GOOD["a.stl"])
+    data[96:100] = bytes.fromhex("0100a07f")
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        with pytest.raises(UnreadablePart, match="not numbers"):
+            read_part(written(tmp_path, "a.stl", bytes(data)))
+
+
 def test_a_3mf_with_a_broken_deflate_stream_is_refused_in_words(tmp_path: Path) -> None:
     data = bytearray(GOOD["a.3mf"])
     at = data.index(b"3D/3dmodel.model") + len(b"3D/3dmodel.model") + 3

@@ -6,7 +6,7 @@ modelled twice or standing in a void. A void belongs to the body right around it
 where the winding number of the whole is one or more.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import manifold3d
 import numpy as np
@@ -17,6 +17,8 @@ from firstpour.values import BoolArray, Finding, FloatArray, IntArray, Mesh, Sev
 
 SCRAP_RATIO = 1e-9
 """A shell with less than this share of the largest one's volume is a flat scrap."""
+SMALL_RATIO = 1e-6
+"""A scrap with less than this share of the area is nothing; one thinner than this share of the diagonal is flat."""
 FLAT_RATIO = 1e-9
 """A part with less than this share of its diagonal cubed has no volume."""
 SAME_RATIO = 1e-9
@@ -36,6 +38,20 @@ class Settled:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Made:
+    """What was made of the shells of a file; `partly_turned`: some were inside out, others not."""
+
+    shells: Shells
+    findings: tuple[Finding, ...]
+    partly_turned: bool
+
+    @property
+    def hollow(self) -> bool:
+        """Whether it has a void."""
+        return bool((self.shells.volumes_mm3 < 0).any())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Nest:
     """What each shell is: `within` (n,) the shell right around it, −1 for none; `void`, `turned` (n,) bool."""
 
@@ -52,36 +68,41 @@ def settle_bodies(vertices_mm: FloatArray, faces: IntArray, source_face: IntArra
     UnreadablePart
         If the surface encloses no volume, no solid can be made of it, or it cannot be told what a shell is.
     """
-    shells, findings = _settled(shells_of(vertices_mm, faces, source_face))
-    if shells.folds and any(finding.code == "inside-out" for finding in findings):
+    found = shells_of(vertices_mm, faces, source_face)
+    made = _made(found)
+    if made.partly_turned and found.folds + found.crowded * made.hollow > 0:
         # Bodies wound unlike each other lie on one another: what seemed to lie within goes across.
-        shells, findings = _settled(shells_of(vertices_mm, faces, source_face, at_edges=AtEdges.ACROSS))
-        _refuse_doubtful(shells)
+        found = shells_of(vertices_mm, faces, source_face, at_edges=AtEdges.ACROSS)
+        made = _made(found)
+        if found.folds > 0 or made.hollow:
+            raise UnreadablePart(
+                "bodies wound unlike each other lie on one another in faces: it cannot be told which is solid",
+                remedy="unite the bodies in the program that made the part, then export it again",
+            )
+    shells, findings = made.shells, list(made.findings)
     bodies = int((shells.volumes_mm3 > 0).sum())
     findings += _body_findings(bodies, -shells.volumes_mm3[shells.volumes_mm3 < 0])
     mesh = _compact(shells.vertices_mm, shells.faces)
     return Settled(mesh=mesh, source_face=shells.source_face, bodies=bodies, findings=tuple(findings))
 
 
-def _settled(shells: Shells) -> tuple[Shells, list[Finding]]:
-    """Scraps dropped, every shell wound as it should be, overlaps united; `folds` as it was found."""
-    folds = shells.folds
+def _made(shells: Shells) -> Made:
+    """Scraps dropped, every shell wound as it should be, overlaps united."""
     shells, findings = _drop_scraps(shells)
     _refuse_too_many(shells)
     if len(shells.volumes_mm3) > 1 and (_boxes_meet(shells) or (shells.volumes_mm3 < 0).any()):
-        shells, told = _unite(shells)
+        solids = [_solid(shells, shell) for shell in range(len(shells.volumes_mm3))]
+        nest = _nest(shells, solids)
+        turn = nest.turned
+        shells, told = _turned(shells, turn)
+        _refuse_hollow_across(shells, solids, nest)
+        shells, united = _united(shells, _built_up(solids, nest))
+        told += united
     else:
-        shells, told = _turned(shells, shells.volumes_mm3 < 0)
-    return replace(shells, folds=folds), findings + told
-
-
-def _refuse_doubtful(shells: Shells) -> None:
-    """Where shells were found across each other, a fold or a hollow may be an error of the finding."""
-    if shells.folds or (shells.volumes_mm3 < 0).any():
-        raise UnreadablePart(
-            "bodies wound unlike each other lie on one another in faces: it cannot be told which is solid",
-            remedy="unite the bodies in the program that made the part, then export it again",
-        )
+        turn = shells.volumes_mm3 < 0
+        shells, told = _turned(shells, turn)
+    partly = bool(turn.any()) and not turn.all()
+    return Made(shells=shells, findings=(*findings, *told), partly_turned=partly)
 
 
 def _drop_scraps(shells: Shells) -> tuple[Shells, list[Finding]]:
@@ -95,10 +116,36 @@ def _drop_scraps(shells: Shells) -> tuple[Shells, list[Finding]]:
     scrap = sizes <= SCRAP_RATIO * sizes.max()
     if not scrap.any():
         return shells, []
+    _refuse_cancelled(shells, scrap, diagonal_mm)
     rest = shells.kept(~scrap)
     dropped = len(shells.faces) - len(rest.faces)
     what = f"{int(scrap.sum())} flat scraps ({dropped} faces, {sizes[scrap].sum():.2g} mm³) were dropped"
     return rest, [Finding(severity=Severity.INFO, code="scraps", what=what, remedy="nothing to do")]
+
+
+def _refuse_cancelled(shells: Shells, scrap: BoolArray, diagonal_mm: float) -> None:
+    """A scrap must be flat, small, or a sheet with two sides: else bodies wound unlike each other cancel in it."""
+    a, b, c = (shells.vertices_mm[shells.faces[:, k]] for k in range(3))
+    areas_mm2 = np.linalg.norm(np.cross(b - a, c - a), axis=1)
+    area_mm2 = np.bincount(shells.shell, weights=areas_mm2, minlength=len(scrap))
+    for shell in np.flatnonzero(scrap & (area_mm2 > SMALL_RATIO * area_mm2.sum())).tolist():
+        corners_mm = shells.vertices_mm[shells.faces[shells.shell == shell]]
+        points_mm = corners_mm.reshape(-1, 3)
+        _, spread, _ = np.linalg.svd(points_mm - points_mm.mean(axis=0), full_matrices=False)
+        if spread[2] <= SMALL_RATIO * diagonal_mm * len(points_mm) ** 0.5 or _two_sided(corners_mm):
+            continue
+        raise UnreadablePart(
+            f"{len(corners_mm)} faces around {place_words(points_mm.mean(axis=0))} enclose as much inside out as "
+            "outward: it cannot be told which is solid",
+            remedy="unite the bodies in the program that made the part, then export it again",
+        )
+
+
+def _two_sided(corners_mm: FloatArray) -> bool:
+    """Whether every face (m, 3, 3) has another one on it."""
+    _, point = np.unique(corners_mm.reshape(-1, 3), axis=0, return_inverse=True)
+    _, often = np.unique(np.sort(point.reshape(-1, 3), axis=1), axis=0, return_counts=True)
+    return bool((often >= 2).all())
 
 
 def _diagonal_mm(shells: Shells) -> float:
@@ -159,19 +206,14 @@ def _boxes(shells: Shells) -> tuple[FloatArray, FloatArray]:
     return low, high
 
 
-def _unite(shells: Shells) -> tuple[Shells, list[Finding]]:
-    """One solid of all shells: each body less its voids, then all bodies together."""
-    solids = [_solid(shells, shell) for shell in range(len(shells.volumes_mm3))]
-    nest = _nest(shells, solids)
-    shells, findings = _turned(shells, nest.turned)
-    _refuse_hollow_across(shells, solids, nest)
-    united = _from_union(_built_up(solids, nest))
+def _united(shells: Shells, whole: manifold3d.Manifold) -> tuple[Shells, list[Finding]]:
+    """The shells of the whole, and what became of them; the same as before where it has the same volumes."""
+    united = _from_union(whole)
     if len(united.volumes_mm3) == len(shells.volumes_mm3):
         before_mm3, after_mm3 = np.sort(shells.volumes_mm3), np.sort(united.volumes_mm3)
         if np.allclose(before_mm3, after_mm3, rtol=SAME_RATIO, atol=0):
-            return shells, findings
-    findings.append(_united_finding(shells, united))
-    return united, findings
+            return shells, []
+    return united, [_united_finding(shells, united)]
 
 
 def _nest(shells: Shells, solids: list[manifold3d.Manifold]) -> Nest:

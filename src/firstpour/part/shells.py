@@ -44,6 +44,8 @@ class Shells:
     volumes_mm3: FloatArray
     folds: int = 0
     """Edges at which a face was found to go on in one that lies on it."""
+    crowded: int = 0
+    """Edges at which more than two faces met."""
 
     def kept(self, keep: BoolArray) -> "Shells":
         """The shells chosen by `keep` (shells,)."""
@@ -56,6 +58,7 @@ class Shells:
             shell=number[self.shell[chosen]],
             volumes_mm3=self.volumes_mm3[keep],
             folds=self.folds,
+            crowded=self.crowded,
         )
 
 
@@ -81,6 +84,7 @@ def shells_of(
         shell=shell,
         volumes_mm3=volumes_of(vertices_mm, faces, shell, count),
         folds=folds,
+        crowded=int((sides.counts > 2).sum()),
     )
 
 

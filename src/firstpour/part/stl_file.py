@@ -45,7 +45,8 @@ def _fits(data: bytes) -> bool:
 
 def _binary_corners(data: bytes) -> FloatArray:
     faces = np.frombuffer(data, _FACE, offset=HEADER_BYTES)
-    return faces["corners"].astype(np.float64)
+    with np.errstate(invalid="ignore"):  # a number that is none is told of later
+        return faces["corners"].astype(np.float64)
 
 
 def _text_corners(data: bytes) -> FloatArray:
