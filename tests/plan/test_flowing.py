@@ -1,0 +1,68 @@
+"""What the flow of a part's pour is reckoned with, by hand from the gate's own shape."""
+
+from types import SimpleNamespace as Some
+
+import numpy as np
+import pytest
+
+from firstpour.fill.values import Channel, ChannelUse
+from firstpour.plan import flowing
+from firstpour.plan.flowing import flow_of
+
+UP = np.array([0.48, 0.6, 0.64])
+POURED = Some(liquid="resin", time_left_s=90.0)
+
+
+def gate(*path_mm, mouth_mm=6.0):
+    """A gate of radius 3 at the part."""
+    return Channel(use=ChannelUse.GATE, path_mm=np.array(path_mm), radius_start_mm=3.0, radius_end_mm=mouth_mm)
+
+
+def fill_with(channel):
+    return Some(up=UP, plan=Some(gate=channel, widest_gate_mm=4.5))
+
+
+@pytest.fixture
+def given(monkeypatch):
+    """What the flow is asked with, through a gate."""
+
+    def asked(channel):
+        monkeypatch.setattr(flowing, "pour_flow", lambda part, **words: {"part": part, **words})
+        return flow_of("part", fill_with(channel), POURED)
+
+    return asked
+
+
+def test_the_flow_is_asked_with_what_the_fill_and_the_materials_say(given):
+    asked = given(gate((0.0, 0.0, 10.0), (0.0, 0.0, 30.0)))
+    assert asked["up"] == pytest.approx((0.48, 0.6, 0.64))
+    assert (asked["part"], asked["liquid"], asked["time_left_s"]) == ("part", "resin", 90.0)
+    assert (asked["gate_radius_mm"], asked["widest_gate_mm"]) == (3.0, 4.5)
+
+
+def test_the_head_is_the_rise_of_the_gate_along_up_from_its_first_to_its_last_point(given):
+    asked = given(gate(5.0 * UP, 9.0 * UP + [8.0, 0.0, 0.0], 35.0 * UP))
+    assert asked["head_mm"] == pytest.approx(30.0)
+
+
+def test_a_level_gate_has_the_head_of_a_filled_gate(given):
+    across = np.array([0.64, 0.0, -0.48])
+    assert given(gate(10.0 * UP, 10.0 * UP + 30.0 * across))["head_mm"] == 5.0
+
+
+def test_a_cone_resists_like_a_shorter_pipe_and_no_gate_is_shorter_than_two_of_its_widths(given):
+    """From radius 3 to 6 the ∫ (3/r)⁴ dx over a length L is 7/24 L: 35 of 120 mm; of 20 mm 5.8, and 4 radii are 12."""
+    assert given(gate((0.0, 0.0, 0.0), (0.0, 0.0, 120.0)))["gate_length_mm"] == pytest.approx(35.0)
+    assert given(gate((0.0, 0.0, 0.0), (0.0, 0.0, 20.0)))["gate_length_mm"] == pytest.approx(12.0)
+
+
+@pytest.mark.parametrize(
+    ("fill", "poured"),
+    [
+        (None, POURED),
+        (fill_with(None), POURED),
+        (fill_with(gate((0.0, 0.0, 0.0), (0.0, 0.0, 20.0))), Some(liquid=None, time_left_s=0.0)),
+    ],
+)
+def test_without_gate_or_material_there_is_no_flow(fill, poured):
+    assert flow_of("part", fill, poured) is None
