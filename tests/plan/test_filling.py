@@ -20,7 +20,10 @@ REQUEST = PartRequest(name="thing")
 def pour(number, **more):
     """A ranked pour whose direction carries its number."""
     return Some(
-        **{"up": np.array([float(number), 0.0, 1.0]), "kind": PourKind.FLAT, "tilt_deg": 0.0, "level_roof_mm2": None},
+        up=np.array([float(number), 0.0, 1.0]),
+        kind=PourKind.FLAT,
+        tilt_deg=0.0,
+        level_roof_mm2=None,
         **more,
     )
 
@@ -148,6 +151,7 @@ def test_air_on_show_counts_tenfold_and_the_worse_of_both_counts():
 def test_no_gate_and_every_channel_through_one_half_are_trouble():
     assert trouble(laid(gate=None)) == (1, 0.0, 0)
     assert trouble(laid(made_as=list(MadeAs))) == (0, 0.0, 2)
+    assert trouble(laid(made_as=[MadeAs.DRILLED, MadeAs.BOTH_HALVES, MadeAs.ON_MASTER])) == (0, 0.0, 1)
 
 
 def box_piece(*size_mm):
@@ -155,8 +159,8 @@ def box_piece(*size_mm):
 
 
 def test_the_wedge_foot_is_as_long_and_as_wide_as_the_largest_sides_of_the_mould():
-    """Pieces of 60 × 40 × 20 and 50 × 45 × 30: 60 long, 45 wide, and the thick end 60 tan 10° above the thin one."""
-    mould = Some(pieces=(box_piece(60, 40, 20), box_piece(20, 50, 30), box_piece(10, 10, 45)))
+    """Sides of 60, 50 and 45 at the most: 60 long, 50 wide, and the thick end 60 tan 10° above the thin one."""
+    mould = Some(pieces=(box_piece(60, 40, 20), box_piece(20, 50, 30), box_piece(55, 10, 45)))
     tilted = [pour(0), pour(1)]
     tilted[0].kind, tilted[0].tilt_deg = PourKind.TILTED, 10.0
     foot = wedge_piece(Some(pours=tuple(tilted)), mould)

@@ -51,7 +51,7 @@ def test_a_level_gate_has_the_head_of_a_filled_gate(given):
 
 
 def test_a_cone_resists_like_a_shorter_pipe_and_no_gate_is_shorter_than_two_of_its_widths(given):
-    """From radius 3 to 6 the ∫ (3/r)⁴ dx over a length L is 7/24 L: 35 of 120 mm; of 20 mm 5.8, and 4 radii are 12."""
+    """From radius 3 to 6 the ∫ (3/r)⁴ dx over a length L is 7/24 L: 35 of 120 mm, 5.8 of 20 mm; 4 radii are 12."""
     assert given(gate((0.0, 0.0, 0.0), (0.0, 0.0, 120.0)))["gate_length_mm"] == pytest.approx(35.0)
     assert given(gate((0.0, 0.0, 0.0), (0.0, 0.0, 20.0)))["gate_length_mm"] == pytest.approx(12.0)
 
