@@ -4,7 +4,6 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from firstpour.fill.cavity import SAME_LEVEL_MM, Cavity, mark_rank, most_inside, node_top_mm
 from firstpour.fill.places import (
@@ -16,12 +15,13 @@ from firstpour.fill.places import (
     points_along,
 )
 from firstpour.fill.pockets import fill_cavity
+from firstpour.fill.spots import nearest_spot
 from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Channel, ChannelUse, Fill, PlaceKind, Pocket
 from firstpour.fill.ways import Ways, way_out, with_channel
 from firstpour.fill.widths import fitting_radius_mm
 from firstpour.formulas.bubbles import long_bubble_speed_mm_s
 from firstpour.units import MM3_PER_ML
-from firstpour.values import FloatArray, IntArray, face_centres_mm
+from firstpour.values import FloatArray, IntArray
 
 ROUNDS = 12
 MOST_VENTS = 12
@@ -29,6 +29,7 @@ SETTLE_LINES = 1.5
 MOST_TRIED = 6
 """Places of one pocket that are tried before it is given up."""
 MOST_LOOKED_AT = 400
+UNKNOWN_FACE = -1
 APART_MM = 3.0
 """Places nearer to each other than this are not tried again."""
 TYPICAL_VISCOSITY_PA_S, TYPICAL_DENSITY_G_ML = 1.0, 1.05
@@ -153,11 +154,11 @@ def last_spouts(ways: Ways, *, gate_mm: FloatArray, apart_mm: float) -> list[Spo
     """Places for the vent that breathes: the highest at least `apart_mm` from the gate, the farthest among equals."""
     cavity = ways.cavity
     step = max(0.5, cavity.dexels.pitch_mm)
-    points = _high_places(ways, gate_mm=gate_mm, apart_mm=apart_mm)
+    places = _high_places(ways, gate_mm=gate_mm, apart_mm=apart_mm)
+    points = places.points_mm
     if len(points) == 0:
         return []
-    faces = cKDTree(face_centres_mm(cavity.part.mesh)).query(points)[1]
-    kinds = places_of(cavity.part, points, faces, seam=ways.seam)
+    kinds = places_of(cavity.part, points, places.faces, seam=ways.seam)
     level = points @ cavity.up
     away = np.linalg.norm(points - gate_mm, axis=1)
     order = sorted(
@@ -175,23 +176,37 @@ def last_spouts(ways: Ways, *, gate_mm: FloatArray, apart_mm: float) -> list[Spo
     ]
 
 
-def _high_places(ways: Ways, *, gate_mm: FloatArray, apart_mm: float) -> FloatArray:
-    """Points (k, 3) on the parting line and, where a channel may leave elsewhere, the highest of the roof."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Places:
+    """Points (k, 3) of the surface and the faces (k,) that they lie on."""
+
+    points_mm: FloatArray
+    faces: IntArray
+
+
+def _high_places(ways: Ways, *, gate_mm: FloatArray, apart_mm: float) -> _Places:
+    """Places on the parting line and, where a channel may leave elsewhere, the highest of the roof."""
     cavity = ways.cavity
-    up = cavity.up
     points = [points_along(loop) for loop in (ways.seam.loops_mm if ways.seam else ())]
+    faces = [np.full(len(some), UNKNOWN_FACE) for some in points]
     if ways.surface is None or ways.lone_serves:
-        points.append(_roofs(ways, np.arange(len(cavity.dexels.z_mm) // 2)))
+        nodes = np.arange(len(cavity.dexels.z_mm) // 2)
+        points.append(_roofs(ways, nodes))
+        faces.append(cavity.dexels.face[2 * nodes + 1].astype(np.int64))
     places = np.concatenate(points) if points else np.empty((0, 3))
-    places = places[np.linalg.norm(places - gate_mm, axis=1) >= apart_mm]
-    places = places[np.argsort(-(places @ up), kind="stable")]
-    level = places[: 2 * MOST_LOOKED_AT] @ up
+    levels = places @ cavity.up
+    order = np.flatnonzero(np.linalg.norm(places - gate_mm, axis=1) >= apart_mm)
+    order = order[np.argsort(-levels[order], kind="stable")]
+    level = levels[order[: 2 * MOST_LOOKED_AT]]
     same = int((level >= level[:1].sum() - SAME_LEVEL_MM).sum()) if len(level) else 0
     if same == len(level):  # a level roof: the whole of it, thinned out
-        all_same = int((places @ up >= level.min(initial=np.inf) - SAME_LEVEL_MM).sum())
-        places = places[: all_same : max(1, all_same // MOST_LOOKED_AT)]
-    first: FloatArray = places[: 2 * MOST_LOOKED_AT]
-    return first
+        all_same = int((levels[order] >= level.min(initial=np.inf) - SAME_LEVEL_MM).sum())
+        order = order[: all_same : max(1, all_same // MOST_LOOKED_AT)]
+    order = order[: 2 * MOST_LOOKED_AT]
+    under = np.concatenate(faces)[order] if faces else np.empty(0, np.int64)
+    for k in np.flatnonzero(under == UNKNOWN_FACE):
+        under[k] = nearest_spot(cavity.part, places[order[k]], up=cavity.up).face
+    return _Places(points_mm=places[order], faces=under)
 
 
 def pocket_spouts(ways: Ways, pocket: Pocket, *, accepted: Accepted) -> list[Spout]:
