@@ -9,6 +9,7 @@ from firstpour.units import chance_words
 if TYPE_CHECKING:
     from firstpour.files.material_entries import BatchEntry, ChosenEntry, PlannedMixEntry, PlannedPourEntry
     from firstpour.files.plan_json import PlanEntry
+    from firstpour.files.pour_entries import MouldPourEntry
 
 
 SURE = 0.99
@@ -16,8 +17,9 @@ SURE = 0.99
 
 
 def show_details(saved: "PlanEntry") -> None:
-    """Moulds, prints, materials and stock, table by table."""
+    """Moulds, pours, prints, materials and stock, table by table."""
     _show_moulds(saved)
+    _show_pours(saved)
     _show_prints(saved)
     for part in saved.parts:
         for use, chosen in (
@@ -54,6 +56,30 @@ def _show_moulds(saved: "PlanEntry") -> None:
         for part in saved.parts
     ]
     show.print_table("Moulds", columns, rows)
+
+
+def _show_pours(saved: "PlanEntry") -> None:
+    """Every pour in its order: how the mould stands, the level, the corner, and the air that stays."""
+    rows = [
+        [
+            f"{part.name}: {pour.pours}{_stand_words(pour)}",
+            show.amount(pour.volume_ml, "ml"),
+            f"{pour.level_mm:.0f}",
+            ",".join(f"{value:.0f}" for value in pour.at_mm),
+            show.amount(pour.air_mm3 / 1000.0, "ml", places=2),
+            f"{pour.air_tilted_mm3 / 1000.0:.2f} at {pour.tilt_deg:.0f}°" if pour.tilt_deg else "-",
+            show.amount(pour.bubble_mm, "mm"),
+        ]
+        for part in saved.parts
+        for pour in part.pours
+    ]
+    columns = ["to pour, in this order", "fill", "level mm", "pour at mm", "air left", "leaning", "bubbles below"]
+    show.print_table("Pours", columns, rows)
+
+
+def _stand_words(pour: "MouldPourEntry") -> str:
+    """What is turned over for a pour, where anything is."""
+    return f" ({' and '.join(pour.turned_over)} turned over)" if pour.turned_over else ""
 
 
 def _show_prints(saved: "PlanEntry") -> None:

@@ -13,11 +13,12 @@ from firstpour.files.entry import Entry, FindingEntry, Vector, finding_entries, 
 from firstpour.files.fill_entries import FlowEntry, PlannedFillEntry
 from firstpour.files.material_entries import PartChoiceEntry, StockLineEntry, SupplyEntry
 from firstpour.files.pieces import WrittenPiece
+from firstpour.files.pour_entries import MouldPourEntry, PoseEntry, pose_entry
 from firstpour.files.print_entries import AllowanceEntry, MasterEntry, PiecePrintEntry, SurfaceEntry
 from firstpour.files.results import PLAN_FILE, PLAN_FORMAT
 from firstpour.files.whole import Over, write_whole
 from firstpour.fill.values import Channel, ChannelUse
-from firstpour.mould.values import Mould, Pose, Role
+from firstpour.mould.values import Mould, Role
 from firstpour.part.measure import Measures
 from firstpour.parting.values import Draw, DrawOrigin, Half, MouldKind, UndercutRegion, Way
 from firstpour.values import FloatArray
@@ -116,16 +117,6 @@ class BoardsEntry(Entry):
     straps: int
 
 
-class PoseEntry(Entry):
-    """How the mould stands while one silicone is poured."""
-
-    pours: str = Field(description="Name of the silicone piece.")
-    up: Vector = Field(description="Which way is up, in the part's coordinates.")
-    around: list[str] = Field(description="Names of the pieces that stand around it.")
-    level_mm: float = Field(description="Level to pour to, over the lowest of them; a box slid over them aside.")
-    volume_mm3: float
-
-
 class MouldEntry(Entry):
     """One mould: its pieces and quantities."""
 
@@ -167,6 +158,7 @@ class PartEntry(Entry):
     fill: PlannedFillEntry | None = Field(description="Pour, gate, vents and air; null for an open-face mould.")
     flow: FlowEntry | None = Field(description="The flow through the gate; null where no material is known.")
     mould: MouldEntry
+    pours: list[MouldPourEntry] = Field(description="Every pour, of silicone and of the cast, in their order.")
     prints: list[PiecePrintEntry] = Field(description="Every piece that is printed.")
     surface: SurfaceEntry = Field(description="The part's own surface as printed; the silicone copies it.")
     master: MasterEntry | None = Field(description="The master printed by itself; null where trays are printed.")
@@ -278,18 +270,8 @@ def mould_entry(mould: Mould, pieces: Sequence[WrittenPiece], *, print_file: str
         boards=None
         if mould.boards is None
         else BoardsEntry(size_mm=mould.boards.size_mm, straps=mould.boards.straps),
-        poses=[_pose_entry(pose) for pose in mould.poses],
+        poses=[pose_entry(pose) for pose in mould.poses],
         cut_mm=mould.cut_mm,
-    )
-
-
-def _pose_entry(pose: Pose) -> PoseEntry:
-    return PoseEntry(
-        pours=pose.pours,
-        up=vector(pose.up),
-        around=list(pose.around),
-        level_mm=pose.level_mm,
-        volume_mm3=pose.volume_mm3,
     )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from firstpour.errors import BadRequest
 from firstpour.fill.values import Channel, ChannelUse
+from firstpour.mould.carried import Carried, carried_findings, carried_on_rod
 from firstpour.mould.channels import channel_solid, default_channels, led_out, moved_channel
 from firstpour.mould.held import RIGID_MM3, SOFT_RATIO, held_mm3, held_soft_mm3, locked_finding, stuck_finding
 from firstpour.mould.joints import cut_to_fit, fits, size_mm
@@ -16,7 +17,6 @@ from firstpour.mould.marks import RIDGE_MM
 from firstpour.mould.mould_findings import (
     bodies_finding,
     cut_finding,
-    floats_findings,
     shut_findings,
     thin_findings,
     two_part_findings,
@@ -109,6 +109,7 @@ def make_mould(
         boards=boards_for(parting.kind, grown.block.high_mm - grown.block.low_mm),
         poses=poses_of(parting.kind, pieces, parting.draw.direction),
         cut_mm=made.cut_mm,
+        carried=made.carried,
     )
 
 
@@ -125,6 +126,7 @@ class _Made:
     solids: list[Solid]
     findings: tuple[Finding, ...] = ()
     cut_mm: float | None = None
+    carried: Carried | None = None
 
 
 def _open_face(parting: Parting, cast: Cast) -> _Made:
@@ -138,9 +140,9 @@ def _block(parting: Parting, cast: Cast) -> _Made:
     cut_mm = _cut_height_mm(parting)
     over_mm = None if cut_mm is None else float(cast.block.high_mm[2]) - cut_mm
     solids = block_pieces(cast, cut_mm=cut_mm)
-    (master_mm3,) = (item.solid.volume() for item in solids if item.role is Role.MASTER)
-    floats = floats_findings(master_mm3 / MM3_PER_ML, silicone_g_ml=cast.silicone_g_ml)
-    return _Made(solids=solids, findings=floats, cut_mm=over_mm)
+    rod = next(channel for channel in cast.channels if channel.use is ChannelUse.GATE)
+    carried = carried_on_rod(cast.part, rod, up=-UP, silicone_g_ml=cast.silicone_g_ml)
+    return _Made(solids=solids, findings=carried_findings(carried), cut_mm=over_mm, carried=carried)
 
 
 def _cut_height_mm(parting: Parting) -> float | None:

@@ -8,12 +8,6 @@ from firstpour.parting.parting import Parting
 from firstpour.parting.values import MouldKind
 from firstpour.values import Finding, FloatArray, Severity
 
-LIGHT_PRINT_G_ML = 0.5
-"""A print with few walls and little inside (our own estimate: decision 0041)."""
-LEAST_LIFT_N = 0.05
-"""A lift below this, the weight of 5 g, is held by the fit of the post."""
-GRAVITY_M_S2 = 9.81
-
 
 def shut_findings(parting: Parting) -> tuple[Finding, ...]:
     """Say what keeps two halves from coming apart, and what is made of it."""
@@ -95,22 +89,6 @@ def two_part_findings(halves: Halves, *, crossing: bool, keyed: bool) -> tuple[F
             )
         )
     return tuple(findings)
-
-
-def floats_findings(master_ml: float, *, silicone_g_ml: float) -> tuple[Finding, ...]:
-    """Say that a master printed light is lifted by the wet silicone: (ρ_silicone − ρ_print) · V · g, an estimate."""
-    lift_n = (silicone_g_ml - LIGHT_PRINT_G_ML) * master_ml * GRAVITY_M_S2 / 1000.0
-    if lift_n < LEAST_LIFT_N:
-        return ()
-    return (
-        Finding(
-            severity=Severity.INFO,
-            code="master-floats",
-            what=f"a master printed light ({LIGHT_PRINT_G_ML:g} g/ml) is lifted by the wet silicone with "
-            f"{lift_n:.1f} N, as much as {1000.0 * lift_n / GRAVITY_M_S2:.0f} g weigh",
-            remedy="screw its post to the base from below, or glue it in; and hold the base down",
-        ),
-    )
 
 
 def cut_finding(name: str, cut: Joined, printer_mm: FloatArray) -> Finding:

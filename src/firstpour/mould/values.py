@@ -6,6 +6,7 @@ from enum import StrEnum
 import numpy as np
 
 from firstpour.fill.values import Channel
+from firstpour.mould.carried import Carried
 from firstpour.parting.values import Draw, MouldKind
 from firstpour.values import Finding, FloatArray, Mesh
 
@@ -81,3 +82,5 @@ class Mould:
     """How each silicone is poured, in the order of the work."""
     cut_mm: float | None = None
     """Height over the foot at which the ridge in the box marks a block to be cut open; None for other kinds."""
+    carried: Carried | None = None
+    """What a master that hangs on its rod must bear in the wet silicone; None for other kinds."""

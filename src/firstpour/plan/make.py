@@ -10,7 +10,7 @@ from firstpour.choosing.decide import decide_materials
 from firstpour.choosing.decisions import Decision, Decisions
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.provide import provide_materials
-from firstpour.choosing.trial import casting_trial
+from firstpour.choosing.trial import Trial, casting_trial, silicone_trial
 from firstpour.errors import UnknownMaterial, WorkshopError
 from firstpour.files.results import results_folder
 from firstpour.job.job import Job, PartRequest
@@ -188,10 +188,14 @@ def _poured(
     decision: Decision | None = None
     if need is not None and decisions is not None:
         decision = decisions.of(need.name)
-    trial = None
-    if need is not None and workshop is not None and decision is not None and decision.casting is not None:
-        trial = casting_trial(need, workshop, decision.casting.material, decision.casting.additives)
-    return poured_of(request, decision, trial)
+    casting: Trial | None = None
+    silicone: Trial | None = None
+    if need is not None and workshop is not None and decision is not None:
+        if decision.casting is not None:
+            casting = casting_trial(need, workshop, decision.casting.material, decision.casting.additives)
+        if decision.silicone is not None:
+            silicone = silicone_trial(need, workshop, decision.silicone.material, casting=None)
+    return poured_of(request, decision, casting, silicone)
 
 
 def _provide(
@@ -219,14 +223,19 @@ def _provide(
 
 
 def _part_plan(request: PartRequest, looked: Looked, worked: WorkedOut, poured: Poured, name: str) -> PartPlan:
+    flow = flow_of(looked.part, worked.fill, poured)
+    cast_bubble_mm = None if flow is None else flow.smallest_left_mm
+    *silicones, cast = worked.pours
+    pours = [replace(one, bubble_mm=poured.silicone_bubble_mm) for one in silicones]
     return PartPlan(
         request=request,
         part=looked.part,
         measures=looked.measures,
         draws=looked.draws,
         fill=worked.fill,
-        flow=flow_of(looked.part, worked.fill, poured),
+        flow=flow,
         mould=worked.mould,
+        pours=(*pours, replace(cast, bubble_mm=cast_bubble_mm)),
         printing=worked.printing,
         choice=None,
         worked_name=name,

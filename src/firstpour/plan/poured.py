@@ -26,13 +26,17 @@ class Poured:
     materials: MouldMaterials
     liquid: Liquid | None = None
     time_left_s: float = 0.0
+    silicone_bubble_mm: float | None = None
+    """Smaller bubbles stay in silicone that is not put under vacuum; None where it is, or where nothing is known."""
     findings: tuple[Finding, ...] = ()
 
 
-def poured_of(request: PartRequest, decision: Decision | None, casting: Trial | None) -> Poured:
+def poured_of(
+    request: PartRequest, decision: Decision | None, casting: Trial | None, silicone_tried: Trial | None
+) -> Poured:
     """The materials decided on, what the part's maker gives instead, and else what is typical, which is then said.
 
-    `casting` is the casting material tried with the first volumes of the part, in this room.
+    `casting` and `silicone_tried` are the materials tried with the first volumes of the part, in this room.
     """
     picked = {
         "silicone": None if decision is None else decision.silicone,
@@ -51,6 +55,7 @@ def poured_of(request: PartRequest, decision: Decision | None, casting: Trial | 
         materials=materials,
         liquid=liquid,
         time_left_s=time_left_s,
+        silicone_bubble_mm=None if silicone_tried is None else silicone_tried.bubble_mm,
         findings=(_typical(materials, missing),) if missing else (),
     )
 

@@ -8,6 +8,7 @@ from firstpour.errors import WorkshopError
 from firstpour.files.plan_json import PlanEntry
 from firstpour.fill.flow import Flow
 from firstpour.job.job import Job, PartRequest
+from firstpour.mould.pours import MouldPour
 from firstpour.mould.values import Mould
 from firstpour.part.measure import Measures
 from firstpour.part.part import Part
@@ -22,7 +23,8 @@ Progress = Callable[[int, int, str], None]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PartPlan:
-    """One part through every stage. `draws` are ranked, the best first; `mould.draw` is the one taken.
+    """One part through every stage. `draws` are ranked, the best first; `mould.draw` is the one taken; `pours` are
+    those of the silicone and the cast, in the order of the work.
 
     `flow` and `choice` are None where no material is known.
     """
@@ -34,6 +36,7 @@ class PartPlan:
     fill: PartFill | None
     flow: Flow | None
     mould: Mould
+    pours: tuple[MouldPour, ...]
     printing: PartPrinting
     choice: PartChoice | None
     worked_name: str

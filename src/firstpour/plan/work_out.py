@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 from firstpour.job.job import PartRequest
 from firstpour.mould.mould import make_mould
+from firstpour.mould.pours import MouldPour, pour_findings, pours_of
 from firstpour.mould.settings import MouldMaterials, MouldSettings
 from firstpour.mould.values import Mould
 from firstpour.parting.parting import lay_parting, lay_parting_that_opens
@@ -11,17 +12,18 @@ from firstpour.plan.filling import PartFill, plan_fill, wedge_piece
 from firstpour.plan.look import Looked
 from firstpour.plan.needs import IN_TRAYS
 from firstpour.plan.printing import PartPrinting, plan_printing, stood_as_printed
-from firstpour.plan.silicone_pours import silicone_air_findings, turned_for_its_pour
+from firstpour.plan.turned_block import turned_for_its_pour
 from firstpour.printing.printers import Printer
 from firstpour.workshop.equipment import pieces_printer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class WorkedOut:
-    """The fill, the mould and how its pieces are printed."""
+    """The fill, the mould, every pour of it, and how its pieces are printed."""
 
     fill: PartFill | None
     mould: Mould
+    pours: tuple[MouldPour, ...]
     printing: PartPrinting
     smooth: bool
     """Whether the seam runs through the part's own mesh, not along its outline."""
@@ -57,9 +59,16 @@ def work_out(
         printer_mm=pieces_on.size_mm,
         name=request.name,
     )
-    mould = replace(mould, findings=(*mould.findings, *silicone_air_findings(mould)))
+    pours = pours_of(mould, part, None if fill is None else fill.plan)
+    mould = replace(mould, findings=(*mould.findings, *pour_findings(pours)))
     foot = wedge_piece(fill, mould)
     if foot is not None:
         mould = replace(mould, pieces=(*mould.pieces, foot))
     printing = plan_printing(part, mould, request, materials, printers=printers)
-    return WorkedOut(fill=fill, mould=stood_as_printed(mould, printing), printing=printing, smooth=parting.smooth)
+    return WorkedOut(
+        fill=fill,
+        mould=stood_as_printed(mould, printing),
+        pours=pours,
+        printing=printing,
+        smooth=parting.smooth,
+    )

@@ -20,6 +20,7 @@ from firstpour.files.plan_json import (
     mould_entry,
     write_plan,
 )
+from firstpour.files.pour_entries import pour_entry
 from firstpour.files.print_entries import allowance_entry, master_entry, piece_print_entry, surface_entry
 from firstpour.files.results import PLAN_FILE
 from firstpour.files.whole import Over, write_whole
@@ -126,6 +127,7 @@ def _part_entry(one: PartPlan, saved: SavedPart) -> PartEntry:
         fill=None if one.fill is None else planned_fill_entry(one.fill.plan, one.fill.pours),
         flow=None if one.flow is None else flow_entry(one.flow),
         mould=mould_entry(one.mould, saved.pieces, print_file=saved.print_file),
+        pours=[pour_entry(pour) for pour in one.pours],
         prints=[
             piece_print_entry(piece.name, piece.plan, size_mm=sizes[piece.name]) for piece in one.printing.pieces
         ],

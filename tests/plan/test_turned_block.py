@@ -1,18 +1,15 @@
-"""Air under the master while silicone is poured, held against closed forms."""
+"""Which way up a block is poured."""
 
 import manifold3d
 import numpy as np
-import pytest
 
-from firstpour.mould.mould import make_mould
 from firstpour.parting.draw import draw_along
 from firstpour.parting.parting import PartingSizes, lay_parting
 from firstpour.parting.values import MouldKind
-from firstpour.plan.silicone_pours import silicone_air_findings, turned_for_its_pour
+from firstpour.plan.turned_block import turned_for_its_pour
 from mould_shapes import X, Z, as_part
 
 RADIUS_MM, DEEP_MM = 6.0, 12.0
-HOLLOW_MM3 = np.pi * RADIUS_MM**2 * DEEP_MM
 
 
 def cup():
@@ -37,14 +34,3 @@ def test_a_block_is_turned_over_where_its_master_would_hang_as_a_bell():
 def test_a_block_on_its_side_is_left_as_it_lies():
     parting = block_along(X)
     assert turned_for_its_pour(parting, cup(), sizes=PartingSizes()) is parting
-
-
-def test_the_air_in_a_bell_is_told_with_its_volume_and_gone_when_turned():
-    (said,) = silicone_air_findings(make_mould(block_along(Z)))
-    assert said.code == "air-in-silicone"
-    assert float(said.what.split()[0]) == pytest.approx(HOLLOW_MM3 * 1.015, rel=0.03)
-    assert silicone_air_findings(make_mould(block_along(-Z))) == ()
-
-
-def test_trays_are_open_on_top_and_keep_no_air_at_a_cup():
-    assert silicone_air_findings(make_mould(lay_parting(cup(), draw_along(cup(), Z), kind=MouldKind.TRAYS))) == ()
