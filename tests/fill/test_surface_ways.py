@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fill_shapes import Solid, box, part_of
+from firstpour.fill.breathing import Mix, gate_breathes
 from firstpour.fill.channels import ChannelSizes, propose_channels
 from firstpour.fill.surface_ways import CLEAR_MM, PartingSurface
 from firstpour.fill.values import Channel, ChannelUse, MadeAs
-from firstpour.fill.vents import gate_breathes
 from firstpour.fill.ways import LONE_HOOP_RATIO
 from firstpour.values import FloatArray
 
@@ -105,7 +105,17 @@ def test_a_wide_gate_breathes_for_a_small_cavity(radius_mm, breathes):
     """8 ml: a 10 mm gate passes 33 ml of air a minute in a mix of 1 Pa·s, a 6 mm gate 1.9 ml (formulas.bubbles)."""
     part = part_of(box((0, 0, 0), (20, 20, 20)))
     plan = propose_channels(part, up=Z, sizes=ChannelSizes(gate_radius_mm=radius_mm))
-    assert gate_breathes(_cavity(part), plan.gate) is breathes
+    assert gate_breathes(_cavity(part), plan.gate, mix=Mix()) is breathes
+    assert bool(plan.vents) is not breathes
+
+
+@pytest.mark.parametrize(("viscosity_pa_s", "breathes"), [(0.2, True), (1.0, False), (20.0, False)])
+def test_a_thin_mix_breathes_through_a_gate_that_a_thick_one_closes(viscosity_pa_s, breathes):
+    """8 ml through a gate of 7 mm: 4.5 ml of air a minute at 1 Pa·s, above 8 ml at a fifth of that (Wallis's law)."""
+    part = part_of(box((0, 0, 0), (20, 20, 20)))
+    mix = Mix(viscosity_pa_s=viscosity_pa_s)
+    plan = propose_channels(part, up=Z, sizes=ChannelSizes(gate_radius_mm=3.5), mix=mix)
+    assert gate_breathes(_cavity(part), plan.gate, mix=mix) is breathes
     assert bool(plan.vents) is not breathes
 
 

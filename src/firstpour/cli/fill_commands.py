@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from firstpour.fill.channels import ChannelPlan
     from firstpour.fill.flow import Flow, Liquid
     from firstpour.fill.values import Pour
+    from firstpour.materials.material import Material
     from firstpour.part.part import Part
     from firstpour.values import FloatArray
 
@@ -65,6 +66,7 @@ def fill(
 ) -> None:
     """Find trapped air, gate and vents for a pour; without --up, rank the pour directions."""
     from firstpour.files.fill_entries import fill_entry, flow_entry, pour_direction_entry
+    from firstpour.fill.breathing import Mix, mix_of
     from firstpour.fill.channels import ChannelSizes, propose_channels
     from firstpour.fill.flow import Liquid
     from firstpour.fill.pour import rank_pours
@@ -80,6 +82,14 @@ def fill(
         else:
             show.print_lines(pours_in_words(part.name, pours))
         return
+    liquid, mix = None, None
+    if viscosity_pa_s is not None:
+        mix = Mix(viscosity_pa_s=viscosity_pa_s, density_g_ml=density_g_ml)
+        liquid = Liquid(viscosity_pa_s=viscosity_pa_s, density_g_ml=density_g_ml, rise_s=60.0 * thickens_min)
+    elif material is not None:
+        cast = _material(material, shelf)
+        mix = mix_of(cast)
+        liquid, left_min = _poured(cast, read, temperature_c=temperature_c)
     plan = propose_channels(
         read,
         up=_direction(up, option="--up"),
@@ -89,12 +99,8 @@ def fill(
         passage_mm=passage_mm,
         resolution=resolution,
         sizes=ChannelSizes(gate_radius_mm=gate_radius_mm),
+        mix=mix,
     )
-    liquid = None
-    if viscosity_pa_s is not None:
-        liquid = Liquid(viscosity_pa_s=viscosity_pa_s, density_g_ml=density_g_ml, rise_s=60.0 * thickens_min)
-    elif material is not None:
-        liquid, left_min = _poured(material, read, shelf, temperature_c=temperature_c)
     flow = None
     if liquid is not None:
         flow = _flow(read, plan, liquid, left_min, head_mm, gate_radius_mm, 1e3 * pot_kpa)
@@ -129,17 +135,21 @@ def _place(words: str, *, option: str) -> "FloatArray":
     return np.array(show.numbers_from(words, option=option))
 
 
-def _poured(material_id: str, part: "Part", shelf: Path | None, *, temperature_c: float) -> "tuple[Liquid, float]":
-    """The material as it goes in, mixed for this part alone, and the minutes its clock leaves for the pour."""
+def _material(material_id: str, shelf: Path | None) -> "Material":
     from firstpour.files.catalogue import load_catalogue
     from firstpour.files.places import shelf_folder
+
+    return load_catalogue(shelf_folder(shelf)).get(material_id)
+
+
+def _poured(material: "Material", part: "Part", *, temperature_c: float) -> "tuple[Liquid, float]":
+    """The material as it goes in, mixed for this part alone, and the minutes its clock leaves for the pour."""
     from firstpour.fill.flow import liquid_of
     from firstpour.mixing.pour import pour_fit
     from firstpour.mixing.pour_steps import Pour
     from firstpour.units import ml_from_mm3
     from firstpour.values import mesh_volume_mm3
 
-    material = load_catalogue(shelf_folder(shelf)).get(material_id)
     pour = Pour(material=material, volume_ml=ml_from_mm3(mesh_volume_mm3(part.mesh)))
     fit = pour_fit(pour, temperature_c=temperature_c)
     liquid = liquid_of(material, fit)

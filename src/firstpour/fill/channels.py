@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from firstpour.errors import BadRequest
+from firstpour.fill.breathing import Mix
 from firstpour.fill.cavity import Cavity, cut_cavity, highest_place, on_surface
 from firstpour.fill.channel_findings import (
     air_findings,
@@ -99,12 +100,13 @@ def propose_channels(
     passage_mm: float = 0.0,
     accept_mm3: float = SMALL_AIR_MM3,
     accept_show_mm3: float = SMALL_SHOW_AIR_MM3,
+    mix: Mix | None = None,
 ) -> ChannelPlan:
     """Propose the gate and the vents for a pour with `up` on top.
 
     With a parting `surface` the channels lie on it or run straight along the draw through one half; without, they are
     those of a block that is cut open. `gates_mm` and `vents_mm` fix openings on the part's surface; `spheres` (k, 4:
-    x, y, z, radius) keep channels off keys.
+    x, y, z, radius) keep channels off keys. `mix` (or a typical one) says whether a full gate breathes.
 
     Raises
     ------
@@ -128,8 +130,9 @@ def propose_channels(
     )  # fmt: skip
     if gates:
         vented = breathing_vent(
-            vented, gates=gates, radius_mm=sizes.vent_radius_mm, mouth_ratio=sizes.mouth_ratio, passage_mm=passage_mm
-        )
+            vented, gates=gates, radius_mm=sizes.vent_radius_mm, mouth_ratio=sizes.mouth_ratio, passage_mm=passage_mm,
+            mix=mix,
+        )  # fmt: skip
     vents = tuple(_sunk(cavity, vent) for vent in vented.vents)
     blocked = [(ChannelUse.GATE, place) for place in missed]
     blocked += [(ChannelUse.VENT, place) for place in (*missed_vents, *(spout.at_mm for spout in vented.blocked))]

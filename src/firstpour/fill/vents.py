@@ -1,10 +1,10 @@
 """Where vents go so that the air left is too little to matter, and the mould breathes while the gate is full."""
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from firstpour.fill.breathing import Mix, gate_breathes
 from firstpour.fill.cavity import SAME_LEVEL_MM, Cavity, mark_rank, most_inside, node_top_mm
 from firstpour.fill.places import (
     BAD_PLACES,
@@ -19,8 +19,6 @@ from firstpour.fill.spots import nearest_spot
 from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Channel, ChannelUse, Fill, PlaceKind, Pocket
 from firstpour.fill.ways import Ways, way_out, with_channel
 from firstpour.fill.widths import fitting_radius_mm
-from firstpour.formulas.bubbles import long_bubble_speed_mm_s
-from firstpour.units import MM3_PER_ML
 from firstpour.values import FloatArray, IntArray
 
 ROUNDS = 12
@@ -32,11 +30,6 @@ MOST_LOOKED_AT = 400
 UNKNOWN_FACE = -1
 APART_MM = 3.0
 """Places nearer to each other than this are not tried again."""
-TYPICAL_VISCOSITY_PA_S, TYPICAL_DENSITY_G_ML = 1.0, 1.05
-"""A mix for pouring by hand: typical, to be replaced by the material's own."""
-BREATHING_S = 60.0
-"""A gate that passes the cavity's air against the stream within this time needs no vent. An estimate of our own
-(decision 0035)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +101,13 @@ def vent_pockets(
 
 
 def breathing_vent(
-    vented: Vented, *, gates: tuple[Channel, ...], radius_mm: float, mouth_ratio: float, passage_mm: float = 0.0
+    vented: Vented,
+    *,
+    gates: tuple[Channel, ...],
+    radius_mm: float,
+    mouth_ratio: float,
+    passage_mm: float = 0.0,
+    mix: Mix | None = None,
 ) -> Vented:
     """With a vent more at the place that fills last, away from the gate, unless one is that high or the gate is wide.
 
@@ -117,7 +116,7 @@ def breathing_vent(
     cavity, gate = vented.ways.cavity, gates[0]
     apart_mm = gate.radius_start_mm + max(gate.radius_end_mm, 2 * gate.radius_start_mm) + radius_mm
     spouts = last_spouts(vented.ways, gate_mm=gate.at_mm, apart_mm=apart_mm)
-    if gate_breathes(cavity, gate) or not spouts:
+    if gate_breathes(cavity, gate, mix=mix or Mix()) or not spouts:
         return vented
     slack = max(cavity.dexels.pitch_mm, 0.5)
     level = float(spouts[0].at_mm @ cavity.up) - slack
@@ -129,25 +128,6 @@ def breathing_vent(
     vents = [*vented.vents, vent]
     fill = _filled(ways, tuple(gate.at_mm for gate in gates), vents, passage_mm)
     return Vented(vents=tuple(vents), blocked=vented.blocked, fill=fill, ways=ways)
-
-
-def gate_breathes(
-    cavity: Cavity,
-    gate: Channel,
-    *,
-    viscosity_pa_s: float = TYPICAL_VISCOSITY_PA_S,
-    density_g_ml: float = TYPICAL_DENSITY_G_ML,
-) -> bool:
-    """Whether the air of the cavity leaves through the full gate against the stream within `BREATHING_S`.
-
-    Air climbs through the gate's narrowest section as one long bubble (`long_bubble_speed_mm_s`). An estimate of our
-    own (decision 0035).
-    """
-    d = cavity.dexels
-    volume_ml = float((d.z_mm[1::2] - d.z_mm[0::2]).sum()) * d.pitch_mm**2 / MM3_PER_ML
-    diameter_mm = 2.0 * min(gate.radius_start_mm, gate.foot_radius_mm or np.inf)
-    speed = long_bubble_speed_mm_s(diameter_mm=diameter_mm, viscosity_pa_s=viscosity_pa_s, density_g_ml=density_g_ml)
-    return speed * math.pi * diameter_mm**2 / 4.0 / MM3_PER_ML * BREATHING_S >= volume_ml
 
 
 def last_spouts(ways: Ways, *, gate_mm: FloatArray, apart_mm: float) -> list[Spout]:

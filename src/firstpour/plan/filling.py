@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from firstpour.fill.breathing import Mix
 from firstpour.fill.channels import ChannelPlan, propose_channels
 from firstpour.fill.pour import rank_pours
 from firstpour.fill.values import SMALL_AIR_MM3, Channel, MadeAs, Pour, PourKind
@@ -41,10 +42,13 @@ class PartFill:
         return self.plan.channels
 
 
-def plan_fill(part: Part, parting: Parting, request: PartRequest, settings: MouldSettings) -> PartFill | None:
+def plan_fill(
+    part: Part, parting: Parting, request: PartRequest, settings: MouldSettings, *, mix: Mix | None = None
+) -> PartFill | None:
     """Choose the pour direction, gate and vents; None for an open-face mould, which is open where it is poured.
 
-    A block mould is poured along the draw: its master stands on its gate.
+    A block mould is poured along the draw: its master stands on its gate. `mix` is the casting material where it is
+    known.
 
     Raises
     ------
@@ -75,6 +79,7 @@ def plan_fill(part: Part, parting: Parting, request: PartRequest, settings: Moul
                 vents_mm=tuple(np.array(vent) for vent in request.vents_mm),
                 sizes=channel_sizes(settings),
                 resolution=RESOLUTION,
+                mix=mix,
             )
         )
         if trouble(plans[-1]) == NO_TROUBLE:

@@ -65,7 +65,13 @@ def make_plan(
     works = told.tasks(
         going,
         lambda one: work_out_task(
-            looked[one.name], names[one.name], one, job.settings, poured[one.name].materials, job.equipment.printers
+            looked[one.name],
+            names[one.name],
+            one,
+            job.settings,
+            poured[one.name].materials,
+            job.equipment.printers,
+            poured[one.name].mix,
         ),
     )
     worked = told.stage("mould worked out", works)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from firstpour.choosing.decisions import Decision, Picked
 from firstpour.choosing.trial import Trial
+from firstpour.fill.breathing import Mix, mix_of
 from firstpour.fill.flow import Liquid, liquid_of
 from firstpour.job.job import PartRequest
 from firstpour.materials.additives import shrinkage_with
@@ -26,6 +27,8 @@ class Poured:
     materials: MouldMaterials
     liquid: Liquid | None = None
     time_left_s: float = 0.0
+    mix: Mix | None = None
+    """The casting material as gate and vents must know it."""
     silicone_bubble_mm: float | None = None
     """Smaller bubbles stay in silicone that is not put under vacuum; None where it is, or where nothing is known."""
     findings: tuple[Finding, ...] = ()
@@ -55,6 +58,7 @@ def poured_of(
         materials=materials,
         liquid=liquid,
         time_left_s=time_left_s,
+        mix=None if picked["casting"] is None else mix_of(picked["casting"].material, picked["casting"].additives),
         silicone_bubble_mm=None if silicone_tried is None else silicone_tried.bubble_mm,
         findings=(_typical(materials, missing),) if missing else (),
     )

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from firstpour.errors import UnreadablePart, WorkshopError
+from firstpour.fill.breathing import Mix
 from firstpour.job.job import PartRequest
 from firstpour.mould.settings import MouldMaterials, MouldSettings
 from firstpour.plan.kept import open_kept, stage_name
@@ -66,11 +67,12 @@ def work_out_task(
     settings: MouldSettings,
     materials: MouldMaterials,
     printers: tuple[Printer, ...],
+    mix: Mix | None,
 ) -> "Task[WorkedOut]":
-    """Parting, fill, mould and printing of a part."""
+    """Parting, fill, mould and printing of a part; `mix` is what is cast, where that is known."""
     name = stage_name(
         "work-out", looked_name, request.gates_mm, request.vents_mm, request.up, request.process, request.fits,
-        settings, materials, printers,
+        settings, materials, printers, mix,
     )  # fmt: skip
-    given = (looked, request, settings, materials, printers)
+    given = (looked, request, settings, materials, printers, mix)
     return Task(part=request.name, name=name, make=work_out, given=given)

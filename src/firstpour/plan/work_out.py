@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 
+from firstpour.fill.breathing import Mix
 from firstpour.job.job import PartRequest
 from firstpour.mould.mould import make_mould
 from firstpour.mould.pours import MouldPour, pour_findings, pours_of
@@ -35,8 +36,11 @@ def work_out(
     settings: MouldSettings,
     materials: MouldMaterials,
     printers: tuple[Printer, ...],
+    mix: Mix | None = None,
 ) -> WorkedOut:
     """Lay the parting, fill it, make the mould at the size its materials ask for, and see how it is printed.
+
+    `mix` is the casting material, where it is known.
 
     Raises
     ------
@@ -48,7 +52,7 @@ def work_out(
     parting = lay(part, looked.draw, kind=looked.kind, sizes=settings.parting)
     if request.draw is None:
         parting = turned_for_its_pour(parting, part, sizes=settings.parting)
-    fill = plan_fill(part, parting, request, settings)
+    fill = plan_fill(part, parting, request, settings, mix=mix)
     channels = () if fill is None else fill.channels
     pieces_on = pieces_printer(printers, request.process if parting.kind in IN_TRAYS else None)
     mould = make_mould(
