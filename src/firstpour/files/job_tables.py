@@ -7,6 +7,7 @@ from pydantic import Field, Strict
 
 from firstpour.files.checked import Flag, Length, Line, Name, Share, Table, Vector, table_of
 from firstpour.files.workshop_tables import WorkshopTable
+from firstpour.job.job import Preference
 from firstpour.mould.settings import MOST, MOST_MM, MouldSettings
 from firstpour.parting.values import MouldKind
 from firstpour.printing.allowance import FitKind
@@ -16,6 +17,7 @@ from firstpour.units import LengthUnit
 
 Count = Annotated[int, Strict(), Field(ge=1, le=10_000)]
 MaterialId = Annotated[Line, Field(min_length=1, max_length=64)]
+Rate = Annotated[float, Strict(), Field(ge=0, le=1e6, allow_inf_nan=False)]
 SETTING_LIMITS = {
     "": Annotated[float, Strict(), Field(ge=0, le=MOST, allow_inf_nan=False)],
     "_mm": Annotated[float, Strict(), Field(ge=0, le=MOST_MM, allow_inf_nan=False)],
@@ -82,6 +84,9 @@ class JobTable(Table):
 
     name: Name | None = None
     due: date | None = None
+    prefer: Preference | None = None
+    hands_per_h: Rate | None = None
+    printer_per_h: Rate | None = None
 
 
 if TYPE_CHECKING:

@@ -91,6 +91,9 @@ def job_from_text(text: str, *, folder: Path, called: str = "job.toml", equipmen
         name=job.job.name or plain_name(folder.resolve().name),
         parts=_distinct(parts, called),
         due=job.job.due,
+        prefer=job.job.prefer,
+        hands_per_h=job.job.hands_per_h,
+        printer_per_h=job.job.printer_per_h,
         settings=_settings(job.mould),
         equipment=here,
     )

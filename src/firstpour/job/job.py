@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import date
+from enum import StrEnum
 from pathlib import Path
 
 from firstpour.mould.settings import MouldSettings
@@ -14,6 +15,15 @@ from firstpour.units import LengthUnit
 from firstpour.workshop.equipment import Equipment, pieces_printer
 
 Vector = tuple[float, float, float]
+
+
+class Preference(StrEnum):
+    """What the maker would rather have of a route."""
+
+    SOONEST = "soonest"
+    CHEAPEST = "cheapest"
+    FINISH = "best finish"
+    HANDS = "least hands"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +66,11 @@ class Job:
     due: date | None = None
     settings: MouldSettings = field(default_factory=MouldSettings)
     equipment: Equipment = field(default_factory=Equipment)
+    prefer: Preference | None = None
+    hands_per_h: float | None = None
+    """What an hour of one's own is worth, in the currency of the prices; not counted where not given."""
+    printer_per_h: float | None = None
+    """What an hour of a printer costs; not counted where not given."""
 
     @property
     def printer_mm(self) -> Vector:

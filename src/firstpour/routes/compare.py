@@ -1,0 +1,144 @@
+"""Routes against each other: which are beaten in everything, where one overtakes the other, what a loser would need."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from firstpour.job.job import Preference
+from firstpour.routes.money import Rates
+from firstpour.routes.recipe import Outcome, Recipe, Way, money_curve, outcome
+from firstpour.routes.work import Presence
+
+MOST_COPIES = 1000
+"""Break-evens are looked for up to so many copies."""
+NEAR_RATIO = 1e-9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Route:
+    """A recipe with what it comes to for the copies asked for. `undominated`: no other is as good in everything."""
+
+    recipe: Recipe
+    outcome: Outcome
+    undominated: bool = True
+    would_win: str = ""
+    """What would have to change for it to be the cheapest; empty for the cheapest itself."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BreakEven:
+    """The cheapest of one way overtakes the cheapest of the other from `copies` on; None: not up to 1,000."""
+
+    cheaper_below: str
+    cheaper_from: str
+    copies: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pick:
+    """The route that a preference chooses, and why, in a sentence."""
+
+    preference: Preference
+    route: str
+    why: str
+
+
+def measures(one: Route) -> tuple[float, ...]:
+    """What one wants little of: money, days, hands, steps on show faces, distance from the feel, chance to fall short."""
+    what = one.outcome
+    off = abs(one.recipe.off_points or 0.0)
+    return (what.money, what.days, what.hands_min, one.recipe.flaw_mm, off, 1.0 - what.chance)
+
+
+def is_beaten(values: Sequence[float], others: Sequence[Sequence[float]]) -> bool:
+    """Whether one of the others is nowhere worse and somewhere better.
+
+    >>> is_beaten((2, 2), [(1, 2)]), is_beaten((2, 2), [(2, 2), (1, 3)])
+    (True, False)
+    """
+    return any(
+        all(b <= a for a, b in zip(values, other, strict=True)) and tuple(other) != tuple(values) for other in others
+    )
+
+
+def overtakes_at(first: Sequence[float], second: Sequence[float]) -> int | None:
+    """The least number of copies from which `second` (money for 1, 2, … copies) stays below `first`; None if never.
+
+    >>> overtakes_at([1, 2, 3, 4], [2.5, 2.6, 2.7, 2.8]), overtakes_at([1, 2], [3, 4])
+    (3, None)
+    """
+    if second[-1] >= first[-1]:
+        return None
+    last = max((n for n, (a, b) in enumerate(zip(first, second, strict=True)) if b >= a), default=-1)
+    return last + 2
+
+
+def break_evens(recipes: Sequence[Recipe], rates: Rates) -> tuple[BreakEven, ...]:
+    """Where the cheapest print and the cheapest casting change places, whichever of each is cheapest at that number."""
+    counts = range(1, MOST_COPIES + 1)
+    by_way = {way: [one for one in recipes if one.way is way] for way in Way}
+    if not all(by_way.values()):
+        return ()
+    curves = {way: [money_curve(one, counts, rates) for one in mine] for way, mine in by_way.items()}
+    least = {way: [min(values) for values in zip(*curves[way], strict=True)] for way in Way}
+    first, then = sorted(Way, key=lambda way: least[way][0])
+    at = overtakes_at(least[first], least[then])
+    return (BreakEven(cheaper_below=first.value, cheaper_from=then.value, copies=at),)
+
+
+def side_by_side(recipes: Sequence[Recipe], copies: int, *, presence: Presence, rates: Rates) -> tuple[Route, ...]:
+    """Every recipe for so many copies, the cheapest first, with what beats it and what it would need to be cheapest."""
+    routes = [Route(recipe=one, outcome=outcome(one, copies, presence=presence, rates=rates)) for one in recipes]
+    routes.sort(key=lambda one: (one.outcome.money, one.outcome.days, one.recipe.name))
+    values = [measures(one) for one in routes]
+    return tuple(
+        Route(
+            recipe=one.recipe,
+            outcome=one.outcome,
+            undominated=not is_beaten(values[n], values),
+            would_win="" if n == 0 else _would_win(one, routes[0]),
+        )
+        for n, one in enumerate(routes)
+    )
+
+
+def _would_win(loser: Route, winner: Route) -> str:
+    """What of its money would have to fall, and by how much, for the route to cost what the cheapest does."""
+    gap = loser.outcome.money - winner.outcome.money
+    costs = sorted(loser.outcome.costs, key=lambda one: -one.money)
+    if gap <= 0.0 or not costs:
+        return "costs the same as the cheapest"
+    for one in costs:
+        if one.money > gap:
+            return f"{one.what} at {1.0 - gap / one.money:.0%} of its price would make it as cheap as the cheapest"
+    return f"{gap:.2f} dearer than the cheapest: no one price makes up for it"
+
+
+_BY: dict[Preference, tuple[Callable[[Route], float], str]] = {
+    Preference.CHEAPEST: (lambda one: one.outcome.money, "money"),
+    Preference.SOONEST: (lambda one: one.outcome.days, "days"),
+    Preference.FINISH: (lambda one: one.recipe.flaw_mm, "finish"),
+    Preference.HANDS: (lambda one: one.outcome.hands_min, "hands"),
+}
+
+
+def picked(routes: Sequence[Route], preference: Preference) -> Pick | None:
+    """The route that the preference chooses; money, then days decide between equals. None where there is none."""
+    if not routes:
+        return None
+    key = _BY[preference][0]
+    order = sorted(routes, key=lambda one: (key(one), one.outcome.money, one.outcome.days, one.recipe.name))
+    best = order[0]
+    other = next((one for one in order[1:] if one.recipe.way is not best.recipe.way), None)
+    return Pick(preference=preference, route=best.recipe.name, why=_why(preference, best, other))
+
+
+def _why(preference: Preference, best: Route, other: Route | None) -> str:
+    said = {
+        Preference.CHEAPEST: lambda one: f"{one.outcome.money:.2f} in your currency",
+        Preference.SOONEST: lambda one: f"{one.outcome.days:.1f} days",
+        Preference.FINISH: lambda one: one.recipe.finish,
+        Preference.HANDS: lambda one: f"{one.outcome.hands_min / 60.0:.1f} h of hands",
+    }[preference]
+    against = "" if other is None else f"; {other.recipe.name}: {said(other)}"
+    copies = "one copy" if best.outcome.copies == 1 else f"{best.outcome.copies} copies"
+    return f"{preference.value} for {copies}: {best.recipe.name}, {said(best)}{against}."

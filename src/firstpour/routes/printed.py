@@ -1,0 +1,161 @@
+"""Copies printed one by one: every printable material on every printer that takes it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import floor
+
+from firstpour.choosing.need import PartNeed
+from firstpour.materials.feel import Hardness, hardness_of, points_above
+from firstpour.materials.figures import FigureName
+from firstpour.materials.material import Kind, Material, value_or
+from firstpour.materials.steps import Step, step
+from firstpour.printing.printers import Printer, Process
+from firstpour.routes.money import grams_cost
+from firstpour.routes.recipe import Recipe, Way
+from firstpour.routes.refused import Refused
+from firstpour.routes.work import Work
+from firstpour.stock.stock import Amount, stock_line
+from firstpour.workshop.workshop import Workshop
+
+PRINTED_OF = {Kind.FILAMENT: Process.FILAMENT, Kind.PHOTOPOLYMER: Process.VAT}
+GAP_MM = 5.0
+"""Room between prints on one plate: our own choice (decision 0051)."""
+PRINT_YIELD = 0.95
+"""Prints that come out good: our own estimate (decision 0051)."""
+TO_PRINTER_MIN = 5.0
+"""Hands that lay out a plate, start it and clear it: our own estimate (decision 0051)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrintWay:
+    """The part on one printer the best way up. `size_mm`: its box as it stands; `material_ml` with its supports."""
+
+    printer: Printer
+    size_mm: tuple[float, float, float]
+    layer_mm: float
+    step_mm: float
+    print_min: float
+    material_ml: float
+    support_mm2: float
+    fits: bool
+    fit_misses: tuple[str, ...] = ()
+    """Fits that the print would not keep, in words."""
+
+
+def on_a_plate(size_mm: Sequence[float], plate_mm: Sequence[float], *, gap_mm: float = GAP_MM) -> int:
+    """How many boxes stand side by side on a plate in rows, the better way round.
+
+    >>> on_a_plate((30, 20, 10), (200, 200, 200)), on_a_plate((210, 20, 10), (200, 200, 200))
+    (40, 0)
+    """
+    width, depth = (one + gap_mm for one in size_mm[:2])
+    wide, deep = (one + gap_mm for one in plate_mm[:2])
+    return max(floor(wide / a) * floor(deep / b) for a, b in ((width, depth), (depth, width)))
+
+
+def print_routes(
+    need: PartNeed, wanted: Hardness, ways: Sequence[PrintWay], workshop: Workshop
+) -> tuple[tuple[Recipe, ...], tuple[Refused, ...]]:
+    """A recipe, or the reason against it, for each printable material."""
+    recipes: list[Recipe] = []
+    refused: list[Refused] = []
+    for material in workshop.catalogue.of_kinds(PRINTED_OF):
+        fitting = [one for one in ways if one.printer.process is PRINTED_OF[material.kind]]
+        against = _against(need, wanted, material, fitting)
+        if against is not None:
+            refused.append(against)
+            continue
+        recipes += [_recipe(need, wanted, material, one, workshop) for one in fitting if one.fits]
+    refused.sort(key=lambda one: (one.by_points is None, abs(one.by_points or 0.0)))
+    return tuple(recipes), tuple(refused)
+
+
+def _against(need: PartNeed, wanted: Hardness, material: Material, ways: Sequence[PrintWay]) -> Refused | None:
+    name = f"printed in {material.name}"
+    have = hardness_of(material)
+    above = None if have is None else points_above(have, wanted)
+    if have is None or above is None:
+        told = "no hardness is known of it" if have is None else f"{have} cannot be compared with {wanted}"
+        return Refused(name=name, reason=f"{told}.", remedy="Enter its hardness on the scale that is wanted.")
+    if abs(above) > wanted.tolerance_points:
+        return Refused(
+            name=name,
+            reason=f"{have} is {abs(above):.0f} points too {'hard' if above > 0 else 'soft'} for {wanted} "
+            f"(±{wanted.tolerance_points:g} on Shore {wanted.scale.value}).",
+            remedy=f"Cast it; or ask for about {have} instead.",
+            by_points=above,
+        )
+    if need.clear and "clear" not in material.traits:
+        return Refused(name=name, reason="It is not clear.", remedy="Cast it in a clear plastic.")
+    if not ways:
+        process = PRINTED_OF[material.kind].value
+        return Refused(
+            name=name, reason=f"No {process} printer is in the workshop.", remedy=f"Get a {process} printer."
+        )
+    if not any(one.fits for one in ways):
+        one = ways[0]
+        size = " × ".join(f"{side:.0f}" for side in one.size_mm)
+        room = " × ".join(f"{side:.0f}" for side in one.printer.size_mm)
+        return Refused(
+            name=name,
+            reason=f"The part takes {size} mm; the {one.printer.name} has {room} mm.",
+            remedy="Print it in pieces and glue them, or on a larger printer.",
+        )
+    return None
+
+
+def _recipe(need: PartNeed, wanted: Hardness, material: Material, way: PrintWay, workshop: Workshop) -> Recipe:
+    have = hardness_of(material)
+    grams = way.material_ml * value_or(material, FigureName.DENSITY, way.printer.density_g_ml)
+    plate = max(1, on_a_plate(way.size_mm, way.printer.size_mm))
+    line = stock_line(workshop.stock, material, Amount(a_g=grams * need.copies / PRINT_YIELD), today=workshop.today)
+    colour = () if need.colourant_ratio == 0.0 else (f"the colour is that of the {material.kind.value} bought",)
+    return Recipe(
+        name=f"printed in {material.name} on the {way.printer.name}",
+        way=Way.PRINTED,
+        material=material.name,
+        hardness=have,
+        off_points=None if have is None else points_above(have, wanted),
+        flaw_mm=way.step_mm,
+        finish=f"layer steps of {way.step_mm:.2f} mm show",
+        each_go=_plate_work(way),
+        a_go=plate,
+        yield_ratio=PRINT_YIELD,
+        money_try=(grams_cost(material, grams, workshop.stock),),
+        notes=(
+            f"{plate} on a plate in layers of {way.layer_mm:g} mm; no colour is mixed and no seam is left",
+            *((material.note.rstrip("."),) if material.note else ()),
+            *colour,
+            *way.fit_misses,
+        ),
+        to_buy=() if line.enough else (f"{material.name}: {line.buy}" if line.buy else material.name,),
+    )
+
+
+def _plate_work(way: PrintWay) -> tuple[Work, ...]:
+    """One plate: filament takes longer for each copy, a vat as long for a full plate as for one; then the work on it."""
+    printer = way.printer
+    if printer.process is Process.FILAMENT:
+        each_min = max(0.0, way.print_min - printer.start_min)
+        run = Work(
+            what="print",
+            hands_min=TO_PRINTER_MIN,
+            wait_min=printer.start_min,
+            wait_each_min=each_min,
+            printing=True,
+        )
+        return (run, *_support_work(way))
+    run = Work(what="print", hands_min=TO_PRINTER_MIN, wait_min=way.print_min, printing=True)
+    after = [step(name) for name in ("wash", "dry-wash", "post-cure")]
+    return (run, *(_of_step(one) for one in after), *_support_work(way))
+
+
+def _support_work(way: PrintWay) -> tuple[Work, ...]:
+    """Three minutes a copy and one to every 2 cm² that supports touched, as for a master (decision 0017)."""
+    if way.support_mm2 <= 0.0:
+        return ()
+    return (Work(what="take supports off", hands_each_min=3.0 + way.support_mm2 / 200.0),)
+
+
+def _of_step(one: Step) -> Work:
+    return Work(what=one.name, hands_min=one.hands_min, wait_min=one.wait_min)

@@ -1,0 +1,239 @@
+"""One route as a recipe: what is done once, for each mould, in each go and for each copy; and what n copies come to."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import lru_cache
+from math import ceil
+
+from scipy.special import nbdtr
+
+from firstpour.formulas.yields import pours_for_good
+from firstpour.materials.feel import Hardness
+from firstpour.routes.money import Cost, Rates, merged
+from firstpour.routes.work import Minutes, Presence, Work, end_of, minutes_of
+
+ENOUGH_CONFIDENCE = 0.9
+"""So many shots or prints are reckoned with that nine times in ten enough of them are good."""
+
+
+class Way(StrEnum):
+    """How the copies themselves come about."""
+
+    PRINTED = "printed"
+    CAST = "cast"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recipe:
+    """A route. `flaw_mm`: the steps left on show faces; `off_points`: how far from the wanted hardness, harder above 0.
+
+    A go is one plate of prints, or one filling of all `moulds`; up to `a_go` copies come of it. `proof_first`: the
+    first go is a single copy, from the first mould alone, before the other moulds are made.
+    """
+
+    name: str
+    way: Way
+    material: str
+    silicone: str | None = None
+    kind: str | None = None
+    hardness: Hardness | None = None
+    off_points: float | None = None
+    flaw_mm: float = 0.0
+    finish: str = ""
+    once: tuple[Work, ...] = ()
+    each_mould: tuple[Work, ...] = ()
+    each_go: tuple[Work, ...] = ()
+    each_good: tuple[Work, ...] = ()
+    """What is done to every good copy afterwards; its waits run side by side."""
+    moulds: int = 0
+    a_go: int = 1
+    life_shots: int | None = None
+    proof_first: bool = False
+    yield_ratio: float = 1.0
+    in_time: float = 1.0
+    """Chance that a shot ends within the pot life."""
+    money_once: tuple[Cost, ...] = ()
+    money_mould: tuple[Cost, ...] = ()
+    money_try: tuple[Cost, ...] = ()
+    """For every copy that is tried, good or not."""
+    money_good: tuple[Cost, ...] = ()
+    notes: tuple[str, ...] = ()
+    to_buy: tuple[str, ...] = ()
+    estimated: bool = False
+    """True: its mould was not worked out; volumes and prints are estimates."""
+    planned: bool = False
+    """True: it is the one that the plan follows."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What so many good copies come to by one route."""
+
+    copies: int
+    tries: int
+    goes: int
+    moulds: int
+    hands_min: float
+    printer_min: float
+    first_proof_min: float
+    first_copy_min: float
+    all_copies_min: float
+    """Elapsed if hands never keep it waiting."""
+    days: float
+    """Days on the calendar with the hours of the workshop."""
+    first_days: float
+    costs: tuple[Cost, ...]
+    chance: float
+
+    @property
+    def money(self) -> float:
+        """All that has a price."""
+        return sum(one.money for one in self.costs)
+
+    @property
+    def unpriced(self) -> tuple[str, ...]:
+        """What has none."""
+        return tuple(one.what for one in self.costs if one.each is None)
+
+
+@lru_cache(maxsize=20_000)
+def tries_for(copies: int, yield_ratio: float) -> int:
+    """Copies to try so that nine times in ten enough are good."""
+    return pours_for_good(copies, yield_ratio=yield_ratio, confidence_ratio=ENOUGH_CONFIDENCE)
+
+
+def moulds_for(recipe: Recipe, tries: int) -> int:
+    """Moulds made in all: those that are filled at once, and more where they wear out.
+
+    >>> moulds_for(Recipe(name="", way=Way.CAST, material="", moulds=2, a_go=2, life_shots=25), 60)
+    3
+    """
+    if recipe.moulds == 0:
+        return 0
+    worn = 1 if recipe.life_shots is None else ceil(tries / recipe.life_shots)
+    return max(min(recipe.moulds, tries), worn)
+
+
+def goes_of(recipe: Recipe, tries: int) -> tuple[int, ...]:
+    """Copies of each go, in order.
+
+    >>> goes_of(Recipe(name="", way=Way.CAST, material="", moulds=3, a_go=3, proof_first=True), 8)
+    (1, 3, 3, 1)
+    """
+    first = [1] if recipe.proof_first and recipe.a_go > 1 else []
+    left = tries - len(first)
+    full, rest = divmod(left, recipe.a_go)
+    return (*first, *([recipe.a_go] * full), *([rest] if rest else []))
+
+
+def works_for(recipe: Recipe, copies: int) -> tuple[Work, ...]:
+    """All the work of so many good copies in its order."""
+    tries = tries_for(copies, recipe.yield_ratio)
+    moulds, goes = moulds_for(recipe, tries), goes_of(recipe, tries)
+    row = [*recipe.once]
+    if recipe.moulds:
+        row += recipe.each_mould
+    row += [one.of(goes[0]) for one in recipe.each_go]
+    for _ in range(moulds - 1):
+        row += recipe.each_mould
+    for go in goes[1:]:
+        row += [one.of(go) for one in recipe.each_go]
+    return (*row, *(_side_by_side(one, copies) for one in recipe.each_good))
+
+
+def _side_by_side(one: Work, copies: int) -> Work:
+    return Work(what=one.what, hands_min=copies * one.hands_min, wait_min=one.wait_min)
+
+
+def costs_for(recipe: Recipe, copies: int, minutes: Minutes, rates: Rates) -> tuple[Cost, ...]:
+    """Every term of the money: what is used up, whole moulds, machine and hands where their hour has a price."""
+    tries = tries_for(copies, recipe.yield_ratio)
+    moulds = moulds_for(recipe, tries)
+    terms = [
+        *recipe.money_once,
+        *(one.times(moulds) for one in recipe.money_mould),
+        *(one.times(tries) for one in recipe.money_try),
+        *(one.times(copies) for one in recipe.money_good),
+    ]
+    hours = (("printer", minutes.printer_min, rates.printer_per_h), ("hands", minutes.hands_min, rates.hands_per_h))
+    terms += [
+        Cost(what=what, amount=spent_min / 60.0, unit="h", each=each)
+        for what, spent_min, each in hours
+        if each is not None
+    ]
+    return merged(terms)
+
+
+def outcome(recipe: Recipe, copies: int, *, presence: Presence, rates: Rates) -> Outcome:
+    """What so many good copies come to."""
+    works = works_for(recipe, copies)
+    minutes = minutes_of(works)
+    tries = tries_for(copies, recipe.yield_ratio)
+    first = _until_first(recipe, 1)
+    finished = (*first, *recipe.each_good)
+    return Outcome(
+        copies=copies,
+        tries=tries,
+        goes=len(goes_of(recipe, tries)),
+        moulds=moulds_for(recipe, tries),
+        hands_min=minutes.hands_min,
+        printer_min=minutes.printer_min,
+        first_proof_min=minutes_of(first).elapsed_min,
+        first_copy_min=minutes_of(finished).elapsed_min,
+        all_copies_min=minutes.elapsed_min,
+        days=end_of(works, presence) / 1440.0,
+        first_days=end_of(finished, presence) / 1440.0,
+        costs=costs_for(recipe, copies, minutes, rates),
+        chance=float(nbdtr(tries - copies, copies, recipe.yield_ratio * recipe.in_time)),
+    )
+
+
+def minutes_for(recipe: Recipe, copies: int) -> Minutes:
+    """Hands, waits and printers of `works_for`, summed without laying them out.
+
+    A vat's plate takes its time whether it is full or not; every other wait is that of its go.
+    """
+    tries = tries_for(copies, recipe.yield_ratio)
+    first = 1 if recipe.proof_first and recipe.a_go > 1 else 0
+    goes = first + ceil((tries - first) / recipe.a_go)
+    once, mould, go = (minutes_of(row) for row in (recipe.once, recipe.each_mould, recipe.each_go))
+    more = minutes_of(_each_alone(one) for one in recipe.each_go)
+    good = minutes_of(recipe.each_good)
+    moulds = moulds_for(recipe, tries)
+
+    def summed(name: str) -> float:
+        row = (getattr(once, name), getattr(mould, name), getattr(go, name), getattr(more, name))
+        return float(sum(count * value for count, value in zip((1, moulds, goes, tries), row, strict=True)))
+
+    return Minutes(
+        hands_min=summed("hands_min") + copies * good.hands_min,
+        wait_min=summed("wait_min") + good.wait_min,
+        printer_min=summed("printer_min"),
+    )
+
+
+def _each_alone(one: Work) -> Work:
+    return Work(what=one.what, hands_min=one.hands_each_min, wait_min=one.wait_each_min, printing=one.printing)
+
+
+def money_curve(recipe: Recipe, counts: Sequence[int], rates: Rates) -> list[float]:
+    """Money for each of these numbers of copies."""
+    rows = (recipe.money_once, recipe.money_mould, recipe.money_try, recipe.money_good)
+    once, mould, each_try, good = (sum(one.money for one in row) for row in rows)
+    hands, printer = (0.0 if one is None else one / 60.0 for one in (rates.hands_per_h, rates.printer_per_h))
+    curve = []
+    for copies in counts:
+        tries = tries_for(copies, recipe.yield_ratio)
+        money = once + moulds_for(recipe, tries) * mould + tries * each_try + copies * good
+        if hands or printer:
+            minutes = minutes_for(recipe, copies)
+            money += minutes.hands_min * hands + minutes.printer_min * printer
+        curve.append(money)
+    return curve
+
+
+def _until_first(recipe: Recipe, copies: int) -> tuple[Work, ...]:
+    """The work until the first piece is out: one mould, one copy in the first go."""
+    mould = recipe.each_mould if recipe.moulds else ()
+    return (*recipe.once, *mould, *(one.of(copies) for one in recipe.each_go))

@@ -1,0 +1,115 @@
+"""Every way to make one part's copies, side by side: candidates, what was refused, comparison and pick."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from firstpour.choosing.need import PartNeed
+from firstpour.job.job import Preference
+from firstpour.materials.feel import Hardness, wanted_hardness
+from firstpour.routes.cast import MouldWay, cast_routes
+from firstpour.routes.compare import BreakEven, Pick, Route, break_evens, picked, side_by_side
+from firstpour.routes.money import Rates
+from firstpour.routes.printed import PrintWay, print_routes
+from firstpour.routes.recipe import Recipe, money_curve, outcome
+from firstpour.routes.refused import Refused
+from firstpour.routes.work import Presence
+from firstpour.workshop.workshop import Workshop
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartRoutes:
+    """The routes of one part, the cheapest first. `picks`: what each preference would choose; `pick`: the stated one's.
+
+    `notes` say what the figures leave out.
+    """
+
+    name: str
+    copies: int
+    wanted: Hardness
+    routes: tuple[Route, ...]
+    refused: tuple[Refused, ...]
+    breaks: tuple[BreakEven, ...]
+    picks: tuple[Pick, ...]
+    pick: Pick | None
+    notes: tuple[str, ...]
+
+    def named(self, name: str) -> Route | None:
+        """The route of that name."""
+        return next((one for one in self.routes if one.recipe.name == name), None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What is known of a part before its routes: its need, the ways to print it and the moulds it allows."""
+
+    need: PartNeed
+    prints: tuple[PrintWay, ...]
+    moulds: tuple[MouldWay, ...]
+    refused: tuple[Refused, ...]
+    """Kinds of mould that the part does not allow."""
+    planned: tuple[str, str, str] | None = None
+    """Kind, silicone and casting material of the plan."""
+
+
+def part_routes(asked: Asked, workshop: Workshop, *, rates: Rates, prefer: Preference | None = None) -> PartRoutes:
+    """All routes of a part.
+
+    Raises
+    ------
+    BadRequest
+        If its hardness cannot be read.
+    """
+    need = asked.need
+    wanted = wanted_hardness(need.hardness)
+    printed, not_printed = print_routes(need, wanted, asked.prints, workshop)
+    cast = cast_routes(asked.moulds, wanted, workshop, planned=asked.planned)
+    recipes = (*printed, *cast.recipes)
+    presence = Presence.of(workshop.equipment.hours)
+    routes = side_by_side(recipes, need.copies, presence=presence, rates=rates)
+    picks = tuple(pick for one in Preference if (pick := picked(routes, one)) is not None)
+    return PartRoutes(
+        name=need.name,
+        copies=need.copies,
+        wanted=wanted,
+        routes=routes,
+        refused=(*asked.refused, *not_printed, *cast.refused),
+        breaks=break_evens(recipes, rates),
+        picks=picks,
+        pick=next((one for one in picks if one.preference is prefer), None),
+        notes=_notes(routes, rates),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Curve:
+    """Money and days of one route against the number of copies."""
+
+    name: str
+    copies: tuple[int, ...]
+    money: tuple[float, ...]
+    days: tuple[float, ...]
+
+
+def curve_of(recipe: Recipe, counts: Sequence[int], *, presence: Presence, rates: Rates) -> Curve:
+    """The route for each of these numbers of copies."""
+    days = tuple(outcome(recipe, n, presence=presence, rates=rates).days for n in counts)
+    return Curve(name=recipe.name, copies=tuple(counts), money=tuple(money_curve(recipe, counts, rates)), days=days)
+
+
+def _notes(routes: Sequence[Route], rates: Rates) -> tuple[str, ...]:
+    notes = []
+    if rates.hands_per_h is None:
+        notes.append("Your own hours are not in the money: no rate is given.")
+    if rates.printer_per_h is None:
+        notes.append("Printer hours are not in the money: no rate is given.")
+    if any(cost.typical for one in routes for cost in one.outcome.costs):
+        notes.append("Prices are typical of their class: enter what you pay for your own packs.")
+    unpriced = sorted({what for one in routes for what in one.outcome.unpriced})
+    if unpriced:
+        notes.append(f"No price is known of {', '.join(unpriced)}: not in the money.")
+    notes.append("Cups, gloves, sticks and power are not in the money.")
+    notes.append(
+        "Days are a quick estimate by the hours of your week, each part by itself; yields, 0.95 of prints and the "
+        "yield of pours, are estimates too."
+    )
+    return tuple(notes)

@@ -1,0 +1,116 @@
+"""Work in the order in which it is done, and the days that it takes: a quick estimate, no schedule."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from firstpour.workshop.hours import DAY_MIN, Hours
+
+WEEK = 7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """Something done: first by hands, then it waits. The `each` minutes come on top for every copy in one go."""
+
+    what: str
+    hands_min: float = 0.0
+    wait_min: float = 0.0
+    hands_each_min: float = 0.0
+    wait_each_min: float = 0.0
+    printing: bool = False
+    """Whether it waits for a printer: these are machine minutes."""
+
+    def of(self, copies: int) -> "Work":
+        """The same for so many copies in one go.
+
+        >>> Work(what="print", hands_min=2, wait_min=10, wait_each_min=30, printing=True).of(3).wait_min
+        100
+        """
+        return Work(
+            what=self.what,
+            hands_min=self.hands_min + copies * self.hands_each_min,
+            wait_min=self.wait_min + copies * self.wait_each_min,
+            printing=self.printing,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Minutes:
+    """What a row of work comes to, one thing after the other."""
+
+    hands_min: float
+    wait_min: float
+    printer_min: float
+
+    @property
+    def elapsed_min(self) -> float:
+        """From beginning to end if hands never keep it waiting."""
+        return self.hands_min + self.wait_min
+
+
+def minutes_of(works: Iterable[Work]) -> Minutes:
+    """Hands, waits and printers of a row of work."""
+    hands = waits = printer = 0.0
+    for one in works:
+        hands += one.hands_min
+        waits += one.wait_min
+        printer += one.wait_min if one.printing else 0.0
+    return Minutes(hands_min=hands, wait_min=waits, printer_min=printer)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Presence:
+    """When somebody is there: so many days of each week from its first on, so many minutes from its opening on."""
+
+    days: int
+    day_min: float
+
+    @classmethod
+    def of(cls, hours: Hours) -> "Presence":
+        """The week evened out: its working days as long as their mean. Never closed: an empty week counts as open."""
+        open_days = [sum(w.end_min - w.start_min for w in windows) for windows in hours.week.values() if windows]
+        if not open_days:
+            return cls(days=WEEK, day_min=float(DAY_MIN))
+        return cls(days=len(open_days), day_min=sum(open_days) / len(open_days))
+
+    def done_at(self, start_min: float, hands_min: float) -> float:
+        """When work of hands that could begin at `start_min` is done; what is longer than a day goes on the next.
+
+        >>> Presence(days=5, day_min=480).done_at(470, 30)
+        1470
+        """
+        at, left = self._open_at(start_min), hands_min
+        while left > 0.0:
+            room = self.day_min - at % DAY_MIN
+            if left <= room:
+                return at + left
+            if left > self.day_min:
+                left -= room
+            at = self._open_at(at + room)
+        return at
+
+    def _open_at(self, minute: float) -> float:
+        day, clock = divmod(minute, DAY_MIN)
+        if clock >= self.day_min:
+            day, clock = day + 1, 0.0
+        if day % WEEK >= self.days:
+            day, clock = (day // WEEK + 1) * WEEK, 0.0
+        return day * DAY_MIN + clock
+
+
+def end_of(works: Iterable[Work], presence: Presence) -> float:
+    """Minutes on the calendar from the opening of the first working day until the last of the work is done.
+
+    Hands work only while somebody is there; printers and cures go on over nights and weekends. A wait that ends at
+    night is seen to in the morning, where hands follow it.
+
+    >>> end_of([Work(what="pour", hands_min=30, wait_min=960), Work(what="open", hands_min=5)],
+    ...        Presence(days=5, day_min=480))
+    1445.0
+    """
+    at = 0.0
+    for one in works:
+        if one.hands_min > 0.0:
+            at = presence.done_at(at, one.hands_min)
+        at += one.wait_min
+    return at
