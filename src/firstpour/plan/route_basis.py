@@ -37,6 +37,8 @@ from firstpour.workshop.workshop import Workshop
 DIRECTIONS = 40
 """Ways up that are tried for a print that is the copy itself."""
 KINDS = tuple(MouldKind)
+SMOOTHING = ("sand", "prime", "dry-primer", "sand-primer")
+"""Steps of a master that make a print smooth."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +120,7 @@ def standings_of(plan: PartPlan, printers: Sequence[Printer]) -> Standings:
 
 def _standing(thing: ToPrint, way: PrintDirection, printer: Printer, fits: Sequence[Fit]) -> Standing:
     width_mm, depth_mm = _least_rectangle_mm(thing.mesh.vertices_mm @ frame_along(way.direction).T)
+    steps = work_on_print(thing, way, way.support_mm2, printer=printer)
     print_way = PrintWay(
         printer=printer,
         size_mm=(width_mm, depth_mm, way.height_mm),
@@ -127,9 +130,10 @@ def _standing(thing: ToPrint, way: PrintDirection, printer: Printer, fits: Seque
         material_ml=way.estimate.material_ml,
         support_mm2=way.support_mm2,
         fits=way.fits,
+        smoothing=tuple(one for one in steps if one.id in SMOOTHING),
         fit_misses=_fit_misses(thing, way, printer, fits),
     )
-    return Standing(print=print_way, master_steps=work_on_print(thing, way, way.support_mm2, printer=printer))
+    return Standing(print=print_way, master_steps=steps)
 
 
 def _fit_misses(thing: ToPrint, way: PrintDirection, printer: Printer, fits: Sequence[Fit]) -> tuple[str, ...]:

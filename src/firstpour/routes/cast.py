@@ -4,11 +4,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from firstpour.choosing.choice import PlannedStep
+from firstpour.choosing.decisions import Rejected
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.options import Option, casting_options, silicone_options
 from firstpour.choosing.preparing import casting_steps
 from firstpour.choosing.supplies import LEAST_G, MM2_PER_DM2, RELEASE_EVERY, area_mm2
-from firstpour.choosing.trial import Trial, casting_trial, needs_of, silicone_trial
+from firstpour.choosing.trial import Trial, casting_trial, needs_of
 from firstpour.errors import WorkshopError
 from firstpour.materials.catalogue import Catalogue
 from firstpour.materials.compatibility import mould_life
@@ -18,7 +19,7 @@ from firstpour.materials.steps import On, Step
 from firstpour.printing.printers import Process
 from firstpour.routes.money import Cost, grams_cost
 from firstpour.routes.recipe import Recipe, Way
-from firstpour.routes.refused import Refused
+from firstpour.routes.refused import Refused, miss_of
 from firstpour.routes.work import Work
 from firstpour.stock.stock import Amount, stock_lines
 from firstpour.workshop.workshop import Workshop
@@ -73,18 +74,27 @@ def cast_routes(
     for way in ways:
         castings = casting_options(way.need, workshop, wanted)
         for no in castings.rejected:
-            name = f"cast in {workshop.catalogue.get(no.material_id).name}"
-            refused.setdefault((name, no.reason), Refused(name=name, reason=no.reason, remedy=no.remedy))
+            against = _not_cast(workshop.catalogue.get(no.material_id), no, wanted)
+            refused.setdefault((against.name, against.reason), against)
         for casting in castings.options:
             tight = _tight(casting.trial, name=f"cast in {casting.material.name}")
             if tight is not None:
                 refused.setdefault((tight.name, tight.reason), tight)
                 continue
-            found, against = _of_casting(way, casting, workshop, planned)
+            found, others = _of_casting(way, casting, workshop, planned)
             recipes += found
-            for one in against:
+            for one in others:
                 refused.setdefault((one.name, one.reason), one)
     return CastRoutes(recipes=tuple(recipes), refused=tuple(refused.values()))
+
+
+def _not_cast(material: Material, no: Rejected, wanted: Hardness) -> Refused:
+    """A casting material turned down: by how much it misses the feel, or the other reason."""
+    name = f"cast in {material.name}"
+    miss = miss_of(material, wanted)
+    if miss is None:
+        return Refused(name=name, reason=no.reason, remedy=no.remedy)
+    return Refused(name=name, reason=miss.words, remedy=no.remedy, by_points=miss.points)
 
 
 def _of_casting(
@@ -92,6 +102,13 @@ def _of_casting(
 ) -> tuple[list[Recipe], list[Refused]]:
     recipes: list[Recipe] = []
     refused: list[Refused] = []
+    fillings: dict[int, Trial] = {}
+    for moulds in _mould_counts(way.need):
+        tried = _filling(way, casting, workshop, moulds=moulds)
+        if isinstance(tried, Trial):
+            fillings[moulds] = tried
+        else:
+            refused.append(tried)
     silicones = silicone_options(way.need, workshop, casting=casting.trial)
     for no in silicones.rejected:
         name = f"a {way.kind} mould of {workshop.catalogue.get(no.material_id).name}"
@@ -101,16 +118,23 @@ def _of_casting(
         if tight is not None:
             refused.append(tight)
             continue
-        for moulds in _mould_counts(way.need):
-            try:
-                recipe = _recipe(way, casting, silicone, workshop, moulds=moulds)
-            except WorkshopError as error:
-                name = f"cast in {casting.material.name} from {moulds} moulds at once"
-                refused.append(Refused(name=name, reason=error.problem, remedy=error.remedy))
-                continue
-            same = planned == (way.kind, silicone.material.id, casting.material.id)
+        same = planned == (way.kind, silicone.material.id, casting.material.id)
+        for moulds, filling in fillings.items():
+            recipe = _recipe(way, casting, silicone.trial, filling, workshop, moulds=moulds)
             recipes.append(replace(recipe, planned=same and moulds == way.need.moulds))
     return recipes, refused
+
+
+def _filling(way: MouldWay, casting: Option, workshop: Workshop, *, moulds: int) -> Trial | Refused:
+    """The casting material for so many moulds filled from one mix after the other."""
+    count = "" if moulds == 1 else f", {moulds} moulds filled at once"
+    name = f"cast in {casting.material.name}{count}"
+    try:
+        need = replace(way.need, moulds=moulds)
+        trial = casting_trial(need, workshop, casting.material, casting.trial.additives)
+    except WorkshopError as error:
+        return Refused(name=name, reason=error.problem, remedy=error.remedy)
+    return _tight(trial, name=name) or trial
 
 
 def _mould_counts(need: PartNeed) -> tuple[int, ...]:
@@ -130,39 +154,31 @@ def _tight(trial: Trial, *, name: str) -> Refused | None:
     return Refused(name=name, reason=why, remedy=trial.fit.remedy or change)
 
 
-def _recipe(way: MouldWay, casting: Option, silicone: Option, workshop: Workshop, *, moulds: int) -> Recipe:
-    need = replace(way.need, moulds=moulds)
-    one_mould = replace(way.need, moulds=1)
-    cast = casting_trial(need, workshop, casting.material, casting.trial.additives)
-    if not cast.fit.fits:
-        tight = _tight(cast, name="")
-        raise WorkshopError(tight.reason if tight else "", remedy=tight.remedy if tight else "")
-    rubber = silicone_trial(one_mould, workshop, silicone.material, casting=casting.material)
-    before = casting_steps(need, casting.material, silicone.material, workshop.kit)
-    life = mould_life(casting=casting.material.traits, silicone=silicone.material.traits)
+def _recipe(way: MouldWay, casting: Option, rubber: Trial, cast: Trial, workshop: Workshop, *, moulds: int) -> Recipe:
+    need, silicone = replace(way.need, moulds=moulds), rubber.material
+    before = casting_steps(need, casting.material, silicone, workshop.kit)
+    life = mould_life(casting=casting.material.traits, silicone=silicone.traits)
     steps = _Steps(need=need, master=rubber.steps, mould=before, copy=cast.steps, catalogue=workshop.catalogue)
     mix = cast.mixes[0].mix
-    shots = moulds
     stock = workshop.stock
     grams = {key: _total_g(amount) for key, amount in needs_of(cast.mixes).items()}
     per_shot = [
-        grams_cost(workshop.catalogue.get(key), g / (cast.mixes[0].times * shots), stock) for key, g in grams.items()
+        grams_cost(workshop.catalogue.get(key), g / (cast.mixes[0].times * moulds), stock) for key, g in grams.items()
     ]
-    per_mould = [
-        grams_cost(workshop.catalogue.get(key), _total_g(amount), stock)
-        for key, amount in needs_of(rubber.mixes).items()
-    ]
+    made = way.need.moulds
+    rubber_g = {key: Amount(a_g=one.a_g / made, b_g=one.b_g / made) for key, one in needs_of(rubber.mixes).items()}
+    per_mould = [grams_cost(workshop.catalogue.get(key), _total_g(one), stock) for key, one in rubber_g.items()]
     count = "" if moulds == 1 else f", {moulds} moulds"
     uses = {**needs_of(cast.mixes)}
-    for key, amount in needs_of(rubber.mixes).items():
+    for key, amount in rubber_g.items():
         uses[key] = uses.get(key, Amount()) + Amount(a_g=amount.a_g * moulds, b_g=amount.b_g * moulds)
     lines = stock_lines(stock, uses, catalogue=workshop.catalogue, today=workshop.today)
     reached = casting.way.reached if casting.way is not None else None
     return Recipe(
-        name=f"cast in {casting.material.name}, {way.kind} mould of {silicone.material.name}{count}",
+        name=f"cast in {casting.material.name}{_softened(casting)}, {way.kind} mould of {silicone.name}{count}",
         way=Way.CAST,
         material=casting.material.name,
-        silicone=silicone.material.name,
+        silicone=silicone.name,
         kind=way.kind,
         hardness=reached,
         off_points=casting.way.off_points if casting.way is not None else None,
@@ -306,6 +322,10 @@ def _print_money(way: MouldWay, workshop: Workshop) -> tuple[Cost, ...]:
         costs = [grams_cost(material, one.grams, workshop.stock) for material in known]
         found.append(min(costs, key=lambda cost: (cost.each is None, cost.money)))
     return tuple(found)
+
+
+def _softened(casting: Option) -> str:
+    return f" softened to {casting.way.reached}" if casting.way is not None and casting.softened else ""
 
 
 def _left_mm(way: MouldWay) -> float:

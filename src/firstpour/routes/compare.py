@@ -1,16 +1,16 @@
-"""Routes against each other: which are beaten in everything, where one overtakes the other, what a loser would need."""
+"""Routes against each other: which are beaten in everything, where one overtakes another, what a loser would need."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from firstpour.job.job import Preference
 from firstpour.routes.money import Rates
-from firstpour.routes.recipe import Outcome, Recipe, Way, money_curve, outcome
+from firstpour.routes.recipe import Outcome, Recipe, Way, minutes_for, money_curve, outcome
 from firstpour.routes.work import Presence
 
 MOST_COPIES = 1000
 """Break-evens are looked for up to so many copies."""
-NEAR_RATIO = 1e-9
+COUNTS = range(1, MOST_COPIES + 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,10 +26,15 @@ class Route:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BreakEven:
-    """The cheapest of one way overtakes the cheapest of the other from `copies` on; None: not up to 1,000."""
+    """The best of one way overtakes the best of the other from `copies` on; None: not up to 1,000.
 
-    cheaper_below: str
-    cheaper_from: str
+    Of `measure` (money, hands), among all routes, or with `smooth` among those that leave no step on show faces.
+    """
+
+    measure: str
+    smooth: bool
+    better_below: str
+    better_from: str
     copies: int | None
 
 
@@ -43,7 +48,7 @@ class Pick:
 
 
 def measures(one: Route) -> tuple[float, ...]:
-    """What one wants little of: money, days, hands, steps on show faces, distance from the feel, chance to fall short."""
+    """What one wants little of: money, days, hands, steps that show, distance from the feel, chance to fall short."""
     what = one.outcome
     off = abs(one.recipe.off_points or 0.0)
     return (what.money, what.days, what.hands_min, one.recipe.flaw_mm, off, 1.0 - what.chance)
@@ -73,20 +78,34 @@ def overtakes_at(first: Sequence[float], second: Sequence[float]) -> int | None:
 
 
 def break_evens(recipes: Sequence[Recipe], rates: Rates) -> tuple[BreakEven, ...]:
-    """Where the cheapest print and the cheapest casting change places, whichever of each is cheapest at that number."""
-    counts = range(1, MOST_COPIES + 1)
-    by_way = {way: [one for one in recipes if one.way is way] for way in Way}
-    if not all(by_way.values()):
-        return ()
-    curves = {way: [money_curve(one, counts, rates) for one in mine] for way, mine in by_way.items()}
-    least = {way: [min(values) for values in zip(*curves[way], strict=True)] for way in Way}
+    """Where the best print and the best casting change places, whichever of each is best at that number."""
+    money = [money_curve(one, COUNTS, rates) for one in recipes]
+    hands = [[minutes_for(one, n).hands_min for n in COUNTS] for one in recipes]
+    found = []
+    for smooth in (False, True):
+        kept = [n for n, one in enumerate(recipes) if not smooth or one.flaw_mm == 0.0]
+        for measure, curves in (("money", money), ("hands", hands)):
+            one = _break_even([recipes[n] for n in kept], [curves[n] for n in kept], measure=measure, smooth=smooth)
+            found += [] if one is None else [one]
+    return tuple(found)
+
+
+def _break_even(
+    recipes: Sequence[Recipe], curves: Sequence[Sequence[float]], *, measure: str, smooth: bool
+) -> BreakEven | None:
+    least: dict[Way, list[float]] = {}
+    for way in Way:
+        mine = [curve for one, curve in zip(recipes, curves, strict=True) if one.way is way]
+        if not mine:
+            return None
+        least[way] = [min(values) for values in zip(*mine, strict=True)]
     first, then = sorted(Way, key=lambda way: least[way][0])
     at = overtakes_at(least[first], least[then])
-    return (BreakEven(cheaper_below=first.value, cheaper_from=then.value, copies=at),)
+    return BreakEven(measure=measure, smooth=smooth, better_below=first.value, better_from=then.value, copies=at)
 
 
 def side_by_side(recipes: Sequence[Recipe], copies: int, *, presence: Presence, rates: Rates) -> tuple[Route, ...]:
-    """Every recipe for so many copies, the cheapest first, with what beats it and what it would need to be cheapest."""
+    """Every recipe for so many copies, the cheapest first, and what it would need to be the cheapest."""
     routes = [Route(recipe=one, outcome=outcome(one, copies, presence=presence, rates=rates)) for one in recipes]
     routes.sort(key=lambda one: (one.outcome.money, one.outcome.days, one.recipe.name))
     values = [measures(one) for one in routes]

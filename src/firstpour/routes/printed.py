@@ -1,18 +1,19 @@
 """Copies printed one by one: every printable material on every printer that takes it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import floor
 
 from firstpour.choosing.need import PartNeed
-from firstpour.materials.feel import Hardness, hardness_of, points_above
+from firstpour.choosing.supplies import LEAST_G, MM2_PER_DM2, area_mm2
+from firstpour.materials.feel import Hardness, Scale, hardness_of, points_above
 from firstpour.materials.figures import FigureName
 from firstpour.materials.material import Kind, Material, value_or
 from firstpour.materials.steps import Step, step
 from firstpour.printing.printers import Printer, Process
 from firstpour.routes.money import grams_cost
 from firstpour.routes.recipe import Recipe, Way
-from firstpour.routes.refused import Refused
+from firstpour.routes.refused import Refused, miss_of
 from firstpour.routes.work import Work
 from firstpour.stock.stock import Amount, stock_line
 from firstpour.workshop.workshop import Workshop
@@ -38,6 +39,8 @@ class PrintWay:
     material_ml: float
     support_mm2: float
     fits: bool
+    smoothing: tuple[Step, ...] = ()
+    """The work on a print until no step shows."""
     fit_misses: tuple[str, ...] = ()
     """Fits that the print would not keep, in words."""
 
@@ -65,26 +68,27 @@ def print_routes(
         if against is not None:
             refused.append(against)
             continue
-        recipes += [_recipe(need, wanted, material, one, workshop) for one in fitting if one.fits]
+        for one in fitting:
+            if one.fits:
+                as_printed = _recipe(need, wanted, material, one, workshop)
+                recipes.append(as_printed)
+                if _can_be_sanded(material) and one.smoothing:
+                    recipes.append(_smoothed(as_printed, one, need, workshop))
     refused.sort(key=lambda one: (one.by_points is None, abs(one.by_points or 0.0)))
     return tuple(recipes), tuple(refused)
 
 
 def _against(need: PartNeed, wanted: Hardness, material: Material, ways: Sequence[PrintWay]) -> Refused | None:
     name = f"printed in {material.name}"
+    miss = miss_of(material, wanted)
+    if miss is not None:
+        nearest = hardness_of(material)
+        remedy = f"Cast it; or ask for about {nearest} instead."
+        return Refused(name=name, reason=miss.words, remedy=remedy, by_points=miss.points)
     have = hardness_of(material)
-    above = None if have is None else points_above(have, wanted)
-    if have is None or above is None:
-        told = "no hardness is known of it" if have is None else f"{have} cannot be compared with {wanted}"
+    if have is None or points_above(have, wanted) is None:
+        told = "No hardness is known of it" if have is None else f"{have} cannot be compared with {wanted}"
         return Refused(name=name, reason=f"{told}.", remedy="Enter its hardness on the scale that is wanted.")
-    if abs(above) > wanted.tolerance_points:
-        return Refused(
-            name=name,
-            reason=f"{have} is {abs(above):.0f} points too {'hard' if above > 0 else 'soft'} for {wanted} "
-            f"(±{wanted.tolerance_points:g} on Shore {wanted.scale.value}).",
-            remedy=f"Cast it; or ask for about {have} instead.",
-            by_points=above,
-        )
     if need.clear and "clear" not in material.traits:
         return Refused(name=name, reason="It is not clear.", remedy="Cast it in a clear plastic.")
     if not ways:
@@ -132,8 +136,40 @@ def _recipe(need: PartNeed, wanted: Hardness, material: Material, way: PrintWay,
     )
 
 
+def _can_be_sanded(material: Material) -> bool:
+    """A rubber smears under sandpaper and throws its primer: common practice, no source."""
+    have = hardness_of(material)
+    return have is not None and have.scale is Scale.D
+
+
+def _smoothed(recipe: Recipe, way: PrintWay, need: PartNeed, workshop: Workshop) -> Recipe:
+    """The same print, every copy sanded and primed as a master is, so that it looks as smooth as a casting."""
+    work = Work(
+        what="sand and prime every copy",
+        hands_min=sum(one.hands_min for one in way.smoothing),
+        wait_min=sum(one.wait_min for one in way.smoothing),
+    )
+    used = [
+        grams_cost(
+            workshop.catalogue.get(one.uses),
+            max(LEAST_G, one.uses_g_dm2 * area_mm2(need) / MM2_PER_DM2),
+            workshop.stock,
+        )
+        for one in way.smoothing
+        if one.uses is not None
+    ]
+    return replace(
+        recipe,
+        name=f"{recipe.name}, every copy sanded and primed",
+        flaw_mm=0.0,
+        finish="sanded and primed, no step shows; to be painted",
+        each_good=(*recipe.each_good, work),
+        money_good=(*recipe.money_good, *used),
+    )
+
+
 def _plate_work(way: PrintWay) -> tuple[Work, ...]:
-    """One plate: filament takes longer for each copy, a vat as long for a full plate as for one; then the work on it."""
+    """One plate, filament longer for each copy, a vat as long for many as for one; then the work on the prints."""
     printer = way.printer
     if printer.process is Process.FILAMENT:
         each_min = max(0.0, way.print_min - printer.start_min)

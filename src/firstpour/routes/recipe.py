@@ -1,4 +1,4 @@
-"""One route as a recipe: what is done once, for each mould, in each go and for each copy; and what n copies come to."""
+"""One route as a recipe: what is done once, for each mould, each go and each copy; what so many copies come to."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -26,7 +26,7 @@ class Way(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recipe:
-    """A route. `flaw_mm`: the steps left on show faces; `off_points`: how far from the wanted hardness, harder above 0.
+    """A route. `flaw_mm`: steps left on show faces; `off_points`: how far from the wanted hardness, harder above 0.
 
     A go is one plate of prints, or one filling of all `moulds`; up to `a_go` copies come of it. `proof_first`: the
     first go is a single copy, from the first mould alone, before the other moulds are made.

@@ -18,7 +18,7 @@ from firstpour.workshop.workshop import Workshop
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartRoutes:
-    """The routes of one part, the cheapest first. `picks`: what each preference would choose; `pick`: the stated one's.
+    """The routes of one part, the cheapest first. `picks`: what each preference chooses; `pick`: the stated one's.
 
     `notes` say what the figures leave out.
     """
