@@ -33,6 +33,7 @@ def register_commands() -> None:
         mould_commands,
         part_commands,
         plan_commands,
+        route_commands,
         shelf_commands,
         workshop_commands,
     )
@@ -43,6 +44,7 @@ def register_commands() -> None:
         fill_commands,
         master_commands,
         plan_commands,
+        route_commands,
         shelf_commands,
         workshop_commands,
     )

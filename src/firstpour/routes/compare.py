@@ -1,6 +1,6 @@
 """Routes against each other: which are beaten in everything, where one overtakes another, what a loser would need."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from firstpour.job.job import Preference
@@ -132,32 +132,41 @@ def _would_win(loser: Route, winner: Route) -> str:
     return f"{gap:.2f} dearer than the cheapest: no one price makes up for it"
 
 
-_BY: dict[Preference, tuple[Callable[[Route], float], str]] = {
-    Preference.CHEAPEST: (lambda one: one.outcome.money, "money"),
-    Preference.SOONEST: (lambda one: one.outcome.days, "days"),
-    Preference.FINISH: (lambda one: one.recipe.flaw_mm, "finish"),
-    Preference.HANDS: (lambda one: one.outcome.hands_min, "hands"),
-}
+def _key(preference: Preference, one: Route) -> float:
+    """What the preference wants little of."""
+    keys = {
+        Preference.CHEAPEST: one.outcome.money,
+        Preference.SOONEST: one.outcome.days,
+        Preference.FINISH: one.recipe.flaw_mm,
+        Preference.HANDS: one.outcome.hands_min,
+    }
+    return keys[preference]
 
 
 def picked(routes: Sequence[Route], preference: Preference) -> Pick | None:
     """The route that the preference chooses; money, then days decide between equals. None where there is none."""
     if not routes:
         return None
-    key = _BY[preference][0]
-    order = sorted(routes, key=lambda one: (key(one), one.outcome.money, one.outcome.days, one.recipe.name))
+    order = sorted(
+        routes, key=lambda one: (_key(preference, one), one.outcome.money, one.outcome.days, one.recipe.name)
+    )
     best = order[0]
     other = next((one for one in order[1:] if one.recipe.way is not best.recipe.way), None)
     return Pick(preference=preference, route=best.recipe.name, why=_why(preference, best, other))
 
 
 def _why(preference: Preference, best: Route, other: Route | None) -> str:
-    said = {
-        Preference.CHEAPEST: lambda one: f"{one.outcome.money:.2f} in your currency",
-        Preference.SOONEST: lambda one: f"{one.outcome.days:.1f} days",
-        Preference.FINISH: lambda one: one.recipe.finish,
-        Preference.HANDS: lambda one: f"{one.outcome.hands_min / 60.0:.1f} h of hands",
-    }[preference]
-    against = "" if other is None else f"; {other.recipe.name}: {said(other)}"
+    against = "" if other is None else f"; {other.recipe.name}: {_said(preference, other)}"
     copies = "one copy" if best.outcome.copies == 1 else f"{best.outcome.copies} copies"
-    return f"{preference.value} for {copies}: {best.recipe.name}, {said(best)}{against}."
+    return f"{preference.value} for {copies}: {best.recipe.name}, {_said(preference, best)}{against}."
+
+
+def _said(preference: Preference, one: Route) -> str:
+    """What the preference looks at, in words."""
+    if preference is Preference.CHEAPEST:
+        return f"{one.outcome.money:.2f} in your currency"
+    if preference is Preference.SOONEST:
+        return f"{one.outcome.days:.1f} days"
+    if preference is Preference.HANDS:
+        return f"{one.outcome.hands_min / 60.0:.1f} h of hands"
+    return one.recipe.finish

@@ -29,7 +29,7 @@ class Miss:
 def miss_of(material: Material, wanted: Hardness) -> Miss | None:
     """How far the material lies outside of the wanted hardness; None where it reaches it, or nothing can be said.
 
-    A plastic whose Shore D has no counterpart on A lies beyond its end, a rubber without one on D below its beginning.
+    A plastic without a counterpart on A lies beyond its end, a rubber without one on D below its beginning.
     """
     have = hardness_of(material)
     if have is None:

@@ -77,7 +77,7 @@ class Presence:
         """When work of hands that could begin at `start_min` is done; what is longer than a day goes on the next.
 
         >>> Presence(days=5, day_min=480).done_at(470, 30)
-        1470
+        1470.0
         """
         at, left = self._open_at(start_min), hands_min
         while left > 0.0:

@@ -1,0 +1,166 @@
+"""The command that sets the ways to make the copies side by side."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from firstpour.cli import show
+from firstpour.cli.show import duration_words
+from firstpour.cli.workshop_commands import WorkshopPath
+
+if TYPE_CHECKING:
+    from firstpour.files.route_entries import BreakEvenEntry, PartRoutesEntry, RouteEntry
+
+MOST_REFUSED = 8
+"""Refusals shown of a part without the details."""
+
+
+def register(app: typer.Typer) -> None:
+    """Attach the command."""
+    app.command("route")(route)
+
+
+def route(
+    job: Annotated[Path, typer.Argument(help="A job file (.toml) whose parts have a hardness.", show_default=False)],
+    shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
+    processes: Annotated[int | None, typer.Option(min=1, help="Parts worked out at once.")] = None,
+    details: Annotated[bool, typer.Option("--details", help="Every route with its terms, every refusal.")] = False,
+    workshop: WorkshopPath = None,
+    as_json: Annotated[bool, show.JSON_OPTION] = False,
+) -> None:
+    """Set every way to make the copies side by side: printed, or cast in one mould or another."""
+    from datetime import date
+
+    from firstpour.files.catalogue import load_catalogue
+    from firstpour.files.job_toml import read_job
+    from firstpour.files.places import existing_shelf
+    from firstpour.files.route_entries import routes_entry
+    from firstpour.files.workshop_toml import read_equipment
+    from firstpour.plan import crew_of, get_ready, kept_folder, make_plan
+    from firstpour.plan.route_basis import routes_of
+    from firstpour.stock.store import load_stock
+    from firstpour.workshop.workshop import Workshop
+
+    folder = existing_shelf(shelf)
+    asked = read_job(job, equipment=read_equipment(workshop))
+    here = Workshop(
+        catalogue=load_catalogue(folder), stock=load_stock(folder), today=date.today(), equipment=asked.equipment
+    )
+    with show.progress(asked.name) as told, crew_of(processes) as crew:
+        get_ready(crew, told)
+        plan = make_plan(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())
+        told(1, 1, "routes")
+        parts = routes_of(plan, here, kept=kept_folder())
+    entry = routes_entry(parts)
+    if as_json:
+        show.print_json(entry)
+    else:
+        for part in entry.parts:
+            _show_part(part, details=details)
+    failed = [one.finding for one in plan.failed]
+    if not as_json:
+        show.print_findings(failed)
+    show.end(failed)
+
+
+def _show_part(part: "PartRoutesEntry", *, details: bool) -> None:
+    copies = "one copy" if part.copies == 1 else f"{part.copies} copies"
+    show.print_words(f"{part.name}: {copies}, {part.hardness}", style="bold")
+    if not part.routes:
+        show.print_words("No route is left: see the refusals.", style="bold red")
+    shown = part.routes if details else telling_routes(part)
+    columns = ["route", "money", "hands", "proof", "days", "chance"]
+    show.print_table("", columns, [_row(n, one) for n, one in enumerate(shown, start=1)])
+    for number, one in enumerate(shown, start=1):
+        _show_words(number, one, details=details)
+    if not details and len(shown) < len(part.routes):
+        show.print_words(f"{len(part.routes) - len(shown)} more routes: --details, or --json.", style="dim")
+    for broken in part.break_evens:
+        show.print_words(f"Break-even: {break_even_words(broken)}", indent=2)
+    for pick in part.picks if part.pick is None else [part.pick]:
+        show.print_words(f"Pick: {pick.why}", indent=2)
+    refused = part.refused if details else part.refused[:MOST_REFUSED]
+    for no in refused:
+        remedy = f" {no.remedy}" if no.remedy and details else ""
+        show.print_words(f"Not {no.name}: {no.reason}{remedy}", indent=2)
+    if len(refused) < len(part.refused):
+        show.print_words(f"{len(part.refused) - len(refused)} more refusals: --details.", style="dim")
+    for note in part.notes:
+        show.print_words(note, style="dim")
+
+
+def telling_routes(part: "PartRoutesEntry") -> "list[RouteEntry]":
+    """The routes one decides between: every print, the plan's own, what each preference picks, and of the castings
+    the cheapest of each kind of mould and the soonest."""
+    names = {pick.route for pick in part.picks}
+    castings = [one for one in part.routes if one.way == "cast"]
+    kinds: set[str | None] = set()
+    for one in castings:
+        if one.kind not in kinds:
+            kinds.add(one.kind)
+            names.add(one.name)
+    if castings:
+        names.add(min(castings, key=lambda one: (one.days, one.cost)).name)
+    return [one for one in part.routes if one.way == "printed" or one.planned or one.name in names]
+
+
+def _row(number: int, one: "RouteEntry") -> list[str]:
+    marks = ("*" if one.undominated else "") + ("P" if one.planned else "") + ("e" if one.estimated else "")
+    money = f"{'≥ ' if one.unpriced else ''}{one.cost:.2f}"
+    head = f"{number}{marks} {short_name(one)}"
+    return [
+        head,
+        money,
+        duration_words(one.hands_min),
+        duration_words(one.first_proof_min),
+        f"{one.days:.1f}",
+        f"{100 * one.chance:.0f} %",
+    ]
+
+
+def short_name(one: "RouteEntry") -> str:
+    """The way in a few words; materials stand below."""
+    if one.way == "printed":
+        smooth = ", sanded" if one.step_mm == 0.0 else ""
+        return f"print, {one.material}{smooth}"
+    moulds = "1 mould" if one.moulds == 1 else f"{one.moulds} moulds"
+    return f"cast, {one.kind}, {moulds}"
+
+
+def _show_words(number: int, one: "RouteEntry", *, details: bool) -> None:
+    tries = "prints" if one.way == "printed" else "shots"
+    goes = "plate" if one.way == "printed" else "filling"
+    goes = goes if one.goes == 1 else f"{goes}s"
+    show.print_words(
+        f"{number}: {one.name}. {one.hardness or ''}; {one.finish}; {one.tries} {tries} in {one.goes} {goes}; "
+        f"{one.per_copy_cost:.2f} a copy",
+        indent=2,
+    )
+    if one.to_buy:
+        show.print_words(f"To buy: {'; '.join(one.to_buy)}", indent=4)
+    if not details:
+        return
+    for note in one.notes:
+        show.print_words(note, indent=4)
+    for cost in one.costs:
+        price = "price not known" if cost.each is None else f"× {cost.each:.3g} = {cost.money:.2f}"
+        typical = " (typical price)" if cost.typical else ""
+        show.print_words(f"{cost.what}: {cost.amount:.3g} {cost.unit} {price}{typical}", indent=4)
+    for work in one.work:
+        show.print_words(
+            f"{work.what}: {work.times} ×, hands {duration_words(work.hands_min)}, waits "
+            f"{duration_words(work.wait_min)} in all",
+            indent=4,
+        )
+    if one.would_win:
+        show.print_words(f"To be the cheapest: {one.would_win}", indent=4)
+
+
+def break_even_words(one: "BreakEvenEntry") -> str:
+    """Where the better way changes, in a sentence."""
+    among = " among smooth copies" if one.smooth else ""
+    what = {"money": "costs less", "hands": "takes less of your hands"}[one.measure]
+    if one.copies is None:
+        return f"{one.better_below} always {what}{among}, up to 1000 copies"
+    return f"{one.better_below} {what}{among} below {one.copies} copies, {one.better_from} from {one.copies} on"

@@ -1,0 +1,180 @@
+"""The routes of a job as entries of JSON."""
+
+from collections.abc import Sequence
+
+from pydantic import Field
+
+from firstpour.files.entry import Entry
+from firstpour.routes.compare import Route
+from firstpour.routes.recipe import works_for
+from firstpour.routes.routes import PartRoutes
+
+
+class CostEntry(Entry):
+    """One term of the money."""
+
+    what: str
+    amount: float
+    unit: str
+    each: float | None = Field(description="Price of one unit; null where it is not known.")
+    money: float
+    typical: bool = Field(description="The price is the shipped one of its class, to be replaced by one's own.")
+
+
+class WorkEntry(Entry):
+    """Work and waits of one name, summed over the whole of the copies."""
+
+    what: str
+    times: int
+    hands_min: float
+    wait_min: float
+
+
+class RouteEntry(Entry):
+    """One way to make the copies."""
+
+    name: str
+    way: str
+    kind: str | None
+    material: str
+    silicone: str | None
+    moulds: int
+    meets: bool = Field(description="Always true: what does not meet the hardness is refused.")
+    hardness: str | None
+    off_points: float | None
+    finish: str
+    step_mm: float = Field(description="Steps that are left on show faces.")
+    first_proof_min: float
+    first_copy_min: float
+    all_copies_min: float = Field(description="If hands and printer never keep it waiting.")
+    days: float = Field(description="On the calendar, by the hours of the workshop's week.")
+    hands_min: float
+    printer_min: float
+    tries: int = Field(description="Shots or prints reckoned with, spoiled ones included.")
+    goes: int = Field(description="Fillings of all moulds, or plates.")
+    cost: float = Field(description="Of all that has a price.")
+    per_copy_cost: float
+    costs: list[CostEntry]
+    work: list[WorkEntry]
+    unpriced: list[str]
+    chance: float = Field(description="That so many tries give the count of good copies.")
+    undominated: bool = Field(description="No other route is as good in everything and better in something.")
+    would_win: str
+    estimated: bool = Field(description="Its mould was not worked out: volumes and prints are estimates.")
+    planned: bool = Field(description="The one that the plan follows.")
+    to_buy: list[str]
+    notes: list[str]
+
+
+class RefusedEntry(Entry):
+    """A way that will not do."""
+
+    name: str
+    reason: str
+    remedy: str
+    by_points: float | None = Field(description="How far from the wanted hardness, too hard above 0.")
+
+
+class BreakEvenEntry(Entry):
+    """Where the better way changes."""
+
+    measure: str
+    smooth: bool = Field(description="Among routes that leave no step on show faces.")
+    better_below: str
+    better_from: str
+    copies: int | None = Field(description="From so many copies on; null: not up to 1,000.")
+
+
+class PickEntry(Entry):
+    """What a preference chooses."""
+
+    preference: str
+    route: str
+    why: str
+
+
+class PartRoutesEntry(Entry):
+    """The routes of one part, the cheapest first."""
+
+    name: str
+    copies: int
+    hardness: str
+    routes: list[RouteEntry]
+    refused: list[RefusedEntry]
+    break_evens: list[BreakEvenEntry]
+    picks: list[PickEntry]
+    pick: PickEntry | None = Field(description="By the job's stated preference.")
+    notes: list[str]
+
+
+class RoutesEntry(Entry):
+    """The routes of a job."""
+
+    parts: list[PartRoutesEntry]
+
+
+def routes_entry(parts: Sequence[PartRoutes]) -> RoutesEntry:
+    """All routes of all parts."""
+    return RoutesEntry(parts=[_part(one) for one in parts])
+
+
+def _part(part: PartRoutes) -> PartRoutesEntry:
+    return PartRoutesEntry(
+        name=part.name,
+        copies=part.copies,
+        hardness=str(part.wanted),
+        routes=[_route(one) for one in part.routes],
+        refused=[RefusedEntry.model_validate(one) for one in part.refused],
+        break_evens=[BreakEvenEntry.model_validate(one) for one in part.breaks],
+        picks=[PickEntry.model_validate(one) for one in part.picks],
+        pick=None if part.pick is None else PickEntry.model_validate(part.pick),
+        notes=list(part.notes),
+    )
+
+
+def _route(one: Route) -> RouteEntry:
+    recipe, what = one.recipe, one.outcome
+    return RouteEntry(
+        name=recipe.name,
+        way=recipe.way.value,
+        kind=recipe.kind,
+        material=recipe.material,
+        silicone=recipe.silicone,
+        moulds=what.moulds,
+        meets=True,
+        hardness=None if recipe.hardness is None else str(recipe.hardness),
+        off_points=recipe.off_points,
+        finish=recipe.finish,
+        step_mm=recipe.flaw_mm,
+        first_proof_min=what.first_proof_min,
+        first_copy_min=what.first_copy_min,
+        all_copies_min=what.all_copies_min,
+        days=what.days,
+        hands_min=what.hands_min,
+        printer_min=what.printer_min,
+        tries=what.tries,
+        goes=what.goes,
+        cost=what.money,
+        per_copy_cost=what.money / what.copies,
+        costs=[CostEntry.model_validate(cost) for cost in what.costs],
+        work=_work(one),
+        unpriced=list(what.unpriced),
+        chance=what.chance,
+        undominated=one.undominated,
+        would_win=one.would_win,
+        estimated=recipe.estimated,
+        planned=recipe.planned,
+        to_buy=list(recipe.to_buy),
+        notes=list(recipe.notes),
+    )
+
+
+def _work(one: Route) -> list[WorkEntry]:
+    summed: dict[str, tuple[int, float, float]] = {}
+    for work in works_for(one.recipe, one.outcome.copies):
+        times, hands, waits = summed.get(work.what, (0, 0.0, 0.0))
+        summed[work.what] = (times + 1, hands + work.hands_min, waits + work.wait_min)
+    return [
+        WorkEntry(what=what, times=times, hands_min=hands, wait_min=waits)
+        for what, (times, hands, waits) in summed.items()
+    ]

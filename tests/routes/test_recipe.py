@@ -1,0 +1,191 @@
+"""What copies come to by a route: hand reckonings (own arithmetic, kept as tables) and what must always hold."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from firstpour.routes.compare import overtakes_at
+from firstpour.routes.money import Cost, Rates
+from firstpour.routes.recipe import (
+    Recipe,
+    Way,
+    goes_of,
+    minutes_for,
+    money_curve,
+    moulds_for,
+    outcome,
+    tries_for,
+    works_for,
+)
+from firstpour.routes.work import Presence, Work, end_of, minutes_of
+from firstpour.workshop.hours import Hours
+
+WEEK = Presence(days=5, day_min=480)
+NO_RATES = Rates()
+
+
+def money(amount: float, each: float | None = 1.0, what: str = "thing") -> Cost:
+    return Cost(what=what, amount=amount, unit="g", each=each)
+
+
+CASTING = Recipe(
+    name="cast",
+    way=Way.CAST,
+    material="plastic",
+    once=(Work(what="print", hands_min=5, wait_min=600, printing=True),),
+    each_mould=(Work(what="silicone", hands_min=20, wait_min=240),),
+    each_go=(Work(what="pour", hands_min=10, wait_min=30), Work(what="open", hands_each_min=5)),
+    moulds=1,
+    a_go=1,
+    life_shots=25,
+    proof_first=True,
+    money_once=(money(3.0),),
+    money_mould=(money(12.0),),
+    money_try=(money(0.9),),
+)
+"""Yield 1. n copies cost 3 + 12·⌈n/25⌉ + 0.9·n."""
+PRINTING = Recipe(
+    name="print",
+    way=Way.PRINTED,
+    material="filament",
+    each_go=(Work(what="print", hands_min=5, wait_min=10, wait_each_min=50, printing=True),),
+    a_go=6,
+    money_try=(money(1.7),),
+)
+"""n copies cost 1.7·n."""
+
+HAND = [
+    # copies, moulds, money, hands, waits: once 5+600; a mould 20+240; a shot 15+30
+    (1, 1, 15.9, 40, 870),
+    (8, 1, 22.2, 145, 1080),
+    (25, 1, 37.5, 400, 1590),
+    (26, 2, 50.4, 435, 1860),
+]
+
+
+@pytest.mark.parametrize(("copies", "moulds", "costs", "hands_min", "wait_min"), HAND)
+def test_a_small_casting_comes_to_what_is_reckoned_by_hand(
+    copies: int, moulds: int, costs: float, hands_min: float, wait_min: float
+) -> None:
+    what = outcome(CASTING, copies, presence=WEEK, rates=NO_RATES)
+    assert (what.moulds, what.hands_min) == (moulds, hands_min)
+    assert what.money == pytest.approx(costs)
+    assert what.all_copies_min == hands_min + wait_min
+    assert what.first_proof_min == 40 + 870
+    assert what.printer_min == 600
+
+
+def test_a_plate_of_prints_comes_to_what_is_reckoned_by_hand() -> None:
+    """Eight prints, six on a plate: two plates, 2·5 min of hands, 2·10 + 8·50 min on the printer."""
+    what = outcome(PRINTING, 8, presence=WEEK, rates=NO_RATES)
+    assert (what.goes, what.hands_min, what.printer_min) == (2, 10, 420)
+    assert what.money == pytest.approx(13.6)
+
+
+def test_hours_are_paid_where_they_have_a_rate() -> None:
+    """8 copies: 145 min of hands at 30, 600 min of printer at 2: 72.5 + 20 on top of 22.2."""
+    what = outcome(CASTING, 8, presence=WEEK, rates=Rates(hands_per_h=30, printer_per_h=2))
+    assert what.money == pytest.approx(22.2 + 72.5 + 20.0)
+
+
+def test_a_price_that_is_not_known_is_told_and_not_made_up() -> None:
+    what = outcome(replace(CASTING, money_try=(money(0.9, each=None, what="dye"),)), 8, presence=WEEK, rates=NO_RATES)
+    assert what.unpriced == ("dye",)
+    assert what.money == pytest.approx(15.0)
+
+
+def test_break_even_is_that_of_the_closed_form() -> None:
+    """F + c·n below p·n from n > F/(p − c) on: 15/(1.7 − 0.9) = 18.75, so from 19 copies while one mould lasts."""
+    lasting = replace(CASTING, life_shots=None)
+    counts = range(1, 101)
+    assert overtakes_at(money_curve(PRINTING, counts, NO_RATES), money_curve(lasting, counts, NO_RATES)) == 19
+
+
+def test_a_second_mould_shifts_the_break_even() -> None:
+    """With 25 shots a mould: at 26 a new mould costs more than it saves, 27 + 0.9·n < 1.7·n from n > 33.75 on;
+    at 51 the third: 39 + 0.9·n < 1.7·n from n > 48.75 on, so it holds from 34 on."""
+    counts = range(1, 1001)
+    assert overtakes_at(money_curve(PRINTING, counts, NO_RATES), money_curve(CASTING, counts, NO_RATES)) == 34
+
+
+DAYS = [
+    # works, minutes on the calendar: a day is open for 480 of 1440, five days a week
+    ([Work(what="pour", hands_min=30, wait_min=960), Work(what="open", hands_min=5)], 1440 + 5),
+    ([Work(what="pour", hands_min=30, wait_min=60), Work(what="open", hands_min=5)], 95),
+    ([Work(what="long", hands_min=470), Work(what="pour", hands_min=30)], 1440 + 30),
+    ([Work(what="sand", hands_min=600)], 1440 + 120),
+    ([Work(what="cure", hands_min=10, wait_min=4 * 1440), Work(what="open", hands_min=5)], 4 * 1440 + 15),
+    ([Work(what="cure", hands_min=10, wait_min=5 * 1440), Work(what="open", hands_min=5)], 7 * 1440 + 5),
+]
+
+
+@pytest.mark.parametrize(("works", "minutes"), DAYS)
+def test_hands_work_only_while_somebody_is_there(works: list[Work], minutes: float) -> None:
+    assert end_of(works, WEEK) == minutes
+
+
+def test_the_presence_is_that_of_the_hours() -> None:
+    assert Presence.of(Hours()) == WEEK
+
+
+def test_the_first_mould_is_proved_before_the_others_are_made() -> None:
+    three = replace(CASTING, moulds=3, a_go=3)
+    names = [one.what for one in works_for(three, 4)]
+    assert names == ["print", "silicone", "pour", "open", "silicone", "silicone", "pour", "open"]
+
+
+recipes = st.builds(
+    Recipe,
+    name=st.just("any"),
+    way=st.just(Way.CAST),
+    material=st.just("plastic"),
+    once=st.just(CASTING.once),
+    each_mould=st.just(CASTING.each_mould),
+    each_go=st.just(CASTING.each_go),
+    each_good=st.just((Work(what="paint", hands_min=4, wait_min=100),)),
+    moulds=st.integers(1, 4),
+    a_go=st.integers(1, 4),
+    life_shots=st.one_of(st.none(), st.integers(1, 60)),
+    proof_first=st.booleans(),
+    yield_ratio=st.floats(0.5, 1.0),
+    money_once=st.just(CASTING.money_once),
+    money_mould=st.floats(0, 50).map(lambda each: (money(1.0, each=each),)),
+    money_try=st.floats(0, 5).map(lambda each: (money(1.0, each=each),)),
+)
+rates = st.builds(Rates, hands_per_h=st.one_of(st.none(), st.floats(0, 100)), printer_per_h=st.floats(0, 10))
+
+
+@given(recipe=recipes, copies=st.integers(1, 300), rate=rates)
+def test_more_copies_never_cost_less_in_all(recipe: Recipe, copies: int, rate: Rates) -> None:
+    recipe = replace(recipe, a_go=recipe.moulds)
+    fewer, more = money_curve(recipe, (copies, copies + 1), rate)
+    assert more >= fewer - 1e-9
+
+
+@given(recipe=recipes, copies=st.integers(1, 200), dearer=st.floats(1.0, 5.0))
+def test_dearer_silicone_never_makes_casting_cheaper(recipe: Recipe, copies: int, dearer: float) -> None:
+    raised = replace(recipe, money_mould=tuple(one.times(dearer) for one in recipe.money_mould))
+    assert money_curve(raised, (copies,), NO_RATES)[0] >= money_curve(recipe, (copies,), NO_RATES)[0] - 1e-9
+
+
+@given(recipe=recipes, copies=st.integers(1, 200))
+def test_the_sums_are_those_of_the_work_laid_out(recipe: Recipe, copies: int) -> None:
+    laid_out, summed = minutes_of(works_for(recipe, copies)), minutes_for(recipe, copies)
+    assert summed.hands_min == pytest.approx(laid_out.hands_min)
+    assert summed.wait_min == pytest.approx(laid_out.wait_min)
+    assert summed.printer_min == pytest.approx(laid_out.printer_min)
+
+
+@given(recipe=recipes, copies=st.integers(1, 200))
+def test_the_goes_hold_every_try_and_the_moulds_last(recipe: Recipe, copies: int) -> None:
+    tries = tries_for(copies, recipe.yield_ratio)
+    assert sum(goes_of(recipe, tries)) == tries
+    if recipe.life_shots is not None:
+        assert moulds_for(recipe, tries) * recipe.life_shots >= tries
+
+
+@given(recipe=recipes, copies=st.integers(1, 60))
+def test_nine_times_in_ten_there_are_enough(recipe: Recipe, copies: int) -> None:
+    assert outcome(recipe, copies, presence=WEEK, rates=NO_RATES).chance >= 0.9 - 1e-9
