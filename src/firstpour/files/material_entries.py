@@ -86,6 +86,8 @@ class MixEntry(Entry):
     shrinkage_ratio: float | None = Field(description="Linear, with the additives.")
     smallest_batch_g: float
     ratio_error_ratio: float
+    ratio_tolerance_ratio: float = Field(description="How far the ratio of B to A may be off, as a share of it.")
+    scale_step_g: float = Field(description="The least that the scale shows.")
     findings: list[FindingEntry]
     cautions: list[CautionEntry]
 
@@ -324,6 +326,7 @@ def mix_keys(mix: Mix) -> dict[str, object]:
         "volume_ml", "cavities", "loss_ml", "density_g_ml", "total_g", "part_a_g", "part_b_g", "part_a_ml",
         "part_b_ml", "batches", "short_batches", "cup_ml", "container_ml", "degas_lots",
         "shrinkage_ratio", "smallest_batch_g", "ratio_error_ratio",
+        "ratio_tolerance_ratio", "scale_step_g",
     )  # fmt: skip
     return {
         **{key: getattr(times, key) for key in of_times},

@@ -70,6 +70,9 @@ class Mix:
     """Lots in which a batch is degassed one after the other, where the container does not take it at once."""
     smallest_batch_g: float
     ratio_error_ratio: float
+    ratio_tolerance_ratio: float
+    """How far the ratio of B to A may be off, as a share of it."""
+    scale_step_g: float
     findings: tuple[Finding, ...]
     cautions: tuple[Caution, ...]
 
@@ -173,6 +176,8 @@ def mix_volume(
         degas_lots=lots,
         smallest_batch_g=smallest_g,
         ratio_error_ratio=ratio_uncertainty(a_g=least_a_g, b_g=least_a_g * recipe.b_g, step_g=kit.scale_step_g),
+        ratio_tolerance_ratio=tolerance,
+        scale_step_g=kit.scale_step_g,
         findings=(
             *cavity_findings(
                 material,

@@ -1,0 +1,1 @@
+"""What is printed and taped to the wall: the pages of a plan for the bench."""

@@ -1,0 +1,142 @@
+"""One page for the cast of a part: the mould closed and stood, what is weighed, the clock, the cure."""
+
+import math
+
+from firstpour.files.fill_entries import PlannedFillEntry
+from firstpour.files.material_entries import ChosenEntry, PlannedMixEntry
+from firstpour.files.plan_json import PartEntry, PlanEntry
+from firstpour.fill.values import ChannelUse, PourKind
+from firstpour.parting.values import MouldKind
+from firstpour.sheets import mixing_blocks as mixing
+from firstpour.sheets.blocks import Block, Cautions, Page, Picture, Ticks
+from firstpour.sheets.placed import Moment, cautions_at, findings_at
+from firstpour.sheets.words import count_words, sentence, wait_words
+
+NO_MATERIAL = "No casting material is chosen: give the part a hardness, or take grams and minutes from the data sheet."
+
+
+def cast_pages(plan: PlanEntry, part: PartEntry) -> tuple[Page, ...]:
+    """A page for each kind of round; one without grams where no casting material is chosen."""
+    chosen = None if part.materials is None else part.materials.casting
+    if chosen is None or not chosen.mixes:
+        return (_page(plan, part, None, None),)
+    return tuple(_page(plan, part, chosen, mix) for mix in chosen.mixes)
+
+
+def _page(plan: PlanEntry, part: PartEntry, chosen: ChosenEntry | None, mix: PlannedMixEntry | None) -> Page:
+    blocks: list[Block] = []
+    if mix is not None:
+        blocks.append(mixing.mixing_cautions(mix))
+    blocks += _before(part, chosen)
+    blocks += _laid_out(plan, part, chosen, mix)
+    blocks.append(Ticks(title="Close it and stand it", items=_stand(part)))
+    said = findings_at(plan, part, Moment.AFTER_POUR)
+    if chosen is not None and mix is not None:
+        blocks += [*mixing.weighing(mix), *mixing.clock(mix, mixing.in_this_room(chosen, mix), chosen)]
+    else:
+        blocks.append(Cautions(title="Grams and minutes are not known", items=(NO_MATERIAL,)))
+    blocks.append(Ticks(title="Pour", items=_pour(plan, part)))
+    if chosen is not None and mix is not None:
+        what = "press a fingernail into the sprue, and open only if it leaves no mark"
+        blocks.append(mixing.cure(chosen.demould_min, temperature_c=mix.temperature_c, what=what))
+        left = mixing.left_overs(mix, [sentence(f"{one.what} {sentence(one.remedy)}") for one in said])
+        blocks += [] if left is None else [left]
+    under = "" if chosen is None or mix is None else f"{chosen.name} · {mix.what}, {mixing.batches_words(mix)} in all"
+    return Page(title=f"{part.name}: cast", under=under, blocks=tuple(blocks))
+
+
+def _before(part: PartEntry, chosen: ChosenEntry | None) -> list[Block]:
+    """What is done to the mould before the cast, with the cautions of it, and what must be true."""
+    steps = [] if chosen is None else [one for one in chosen.steps if one.before == "casting"]
+    items = ["The mould is clean and dry; the half or halves show no tacky spot."]
+    items += [f"{one.text} Wait {wait_words(one.wait_min)}." if one.wait_min else one.text for one in steps]
+    blocks: list[Block] = []
+    if steps and part.materials is not None:
+        cautions = cautions_at(part.materials.cautions, Moment.MOULD)
+        blocks += [Cautions(title="Before release is brushed or sprayed", items=cautions)] if cautions else []
+    return [*blocks, Ticks(title="Go on only if", items=tuple(items))]
+
+
+def _laid_out(
+    plan: PlanEntry, part: PartEntry, chosen: ChosenEntry | None, mix: PlannedMixEntry | None
+) -> list[Block]:
+    items = []
+    boards = part.mould.boards
+    if boards is not None:
+        a, b, thick = boards.size_mm
+        items.append(f"2 stiff boards of {a:g} × {b:g} × {thick:g} mm and {count_words(boards.straps, 'strap', 'straps')}.")
+    items += [f"{sentence(name)}" for name in _cast_pieces(part)]
+    if chosen is not None and mix is not None:
+        items.append(f"{chosen.name}: {mix.total_g:.1f} g in all, both cans at {mix.temperature_c:g} °C, stirred up.")
+        items += mixing.supplies_for(mix, mixing.in_this_room(chosen, mix), plan.to_lay_out)
+    blocks: list[Block] = [Ticks(title="Lay out before any mixing", items=tuple(items))] if items else []
+    picture = next((file for file in part.pictures if file.endswith("-fill.png")), None)
+    if picture is not None:
+        alt = f"The fill of {part.name} from the side and from above, with gate, vents and the air that stays."
+        blocks.append(Picture(file=picture, alt=alt, share=0.5))
+    return blocks
+
+
+def _cast_pieces(part: PartEntry) -> list[str]:
+    return [piece.name for piece in part.mould.pieces if piece.name in ("wedge-foot", "cradle")]
+
+
+def _stand(part: PartEntry) -> tuple[str, ...]:
+    fill, boards = part.fill, part.mould.boards
+    if fill is None:
+        return ("Lay the mould on its flat side, open side up, level both ways: the cast finds its own back.",)
+    items = []
+    if part.mould.kind is MouldKind.BLOCK:
+        items.append("Close the cut: its two faces meet without a step, all around.")
+    else:
+        items.append("Close the halves: the two dimples and the one belong at the same place, the keys sit down, no gap.")
+    if boards is not None:
+        items.append(
+            f"Boards across the seam, {count_words(boards.straps, 'strap', 'straps')} around both: snug, so that "
+            "nothing gapes and nothing bulges."
+        )
+    items.append(_standing(part, fill))
+    gates, vents = _count(fill, ChannelUse.GATE), _count(fill, ChannelUse.VENT)
+    items.append(f"{count_words(gates, 'gate', 'gates')} and {count_words(vents, 'vent', 'vents')} open to the top, free of flash: look through.")
+    return tuple(items)
+
+
+def _standing(part: PartEntry, fill: PlannedFillEntry) -> str:
+    """How the closed mould stands, and which half is on top."""
+    cos = sum(a * b for a, b in zip(fill.up, part.mould.draw, strict=True))
+    top = "upper half on top" if cos > 0 else "lower half on top"
+    if not fill.directions:
+        x, y, z = fill.up
+        return f"Stand it with {x:.2f}, {y:.2f}, {z:.2f} of the part upwards, the gate at the highest place."
+    best = fill.directions[0]
+    words = {
+        PourKind.FLAT: f"Lay it flat and level, {top}, the gate upwards.",
+        PourKind.ON_EDGE: "Stand it on edge, the gate upwards.",
+        PourKind.TILTED: f"Stand it on the wedge foot: tilted {best.tilt_deg:.0f}°, the gate at the highest place.",
+    }
+    turned = f"Turn it {best.tilt_deg:.0f}° out of level and hold it in a cradle, the gate at the highest place."
+    return words.get(best.kind, turned)
+
+
+def _count(fill: PlannedFillEntry, use: ChannelUse) -> int:
+    return sum(1 for one in fill.channels if one.use == use)
+
+
+def _pour(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
+    said = [sentence(f"{one.what}: {one.remedy}") for one in findings_at(plan, part, Moment.CAST)]
+    if part.fill is None:
+        return (
+            *said,
+            "Pour a thin stream into the deepest place and let it rise; brush or prick fine detail first.",
+            f"Stop level with the rim: {part.mould.casting_ml:.1f} ml. Prick what bubbles rise.",
+            "Top up while the mix still runs, if the back has sunk. Do not move it.",
+        )
+    flow = part.flow
+    takes = "" if flow is None or flow.fill_s is None else f" It takes about {math.ceil(flow.fill_s)} s; do not hurry it."
+    return (
+        *said,
+        f"Pour a thin, unbroken stream into the gate: {part.mould.casting_ml:.1f} ml.{takes}",
+        "Stop when the material stands in every vent; close a vent that runs over with a dab of clay.",
+        "Keep the gate full: top up as it sinks, as long as the mix still runs.",
+        "Do not move it until the cure has ended.",
+    )

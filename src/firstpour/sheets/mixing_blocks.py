@@ -1,0 +1,167 @@
+"""The blocks of one mix: what to lay out, what to weigh, the minutes of the clock, and a place to write."""
+
+import math
+from collections.abc import Sequence
+
+from firstpour.files.material_entries import (
+    BatchEntry,
+    ChosenEntry,
+    PlannedMixEntry,
+    PlannedPourEntry,
+    SupplyEntry,
+)
+from firstpour.sheets.blocks import Block, Cautions, Fields, Key, Table
+from firstpour.sheets.placed import Moment, cautions_at, first_words
+from firstpour.sheets.words import count_words, grams, minute_words, sentence, wait_words, within
+
+NOT_FOR_A_POUR = frozenset({"sanding-mask", "vapour-mask"})
+"""Supplies of other steps than mixing and pouring."""
+CUPS = frozenset({"plastic-cups", "paper-cups"})
+DEGAS, POUR = "degas", "pour"
+
+
+def mixing_cautions(mix: PlannedMixEntry) -> Cautions:
+    """What can harm while this is mixed; what comes first stands first."""
+    return Cautions(
+        title="Before anything is mixed",
+        items=(*first_words(mix.cautions), *cautions_at(mix.cautions, Moment.MIX, Moment.AIR)),
+    )
+
+
+def supplies_for(mix: PlannedMixEntry, pour: PlannedPourEntry | None, supplies: Sequence[SupplyEntry]) -> list[str]:
+    """Cups, sticks, gloves and the rest for one mix, by what the material lets through."""
+    batches = "" if mix.batches == 1 else f" for each of the {mix.batches} batches"
+    items = [f"Scale that shows {grams(mix.scale_step_g, step_g=mix.scale_step_g)}, clock, thermometer, cloths."]
+    for name, of_name in _by_id(supplies).items():
+        one = of_name[0]
+        never = "".join(f" {sentence(words.split(':')[0])}" for words in one.never)
+        if name in CUPS:
+            kind = one.name.split(",")[0]
+            items.append(f"2 {kind} of {mix.cup_ml:g} ml{batches}, {one.note}.{never}")
+        elif name not in NOT_FOR_A_POUR:
+            note = f": {one.note}" if one.note else ""
+            items.append(f"{sentence(one.name + note)}{never}")
+    if pour is not None and any(step.name == DEGAS for step in pour.steps):
+        lots = "" if mix.degas_lots == 1 else f", in {mix.degas_lots} lots one after the other"
+        items.append(f"Vacuum chamber, and a vessel of {mix.container_ml:g} ml at least to degas in{lots}.")
+    return items
+
+
+def _by_id(supplies: Sequence[SupplyEntry]) -> dict[str, list[SupplyEntry]]:
+    found: dict[str, list[SupplyEntry]] = {}
+    for one in supplies:
+        found.setdefault(one.id, []).append(one)
+    return found
+
+
+def weighing(mix: PlannedMixEntry) -> tuple[Block, ...]:
+    """Grams on the scale with how far they may be off, and a place for what was weighed."""
+    blocks: list[Block] = [_batch_table(mix, mix.batch, count=mix.batches - mix.short_batches)]
+    if mix.short_batch is not None:
+        blocks.append(_batch_table(mix, mix.short_batch, count=mix.short_batches))
+    return tuple(blocks)
+
+
+def _batch_table(mix: PlannedMixEntry, batch: BatchEntry, *, count: int) -> Table:
+    step_g = mix.scale_step_g
+    ratio = mix.part_b_g / mix.part_a_g
+    off = f"{100 * mix.ratio_tolerance_ratio:.2g} %"
+    rows = [
+        ("A", grams(batch.weigh_a_g, step_g=step_g), "the rest follows it", ""),
+        (
+            f"B = A × {ratio:.4g}",
+            grams(batch.weigh_b_g, step_g=step_g),
+            within(batch.weigh_b_g, off_ratio=mix.ratio_tolerance_ratio, step_g=step_g),
+            "",
+        ),
+    ]
+    rows += [
+        (
+            f"{name}, into {mix.stir_into[name]}",
+            grams(value_g, step_g=step_g),
+            within(value_g, off_ratio=mix.ratio_tolerance_ratio, step_g=step_g),
+            "",
+        )
+        for name, value_g in batch.weigh_additives_g.items()
+    ]
+    times = "" if count == 1 else f", {count} times, each on a clock of its own"
+    return Table(
+        title=f"Weigh{times} (B within {off} of its ratio to A)",
+        head=("Part", "On the scale", "Within", "Weighed"),
+        rows=tuple(rows),
+        widths=(0, 0, 0, 1),
+    )
+
+
+def in_this_room(chosen: ChosenEntry, mix: PlannedMixEntry) -> PlannedPourEntry | None:
+    """The pour at the temperature that the mix is reckoned at."""
+    return next((one for one in chosen.pours if one.temperature_c == mix.temperature_c), None)
+
+
+def clock(mix: PlannedMixEntry, pour: PlannedPourEntry | None, chosen: ChosenEntry) -> tuple[Block, ...]:
+    """The steps in their order with their minutes, and the minute by which all is poured."""
+    blocks: list[Block] = []
+    if pour is not None:
+        blocks.append(_minutes(pour))
+    last = math.floor(mix.pot_life_low_min)
+    rooms = [
+        f"{one.temperature_c:g} °C: minute {math.floor(one.pot_life_low_min)}"
+        for one in chosen.pours
+        if one.pot_life_low_min is not None and one.temperature_c != mix.temperature_c
+    ]
+    blocks.append(
+        Key(
+            text=f"POURED BY MINUTE {last}",
+            note=f"at {mix.temperature_c:g} °C, counted from when B meets A: nineteen of twenty such mixes still pour "
+            f"then; the middle one thickens at minute {math.floor(mix.pot_life_min)}."
+            + (f" In another room, {'; '.join(rooms)}." if rooms else ""),
+        )
+    )
+    if pour is not None and not pour.fits:
+        blocks.append(Cautions(title="This pour is too tight", items=_too_tight(pour)))
+    return tuple(blocks)
+
+
+def _too_tight(pour: PlannedPourEntry) -> tuple[str, ...]:
+    problem = [] if pour.problem is None else [sentence(pour.problem)]
+    work = f"The work takes about {minute_words(pour.work_min)} minutes of the pot life. Do not begin as it stands."
+    return (*problem, work, *(sentence(change.text) for change in pour.changes))
+
+
+def _minutes(pour: PlannedPourEntry) -> Table:
+    at_min, rows = 0.0, []
+    for step in pour.steps:
+        from_min, at_min = at_min, at_min + (step.mean_min if step.on_clock else 0.0)
+        when = f"minute {minute_words(from_min)} to {minute_words(at_min)}" if step.on_clock else "before the clock"
+        rows.append(("☐", step.name, minute_words(step.mean_min), when, ""))
+    return Table(
+        title="Order and minutes (the clock starts when B meets A; reckoned for the largest batch)",
+        head=("", "Step", "Minutes", "When", "Done at"),
+        rows=tuple(rows),
+        widths=(0, 0, 0, 0, 1),
+    )
+
+
+def cure(demould_min: float, *, temperature_c: float, what: str) -> Key:
+    """The end of the cure as a length, with a place for the two times."""
+    return Key(
+        text=f"CURES {wait_words(demould_min).upper().replace('MIN', 'min').replace(' H', ' h').replace(' D', ' d')}",
+        note=f"at {temperature_c:g} °C, longer where it is cooler; then {what}. Poured at ____ : ____ on ________   "
+        "Not opened before ____ : ____ on ________",
+    )
+
+
+def to_write(*more: str) -> Fields:
+    """A place for what was done."""
+    return Fields(title="Written down", labels=("Date, who", "Room, can and mould, °C", "Clock started at", *more))
+
+
+def left_overs(mix: PlannedMixEntry, said: Sequence[str]) -> Cautions | None:
+    """What can harm once it is poured: what stays in the cup."""
+    items = (*cautions_at(mix.cautions, Moment.AFTER_POUR), *said)
+    return Cautions(title="What stays in the cup", items=tuple(dict.fromkeys(items))) if items else None
+
+
+def batches_words(mix: PlannedMixEntry) -> str:
+    """How often this mix is made."""
+    return count_words(mix.times, "time", "times")

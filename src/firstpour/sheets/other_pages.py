@@ -1,0 +1,180 @@
+"""The pages beside the pours: the summary, what is made ready for a part, and opening, trimming and the log."""
+
+from firstpour.files.material_entries import PlannedStepEntry, StockLineEntry
+from firstpour.files.plan_json import PartEntry, PlanEntry
+from firstpour.files.step_entries import StepEntry
+from firstpour.parting.values import MouldKind
+from firstpour.sheets.blocks import Block, Cautions, Key, Page, Picture, Table, Ticks, Words
+from firstpour.sheets.placed import ON_FIRST_PAGE, Moment, cautions_at, findings_at, first_words
+from firstpour.sheets.words import count_words, sentence, wait_words
+
+SAID_APART = frozenset({"buy"})
+ROWS_OF_LOG = 24
+"""The most rows of a log on its page; more are a copy of it."""
+OPEN = {
+    MouldKind.TRAYS: "Straps and boards off. Open at the notches, evenly on both sides, along the draw.",
+    MouldKind.BEDDING: "Straps and boards off. Part the halves evenly, along the draw.",
+    MouldKind.BLOCK: "Straps and boards off. Spread the cut, starting at the gate.",
+    MouldKind.OPEN_FACE: "Flex the rim away from the cast all around, then press the copy out from below.",
+}
+
+
+def summary_page(plan: PlanEntry) -> Page:
+    """Parts, order of work, first proof and last copy, what to buy, what is wrong, what can harm."""
+    copies = count_words(sum(part.copies for part in plan.parts), "copy", "copies")
+    due = "" if plan.job.due is None else f" · due {plan.job.due.isoformat()}"
+    blocks: list[Block] = [_parts(plan), _order(plan)]
+    wrong = tuple(
+        f"{one.severity.value.upper()}{f', {one.where}' if one.where else ''}: {one.what}. {sentence(one.remedy)}"
+        for one in plan.findings
+        if one.severity in ON_FIRST_PAGE and one.code not in SAID_APART
+    )
+    blocks += [Cautions(title="Put right or keep in mind before you begin", items=wrong)] if wrong else []
+    if plan.to_have:
+        buy = tuple(f"{line.name}: {_buy_words(line)}" for line in plan.to_have if not line.enough)
+        blocks.append(Ticks(title="Buy", items=buy) if buy else Words(text="The shelf has enough of every material."))
+    if plan.to_lay_out:
+        things = ", ".join(f"{one.count} × {one.name}" for one in plan.to_lay_out)
+        blocks.append(Words(text=f"For the whole job: {things}."))
+    cautions = tuple(
+        dict.fromkeys(one.text for part in plan.parts if part.materials for one in part.materials.cautions)
+    )
+    blocks.append(Cautions(title="What can harm in this job", items=cautions or (NO_MATERIAL_CAUTION,)))
+    return Page(title=plan.job.name, under=f"Run sheet · {copies}{due}", blocks=tuple(blocks))
+
+
+NO_MATERIAL_CAUTION = "Silicones, resins and their dusts can harm: the data sheet and your local rules come first."
+
+
+def _parts(plan: PlanEntry) -> Table:
+    return Table(
+        title="The parts",
+        head=("Part", "Copies", "Feel", "Mould", "Silicone", "Cast", "Rounds", "First proof", "Last copy"),
+        rows=tuple(_part_row(part) for part in plan.parts),
+        widths=(0, 0, 0, 0, 1, 1, 0, 0, 0),
+    )
+
+
+def _part_row(part: PartEntry) -> tuple[str, ...]:
+    choice, elapsed = part.materials, part.elapsed
+    silicone = None if choice is None else choice.silicone
+    casting = None if choice is None else choice.casting
+    return (
+        part.name,
+        str(part.copies),
+        "–" if choice is None else choice.hardness,
+        part.mould.kind.value,
+        f"{part.mould.silicone_ml:.0f} ml" + ("" if silicone is None else f", {silicone.name}"),
+        f"{part.mould.casting_ml:.1f} ml" + ("" if casting is None else f", {casting.name}"),
+        "–" if choice is None else str(choice.rounds),
+        "–" if elapsed.first_copy_min is None else wait_words(elapsed.first_copy_min),
+        "–" if elapsed.all_copies_min is None else wait_words(elapsed.all_copies_min),
+    )
+
+
+def _order(plan: PlanEntry) -> Table:
+    return Table(
+        title="The order of work (times above: if hands and printers never keep a part waiting)",
+        head=("Part", "In this order"),
+        rows=tuple((part.name, " → ".join(part.elapsed.order)) for part in plan.parts),
+        widths=(0, 1),
+    )
+
+
+def _buy_words(line: StockLineEntry) -> str:
+    if line.buy is None:
+        return f"{line.need_a_g:.0f} g A and {line.need_b_g:.0f} g B are needed; no pack of it is known"
+    packs = ", ".join(
+        f"{one.count} × {one.part_a_g:g} g" + (f" + {one.part_b_g:g} g" if one.part_b_g else "") for one in line.buy.packs
+    )
+    return packs + ("" if line.buy.cost is None else f", about {line.buy.cost:.2f} in your currency")
+
+
+def ready_page(plan: PlanEntry, part: PartEntry) -> Page:
+    """What is printed, and what is done to its surface before any silicone."""
+    blocks: list[Block] = []
+    cautions = () if part.materials is None else part.materials.cautions
+    items = (*first_words(cautions), *cautions_at(cautions, Moment.PRINT, Moment.SURFACE))
+    blocks += [Cautions(title="Before printing, sanding and spraying", items=items)] if items else []
+    blocks.append(
+        Table(
+            title="Print",
+            head=("", "Piece", "Printer", "Stands on", "Layer", "Takes", "Weighs", "Done"),
+            rows=tuple(
+                ("☐", one.piece, one.printer, one.footing, f"{one.layer_mm:g} mm", wait_words(one.print_min),
+                 f"{one.material_g:.0f} g", "")
+                for one in part.prints
+            ),
+            widths=(0, 0, 0, 0, 0, 0, 0, 1),
+        )
+    )  # fmt: skip
+    silicone = None if part.materials is None else part.materials.silicone
+    steps: list[StepEntry] = list(part.surface.steps)
+    known = {one.id for one in steps}
+    steps += [] if silicone is None else [one for one in silicone.steps if _first(one) and one.id not in known]
+    if steps:
+        blocks.append(
+            Table(
+                title="The surface that silicone will copy, in this order",
+                head=("", "Step", "Hands", "Then wait", "Ready at"),
+                rows=tuple(
+                    ("☐", one.text, wait_words(one.hands_min), wait_words(one.wait_min) if one.wait_min else "–", "")
+                    for one in steps
+                ),
+                widths=(0, 3, 0, 0, 1),
+            )
+        )
+    picture = next((file for file in part.pictures if file.endswith("-to-print.png")), None)
+    if picture is not None:
+        blocks.append(Picture(file=picture, alt=f"The pieces of {part.name} to print, as they stand.", share=0.85))
+    under = f"{count_words(part.copies, 'copy', 'copies')} · {part.mould.kind.value} mould · {len(part.mould.poses)} pours of silicone"
+    return Page(title=f"{part.name}: make ready", under=under.replace(" 1 pours", " 1 pour"), blocks=tuple(blocks))
+
+
+def _first(step: PlannedStepEntry) -> bool:
+    return step.before == "silicone"
+
+
+def open_page(plan: PlanEntry, part: PartEntry) -> Page:
+    """Open, trim, let cure through, and the log of every cast."""
+    choice = part.materials
+    casting = None if choice is None else choice.casting
+    said = [sentence(f"{one.what}: {one.remedy}") for one in findings_at(plan, part, Moment.OPEN)]
+    items = ["The cure has ended by the clock, and a fingernail leaves no mark in the sprue.", OPEN[part.mould.kind], *said]
+    blocks: list[Block] = [Ticks(title="Open", items=tuple(items))]
+    cautions = () if choice is None else cautions_at(choice.cautions, Moment.FINISH)
+    blocks += [Cautions(title="Before trimming and sanding", items=cautions)] if cautions else []
+    trim = ["Cut gate and vents off flush, a little proud on show faces; pare the flash along the parting line."]
+    steps = [] if casting is None else [one for one in casting.steps if one.before not in ("casting", "the silicone cures")]
+    trim += [f"{one.text} Wait {wait_words(one.wait_min)}." if one.wait_min else one.text for one in steps]
+    full = casting.mixes[0].full_cure_min if casting is not None and casting.mixes else None
+    if full is not None:
+        trim.append(f"Full cure {wait_words(full)} after the pour: lay the copy flat and unloaded until then.")
+    blocks.append(Ticks(title="Trim and let it cure through", items=tuple(trim)))
+    if choice is not None:
+        life = choice.mould_life_shots
+        lasts = "" if life is None else f" The mould lasts about {life[0]} to {life[1]} shots."
+        shots = count_words(choice.pours, "shot", "shots")
+        rounds = count_words(choice.rounds, "round", "rounds")
+        blocks.append(
+            Key(
+                text=f"{shots.upper()} IN {rounds.upper()}",
+                note=f"for {count_words(part.copies, 'copy', 'copies')}, spoiled ones reckoned in.{lasts} Look at the first "
+                "copy with care before the next pour: it is the proof of the mould.",
+            )
+        )
+    rounds_to_log = part.copies if choice is None else choice.rounds
+    blocks.append(_log(rounds_to_log))
+    return Page(title=f"{part.name}: open, trim, log", under="One row a round", blocks=tuple(blocks))
+
+
+def _log(rounds: int) -> Table:
+    shown = min(rounds, ROWS_OF_LOG)
+    more = "" if shown == rounds else f" (rows for {shown} of {rounds} rounds: copy this page)"
+    head = ("No.", "Date", "°C", "A, g", "B, g", "Clock", "Poured", "Opened", "Outcome: good, or what and where")
+    return Table(
+        title=f"Log{more}",
+        head=head,
+        rows=tuple((str(k + 1), *[""] * (len(head) - 1)) for k in range(shown)),
+        widths=(0, 1, 0.6, 1, 1, 1, 1, 1, 3),
+    )

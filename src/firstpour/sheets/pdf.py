@@ -1,0 +1,78 @@
+"""Pages as a PDF: A4, PDF/UA-1, the same bytes for the same plan, with the fonts that come with the typesetter."""
+
+import json
+from dataclasses import asdict
+from importlib.resources import files
+from pathlib import Path
+
+from firstpour.errors import CannotWrite
+from firstpour.files.whole import Over, write_whole
+from firstpour.sheets.blocks import RunSheet
+
+RUN_SHEET_FILE = "run-sheet.pdf"
+STANDARD = "ua-1"
+SHOWN = (
+    (0x20, 0x7E), (0xA1, 0xAC), (0xAE, 0x17F), (0x218, 0x21B), (0x386, 0x386), (0x388, 0x38A), (0x38C, 0x38C),
+    (0x38E, 0x3A1), (0x3A3, 0x3CE), (0x400, 0x45F), (0x2010, 0x2015), (0x2018, 0x201E), (0x2020, 0x2022),
+    (0x2026, 0x2026), (0x2030, 0x2030), (0x2032, 0x2033), (0x20AC, 0x20AC), (0x2190, 0x2193), (0x2212, 0x2212),
+    (0x221E, 0x221E), (0x2248, 0x2248), (0x2264, 0x2265), (0x2610, 0x2610),
+)  # fmt: skip
+"""Letters that the fonts at hand hold, from and to: Latin, Greek, Cyrillic and the signs of the trade."""
+UNSHOWN = "?"
+
+
+def run_sheet_pdf(sheet: RunSheet, *, folder: Path) -> bytes:
+    """The PDF of the sheet; its pictures are read from `folder`.
+
+    Raises
+    ------
+    CannotWrite
+        If it cannot be set, say for a picture that is not there.
+    """
+    import typst
+
+    template = (files("firstpour.sheets") / "data" / "run_sheet.typ").read_bytes()
+    try:
+        made = typst.compile(
+            template,
+            root=str(folder),
+            sys_inputs={"sheet": json.dumps(shown(asdict(sheet)), ensure_ascii=False)},
+            ignore_system_fonts=True,
+            format="pdf",
+            pdf_standards=[STANDARD],
+        )
+    except (typst.TypstError, RuntimeError) as error:
+        raise CannotWrite(
+            f"the run sheet could not be set: {error}", remedy="plan the job anew into a new folder"
+        ) from error
+    return bytes(made)
+
+
+def write_run_sheet(folder: Path, sheet: RunSheet) -> None:
+    """Write the sheet beside plan.json.
+
+    Raises
+    ------
+    CannotWrite
+        As `run_sheet_pdf`.
+    """
+    write_whole(folder / RUN_SHEET_FILE, run_sheet_pdf(sheet, folder=folder), over=Over.NOTHING)
+
+
+def shown(value: object) -> object:
+    """The value with every letter that no font at hand holds put as a question mark.
+
+    >>> shown({"name": "Stern № 1 貝"})
+    {'name': 'Stern ? 1 ?'}
+    """
+    if isinstance(value, str):
+        return "".join(one if _is_shown(one) else UNSHOWN for one in " ".join(value.split("\\n")))
+    if isinstance(value, dict):
+        return {key: shown(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [shown(one) for one in value]
+    return value
+
+
+def _is_shown(letter: str) -> bool:
+    return any(low <= ord(letter) <= high for low, high in SHOWN)

@@ -1,0 +1,178 @@
+"""One page for each pour of silicone: how the mould stands for it, what is weighed, the clock, the cure."""
+
+from firstpour.files.material_entries import ChosenEntry, PlannedMixEntry
+from firstpour.files.plan_json import PartEntry, PlanEntry, PoseEntry
+from firstpour.parting.values import MouldKind
+from firstpour.sheets import mixing_blocks as mixing
+from firstpour.sheets.blocks import Block, Cautions, Fields, Page, Picture, Ticks
+from firstpour.sheets.placed import Moment, cautions_at, findings_at
+from firstpour.sheets.words import listed, piece_words, sentence, wait_words
+
+ON_SILICONE = "silicone on silicone"
+NO_MATERIAL = "No silicone is chosen: give the part a hardness, or take grams, pot life and cure from the data sheet."
+STAND = {
+    MouldKind.TRAYS: (
+        "{Around} on its floor, open side up, level: the feet of its four notches show whether it is.",
+        "Master half clean, dry and without dust; the seam between tray and part without a gap.",
+    ),
+    MouldKind.OPEN_FACE: (
+        "{Around} on its floor, open side up, level; clean, dry and without dust.",
+        "The flat back of the part lies on the floor of the tray: nothing can creep under it.",
+    ),
+    MouldKind.BLOCK: (
+        "Base on the bench, level; the master screwed or pinned to it by its posts, upside down as the pour wants it.",
+        "Box slid over them, its foot and its corners taped: wet silicone finds every gap.",
+    ),
+}
+"""How each kind of mould stands for its silicone; a bedding mould is another for each half."""
+BEDDING_FIRST = (
+    "Bedding on the bench, level; the master laid in with its gate and vents seated, no gap around it.",
+    "Box slid over the bedding, its foot and corners taped.",
+)
+BEDDING_SECOND = (
+    "Turn all over as one: box, master and first half, never pulled apart. Then lift the bedding off.",
+    "Leave the master in the first half; clean the first half of flash and crumbs.",
+)
+OPENING = {
+    MouldKind.TRAYS: "both halves have cured: lift each at the notches, ease it out of its tray",
+    MouldKind.OPEN_FACE: "ease the silicone out of the tray, over one side",
+    MouldKind.BLOCK: "take box and base off and cut the block open",
+    MouldKind.BEDDING: "take the box off, part the halves, lift the master out",
+}
+
+
+def silicone_page(plan: PlanEntry, part: PartEntry, pose: PoseEntry) -> Page:
+    """The page of one pour of silicone."""
+    poses = part.mould.poses
+    number = poses.index(pose) + 1
+    chosen = None if part.materials is None else part.materials.silicone
+    mix = _mix(chosen, pose)
+    blocks: list[Block] = []
+    if mix is not None:
+        blocks.append(mixing.mixing_cautions(mix))
+    blocks += _go_on_only(part, number)
+    blocks += _laid_out(plan, part, pose, chosen, mix)
+    blocks.append(Ticks(title="Stand it", items=_stand(part, pose, number)))
+    if chosen is not None and mix is not None:
+        blocks += [*mixing.weighing(mix), *mixing.clock(mix, mixing.in_this_room(chosen, mix), chosen)]
+    else:
+        blocks.append(Cautions(title="Grams and minutes are not known", items=(NO_MATERIAL,)))
+    blocks.append(Ticks(title="Pour", items=_pour(plan, part, pose)))
+    if chosen is not None and mix is not None:
+        what = _then(part, number)
+        blocks.append(mixing.cure(chosen.demould_min, temperature_c=mix.temperature_c, what=what))
+        left = mixing.left_overs(mix, ())
+        blocks += [] if left is None else [left]
+    if number == len(poses):
+        blocks.append(Ticks(title="When it has cured", items=_when_cured(plan, part)))
+    blocks.append(_written())
+    name = "" if chosen is None else chosen.name
+    return Page(
+        title=f"{part.name}: silicone, {piece_words(pose.pours)}",
+        under=f"Pour {number} of {len(poses)}" + (f" · {name}" if name else ""),
+        blocks=tuple(blocks),
+    )
+
+
+def _mix(chosen: ChosenEntry | None, pose: PoseEntry) -> PlannedMixEntry | None:
+    if chosen is None:
+        return None
+    return next((one for one in chosen.mixes if one.what == pose.pours), None)
+
+
+def _go_on_only(part: PartEntry, number: int) -> list[Block]:
+    """What must be true before anything is weighed."""
+    chosen = None if part.materials is None else part.materials.silicone
+    steps = [] if chosen is None else chosen.steps
+    blocks: list[Block] = []
+    items = ["Everything on the page “make ready” is ticked; the test patch has set without a tacky film."]
+    if number > 1 and part.mould.kind is MouldKind.BEDDING:
+        items = ["The first half has cured: a fingernail leaves no mark in what was left in the cup."]
+        items += [f"{one.text} Wait {wait_words(one.wait_min)}." for one in steps if one.before == ON_SILICONE]
+        cautions = () if part.materials is None else cautions_at(part.materials.cautions, Moment.MOULD)
+        if cautions and len(items) > 1:
+            blocks.append(Cautions(title="Before release is brushed or sprayed", items=cautions))
+    elif number > 1:
+        items.append("The other tray may stand filled beside it: the two are poured one after the other.")
+    return [*blocks, Ticks(title="Go on only if", items=tuple(items))]
+
+
+def _laid_out(
+    plan: PlanEntry, part: PartEntry, pose: PoseEntry, chosen: ChosenEntry | None, mix: PlannedMixEntry | None
+) -> list[Block]:
+    items = [f"{sentence(listed([piece_words(name) for name in pose.around]))}"]
+    rods = [piece.name for piece in part.mould.pieces if piece.name == "gate-rod"]
+    items += [f"{sentence(name)} It stands on the part where the gate will be, until the silicone is cured." for name in rods]
+    if chosen is not None and mix is not None:
+        items.append(f"{chosen.name}: {mix.total_g:.0f} g of A and B, both cans at {mix.temperature_c:g} °C, stirred up.")
+        items += mixing.supplies_for(mix, mixing.in_this_room(chosen, mix), plan.to_lay_out)
+    blocks: list[Block] = [Ticks(title="Lay out before any mixing", items=tuple(items))]
+    picture = next((file for file in part.pictures if file.endswith("-mould.png")), None)
+    if picture is not None:
+        alt = f"The mould of {part.name}: its pieces moved apart, and opened with the cavity up."
+        blocks.append(Picture(file=picture, alt=alt, share=0.62))
+    return blocks
+
+
+def _stand(part: PartEntry, pose: PoseEntry, number: int) -> tuple[str, ...]:
+    kind = part.mould.kind
+    if kind is MouldKind.BEDDING:
+        words: tuple[str, ...] = BEDDING_FIRST if number == 1 else BEDDING_SECOND
+    else:
+        around = listed(list(pose.around))
+        words = tuple(one.format(Around=around[:1].upper() + around[1:]) for one in STAND[kind])
+    level = (
+        f"Mark the level to pour to: {pose.level_mm:.1f} mm over the lowest point of what it stands in"
+        f"{', where the feet of the notches are' if kind in (MouldKind.TRAYS, MouldKind.OPEN_FACE) else ''}. "
+        f"It takes {pose.volume_mm3 / 1000:.0f} ml."
+    )
+    return (*words, level)
+
+
+def _pour(plan: PlanEntry, part: PartEntry, pose: PoseEntry) -> tuple[str, ...]:
+    said = [one for one in findings_at(plan, part, Moment.MIX) if one.code != "air-in-silicone" or pose.pours in one.what]
+    air = [one for one in said if one.code == "air-in-silicone"]
+    others = [one for one in said if one.code != "air-in-silicone"]
+    brush = (
+        [f"Brush coat first: {one.remedy}. {sentence(one.what)}" for one in air]
+        if air
+        else ["Brush a thin first coat into corners, letters and the foot of the part, before the rest."]
+    )
+    return (
+        *brush,
+        *(sentence(f"{one.what}; {one.remedy}") for one in others),
+        "Pour a thin stream into the lowest corner, beside the part, never onto it: let the silicone rise over it.",
+        f"Stop at the level ({pose.level_mm:.1f} mm). Tap the sides; prick what bubbles rise.",
+        "Top up to the level after ten minutes while the mix still runs, if it has sunk.",
+        "Level, covered from dust, not moved until the cure has ended. Keep the cup: what is left in it tells the cure.",
+    )
+
+
+def _then(part: PartEntry, number: int) -> str:
+    if part.mould.kind is MouldKind.BEDDING and number == 1:
+        return "turn it over for the second half; do not open it"
+    return OPENING[part.mould.kind]
+
+
+def _when_cured(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
+    """Take the silicone out, then gate and vents."""
+    kind = part.mould.kind
+    items = ["What is left in the cup is set through, without a tacky film.", sentence(OPENING[kind])]
+    if kind is MouldKind.BLOCK and part.mould.cut_mm is not None:
+        items.append(
+            f"Cut along the groove, {part.mould.cut_mm:.1f} mm over the foot, with a fresh blade, in a wavering line "
+            "that keys itself: cut away from your hand, and leave one side as a hinge if the part comes out so."
+        )
+    items += [sentence(f"{one.what}: {one.remedy}") for one in findings_at(plan, part, Moment.MOULD)]
+    items.append("Cut gate and vents clear of flash; look at the cavity for holes, crumbs and tacky spots.")
+    silicone = None if part.materials is None else part.materials.silicone
+    if silicone is not None:
+        steps = [one for one in silicone.steps if one.before not in ("silicone", ON_SILICONE)]
+        items += [f"{one.text} Wait {wait_words(one.wait_min)}." if one.wait_min else one.text for one in steps]
+        full = silicone.mixes[0].full_cure_min if silicone.mixes else None
+        items += [] if full is None else [f"Full cure {wait_words(full)} after the pour: the longer it rests, the longer it lasts."]
+    return tuple(items)
+
+
+def _written() -> Fields:
+    return mixing.to_write("Poured by", "Outcome: set / tacky / bubbles, where")
