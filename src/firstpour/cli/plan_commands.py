@@ -99,5 +99,5 @@ def _plan_and_show(job: "Job", out: Path, workshop: "Workshop", *, processes: in
         show.print_json(saved.entry)
     else:
         show_plan(saved.entry, shown)
-        show.print_words(f"Results are in {out}: plan.json, pictures, pieces.")
+        show.print_words(f"Results are in {out}: run-sheet.pdf, plan.json, pictures, pieces.")
     show.end(saved.plan.findings)

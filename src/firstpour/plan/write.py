@@ -1,4 +1,4 @@
-"""Write what was planned: pieces, pictures and plan.json."""
+"""Write what was planned: pieces, pictures, the run sheet and plan.json."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -34,6 +34,8 @@ from firstpour.plan.crew import Crew
 from firstpour.plan.elapsed import elapsed_of
 from firstpour.plan.kept import open_kept, stage_name
 from firstpour.plan.values import PartPlan, Plan, Progress
+from firstpour.sheets.pdf import RUN_SHEET_FILE, write_run_sheet
+from firstpour.sheets.run_sheet import run_sheet
 from firstpour.values import scaled
 
 SHOWN_DIRECTIONS = 5
@@ -42,7 +44,7 @@ STEPS_BEFORE = 2
 
 
 def write_results(plan: Plan, folder: Path, *, progress: Progress, crew: Crew, kept: Path | None) -> PlanEntry:
-    """Write pieces, pictures and plan.json into the empty `folder`.
+    """Write pieces, pictures, the run sheet and plan.json into the empty `folder`.
 
     Raises
     ------
@@ -71,7 +73,8 @@ def write_results(plan: Plan, folder: Path, *, progress: Progress, crew: Crew, k
     progress(total, total, "done")
     entries = [_part_entry(one, saved[number]) for number, one in enumerate(plan.parts)]
     written = (file.relative_to(folder).as_posix() for file in folder.rglob("*") if file.is_file())
-    entry = _plan_entry(plan, entries, files=[*sorted(written), PLAN_FILE])
+    entry = _plan_entry(plan, entries, files=[*sorted(written), RUN_SHEET_FILE, PLAN_FILE])
+    write_run_sheet(folder, run_sheet(entry))
     write_plan(folder, entry)
     return entry
 

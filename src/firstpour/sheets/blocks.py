@@ -35,6 +35,8 @@ class Key:
 
     text: str
     note: str = ""
+    write: str = ""
+    """A line of its own to write on."""
     kind: str = "key"
 
 
@@ -46,16 +48,19 @@ class Table:
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     widths: tuple[float, ...]
+    row_mm: float = 0.0
+    """Height of a row at least, 0 for as high as its words."""
     kind: str = "table"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Picture:
-    """A picture of the plan, its file relative to plan.json; `share` of the page's width."""
+    """A picture of the plan, its file relative to plan.json; `share` of the width, and what is said below it."""
 
     file: str
     alt: str
     share: float
+    below: str = ""
     kind: str = "picture"
 
 
@@ -65,10 +70,25 @@ class Fields:
 
     title: str
     labels: tuple[str, ...]
+    last: str = ""
+    """A label with a whole line to itself."""
     kind: str = "fields"
 
 
-Block = Ticks | Cautions | Words | Key | Table | Picture | Fields
+Single = Ticks | Cautions | Words | Key | Table | Picture | Fields
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """Blocks beside others; `share` of the width for the left ones."""
+
+    left: tuple[Single, ...]
+    right: tuple[Single, ...]
+    share: float
+    kind: str = "beside"
+
+
+Block = Single | Beside
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

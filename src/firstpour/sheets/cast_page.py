@@ -8,11 +8,17 @@ from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.fill.values import ChannelUse, PourKind
 from firstpour.parting.values import MouldKind
 from firstpour.sheets import mixing_blocks as mixing
-from firstpour.sheets.blocks import Block, Cautions, Page, Picture, Ticks
+from firstpour.sheets.blocks import Beside, Block, Cautions, Page, Picture, Ticks
 from firstpour.sheets.placed import Moment, cautions_at, findings_at
 from firstpour.sheets.words import count_words, sentence, wait_words
 
-NO_MATERIAL = "No casting material is chosen: give the part a hardness, or take grams and minutes from the data sheet."
+CLOSE = {
+    MouldKind.BLOCK: "Close the cut: its two faces meet without a step, all around.",
+    MouldKind.TRAYS: "Close the halves, two dimples over one: every key sits down, and there is no gap around.",
+}
+NO_MATERIAL = (
+    "No casting material is chosen: give the part a hardness, or take grams and minutes from the data sheet."
+)
 
 
 def cast_pages(plan: PlanEntry, part: PartEntry) -> tuple[Page, ...]:
@@ -32,7 +38,7 @@ def _page(plan: PlanEntry, part: PartEntry, chosen: ChosenEntry | None, mix: Pla
     blocks.append(Ticks(title="Close it and stand it", items=_stand(part)))
     said = findings_at(plan, part, Moment.AFTER_POUR)
     if chosen is not None and mix is not None:
-        blocks += [*mixing.weighing(mix), *mixing.clock(mix, mixing.in_this_room(chosen, mix), chosen)]
+        blocks += mixing.weigh_and_clock(mix, chosen)
     else:
         blocks.append(Cautions(title="Grams and minutes are not known", items=(NO_MATERIAL,)))
     blocks.append(Ticks(title="Pour", items=_pour(plan, part)))
@@ -64,17 +70,20 @@ def _laid_out(
     boards = part.mould.boards
     if boards is not None:
         a, b, thick = boards.size_mm
-        items.append(f"2 stiff boards of {a:g} × {b:g} × {thick:g} mm and {count_words(boards.straps, 'strap', 'straps')}.")
+        items.append(
+            f"2 stiff boards of {a:g} × {b:g} × {thick:g} mm and {count_words(boards.straps, 'strap', 'straps')}."
+        )
     items += [f"{sentence(name)}" for name in _cast_pieces(part)]
     if chosen is not None and mix is not None:
         items.append(f"{chosen.name}: {mix.total_g:.1f} g in all, both cans at {mix.temperature_c:g} °C, stirred up.")
         items += mixing.supplies_for(mix, mixing.in_this_room(chosen, mix), plan.to_lay_out)
-    blocks: list[Block] = [Ticks(title="Lay out before any mixing", items=tuple(items))] if items else []
+    ticks = Ticks(title="Lay out before any mixing", items=tuple(items))
     picture = next((file for file in part.pictures if file.endswith("-fill.png")), None)
-    if picture is not None:
-        alt = f"The fill of {part.name} from the side and from above, with gate, vents and the air that stays."
-        blocks.append(Picture(file=picture, alt=alt, share=0.5))
-    return blocks
+    if picture is None:
+        return [ticks] if items else []
+    alt = f"The fill of {part.name} from the side and from above, with gate, vents and the air that stays."
+    below = "The gate is the darkest spot, the vents are the next; a patch is air that stays."
+    return [Beside(left=(ticks,), right=(Picture(file=picture, alt=alt, share=1.0, below=below),), share=0.5)]
 
 
 def _cast_pieces(part: PartEntry) -> list[str]:
@@ -86,10 +95,7 @@ def _stand(part: PartEntry) -> tuple[str, ...]:
     if fill is None:
         return ("Lay the mould on its flat side, open side up, level both ways: the cast finds its own back.",)
     items = []
-    if part.mould.kind is MouldKind.BLOCK:
-        items.append("Close the cut: its two faces meet without a step, all around.")
-    else:
-        items.append("Close the halves: the two dimples and the one belong at the same place, the keys sit down, no gap.")
+    items.append(CLOSE.get(part.mould.kind, "Close the halves: every key sits down, and there is no gap around."))
     if boards is not None:
         items.append(
             f"Boards across the seam, {count_words(boards.straps, 'strap', 'straps')} around both: snug, so that "
@@ -97,7 +103,8 @@ def _stand(part: PartEntry) -> tuple[str, ...]:
         )
     items.append(_standing(part, fill))
     gates, vents = _count(fill, ChannelUse.GATE), _count(fill, ChannelUse.VENT)
-    items.append(f"{count_words(gates, 'gate', 'gates')} and {count_words(vents, 'vent', 'vents')} open to the top, free of flash: look through.")
+    openings = f"{count_words(gates, 'gate', 'gates')} and {count_words(vents, 'vent', 'vents')}"
+    items.append(f"{openings} open to the top, free of flash: look through.")
     return tuple(items)
 
 
@@ -132,7 +139,9 @@ def _pour(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
             "Top up while the mix still runs, if the back has sunk. Do not move it.",
         )
     flow = part.flow
-    takes = "" if flow is None or flow.fill_s is None else f" It takes about {math.ceil(flow.fill_s)} s; do not hurry it."
+    takes = (
+        "" if flow is None or flow.fill_s is None else f" It takes about {math.ceil(flow.fill_s)} s; do not hurry it."
+    )
     return (
         *said,
         f"Pour a thin, unbroken stream into the gate: {part.mould.casting_ml:.1f} ml.{takes}",

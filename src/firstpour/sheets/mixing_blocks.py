@@ -10,7 +10,7 @@ from firstpour.files.material_entries import (
     PlannedPourEntry,
     SupplyEntry,
 )
-from firstpour.sheets.blocks import Block, Cautions, Fields, Key, Table
+from firstpour.sheets.blocks import Beside, Block, Cautions, Fields, Key, Single, Table
 from firstpour.sheets.placed import Moment, cautions_at, first_words
 from firstpour.sheets.words import count_words, grams, minute_words, sentence, wait_words, within
 
@@ -54,9 +54,18 @@ def _by_id(supplies: Sequence[SupplyEntry]) -> dict[str, list[SupplyEntry]]:
     return found
 
 
-def weighing(mix: PlannedMixEntry) -> tuple[Block, ...]:
+def weigh_and_clock(mix: PlannedMixEntry, chosen: ChosenEntry) -> tuple[Block, ...]:
+    """What to weigh beside the minutes that it then takes, and the minute by which all is poured."""
+    pour = in_this_room(chosen, mix)
+    minutes = () if pour is None else (_minutes(pour),)
+    left = weighing(mix)
+    both: tuple[Block, ...] = (Beside(left=left, right=minutes, share=0.48),) if minutes else left
+    return (*both, *clock(mix, pour, chosen))
+
+
+def weighing(mix: PlannedMixEntry) -> tuple[Single, ...]:
     """Grams on the scale with how far they may be off, and a place for what was weighed."""
-    blocks: list[Block] = [_batch_table(mix, mix.batch, count=mix.batches - mix.short_batches)]
+    blocks: list[Single] = [_batch_table(mix, mix.batch, count=mix.batches - mix.short_batches)]
     if mix.short_batch is not None:
         blocks.append(_batch_table(mix, mix.short_batch, count=mix.short_batches))
     return tuple(blocks)
@@ -67,7 +76,7 @@ def _batch_table(mix: PlannedMixEntry, batch: BatchEntry, *, count: int) -> Tabl
     ratio = mix.part_b_g / mix.part_a_g
     off = f"{100 * mix.ratio_tolerance_ratio:.2g} %"
     rows = [
-        ("A", grams(batch.weigh_a_g, step_g=step_g), "the rest follows it", ""),
+        ("A", grams(batch.weigh_a_g, step_g=step_g), "B follows it", ""),
         (
             f"B = A × {ratio:.4g}",
             grams(batch.weigh_b_g, step_g=step_g),
@@ -87,9 +96,10 @@ def _batch_table(mix: PlannedMixEntry, batch: BatchEntry, *, count: int) -> Tabl
     times = "" if count == 1 else f", {count} times, each on a clock of its own"
     return Table(
         title=f"Weigh{times} (B within {off} of its ratio to A)",
-        head=("Part", "On the scale", "Within", "Weighed"),
+        head=("", "Grams", "Within", "Weighed"),
         rows=tuple(rows),
         widths=(0, 0, 0, 1),
+        row_mm=9.0,
     )
 
 
@@ -98,11 +108,9 @@ def in_this_room(chosen: ChosenEntry, mix: PlannedMixEntry) -> PlannedPourEntry 
     return next((one for one in chosen.pours if one.temperature_c == mix.temperature_c), None)
 
 
-def clock(mix: PlannedMixEntry, pour: PlannedPourEntry | None, chosen: ChosenEntry) -> tuple[Block, ...]:
-    """The steps in their order with their minutes, and the minute by which all is poured."""
-    blocks: list[Block] = []
-    if pour is not None:
-        blocks.append(_minutes(pour))
+def clock(mix: PlannedMixEntry, pour: PlannedPourEntry | None, chosen: ChosenEntry) -> tuple[Single, ...]:
+    """The minute by which all is poured, and what to do where that is too tight."""
+    blocks: list[Single] = []
     last = math.floor(mix.pot_life_low_min)
     rooms = [
         f"{one.temperature_c:g} °C: minute {math.floor(one.pot_life_low_min)}"
@@ -112,8 +120,8 @@ def clock(mix: PlannedMixEntry, pour: PlannedPourEntry | None, chosen: ChosenEnt
     blocks.append(
         Key(
             text=f"POURED BY MINUTE {last}",
-            note=f"at {mix.temperature_c:g} °C, counted from when B meets A: nineteen of twenty such mixes still pour "
-            f"then; the middle one thickens at minute {math.floor(mix.pot_life_min)}."
+            note=f"at {mix.temperature_c:g} °C, counted from when B meets A: nineteen of twenty such mixes still "
+            f"pour then; the middle one thickens at minute {math.floor(mix.pot_life_min)}."
             + (f" In another room, {'; '.join(rooms)}." if rooms else ""),
         )
     )
@@ -132,11 +140,11 @@ def _minutes(pour: PlannedPourEntry) -> Table:
     at_min, rows = 0.0, []
     for step in pour.steps:
         from_min, at_min = at_min, at_min + (step.mean_min if step.on_clock else 0.0)
-        when = f"minute {minute_words(from_min)} to {minute_words(at_min)}" if step.on_clock else "before the clock"
+        when = f"{minute_words(from_min)} to {minute_words(at_min)}" if step.on_clock else "before it"
         rows.append(("☐", step.name, minute_words(step.mean_min), when, ""))
     return Table(
-        title="Order and minutes (the clock starts when B meets A; reckoned for the largest batch)",
-        head=("", "Step", "Minutes", "When", "Done at"),
+        title="The clock starts when B meets A",
+        head=("", "Step", "Takes", "On the clock", "Done at"),
         rows=tuple(rows),
         widths=(0, 0, 0, 0, 1),
     )
@@ -146,14 +154,15 @@ def cure(demould_min: float, *, temperature_c: float, what: str) -> Key:
     """The end of the cure as a length, with a place for the two times."""
     return Key(
         text=f"CURES {wait_words(demould_min).upper().replace('MIN', 'min').replace(' H', ' h').replace(' D', ' d')}",
-        note=f"at {temperature_c:g} °C, longer where it is cooler; then {what}. Poured at ____ : ____ on ________   "
-        "Not opened before ____ : ____ on ________",
+        note=f"at {temperature_c:g} °C, longer where it is cooler; then {what}.",
+        write="Poured at ____ : ____  on ____________     Not opened before ____ : ____  on ____________",
     )
 
 
-def to_write(*more: str) -> Fields:
+def to_write(*, outcome: str) -> Fields:
     """A place for what was done."""
-    return Fields(title="Written down", labels=("Date, who", "Room, can and mould, °C", "Clock started at", *more))
+    labels = ("Date, who", "Room, cans, mould, °C", "Clock started at", "Poured at minute", "Can or lot of A", "of B")
+    return Fields(title="Written down", labels=labels, last=outcome)
 
 
 def left_overs(mix: PlannedMixEntry, said: Sequence[str]) -> Cautions | None:

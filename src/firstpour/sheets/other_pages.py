@@ -11,6 +11,10 @@ from firstpour.sheets.words import count_words, sentence, wait_words
 SAID_APART = frozenset({"buy"})
 ROWS_OF_LOG = 24
 """The most rows of a log on its page; more are a copy of it."""
+FEW_ROWS = 6
+"""Up to so many rows leave room for a picture."""
+LOG_MM, LOG_ROW_MM = 165.0, 12.0
+"""Height that the rows share, and the most that one takes."""
 OPEN = {
     MouldKind.TRAYS: "Straps and boards off. Open at the notches, evenly on both sides, along the draw.",
     MouldKind.BEDDING: "Straps and boards off. Part the halves evenly, along the draw.",
@@ -85,7 +89,8 @@ def _buy_words(line: StockLineEntry) -> str:
     if line.buy is None:
         return f"{line.need_a_g:.0f} g A and {line.need_b_g:.0f} g B are needed; no pack of it is known"
     packs = ", ".join(
-        f"{one.count} × {one.part_a_g:g} g" + (f" + {one.part_b_g:g} g" if one.part_b_g else "") for one in line.buy.packs
+        f"{one.count} × {one.part_a_g:g} g" + (f" + {one.part_b_g:g} g" if one.part_b_g else "")
+        for one in line.buy.packs
     )
     return packs + ("" if line.buy.cost is None else f", about {line.buy.cost:.2f} in your currency")
 
@@ -126,9 +131,11 @@ def ready_page(plan: PlanEntry, part: PartEntry) -> Page:
         )
     picture = next((file for file in part.pictures if file.endswith("-to-print.png")), None)
     if picture is not None:
-        blocks.append(Picture(file=picture, alt=f"The pieces of {part.name} to print, as they stand.", share=0.85))
-    under = f"{count_words(part.copies, 'copy', 'copies')} · {part.mould.kind.value} mould · {len(part.mould.poses)} pours of silicone"
-    return Page(title=f"{part.name}: make ready", under=under.replace(" 1 pours", " 1 pour"), blocks=tuple(blocks))
+        blocks.append(Picture(file=picture, alt=f"The pieces of {part.name} to print, as they stand.", share=1.0))
+    copies = count_words(part.copies, "copy", "copies")
+    pours = count_words(len(part.mould.poses), "pour", "pours")
+    under = f"{copies} · {part.mould.kind.value} mould · {pours} of silicone"
+    return Page(title=f"{part.name}: make ready", under=under, blocks=tuple(blocks))
 
 
 def _first(step: PlannedStepEntry) -> bool:
@@ -140,12 +147,20 @@ def open_page(plan: PlanEntry, part: PartEntry) -> Page:
     choice = part.materials
     casting = None if choice is None else choice.casting
     said = [sentence(f"{one.what}: {one.remedy}") for one in findings_at(plan, part, Moment.OPEN)]
-    items = ["The cure has ended by the clock, and a fingernail leaves no mark in the sprue.", OPEN[part.mould.kind], *said]
+    items = [
+        "The cure has ended by the clock, and a fingernail leaves no mark in the sprue.",
+        OPEN[part.mould.kind],
+        *said,
+    ]
     blocks: list[Block] = [Ticks(title="Open", items=tuple(items))]
     cautions = () if choice is None else cautions_at(choice.cautions, Moment.FINISH)
     blocks += [Cautions(title="Before trimming and sanding", items=cautions)] if cautions else []
     trim = ["Cut gate and vents off flush, a little proud on show faces; pare the flash along the parting line."]
-    steps = [] if casting is None else [one for one in casting.steps if one.before not in ("casting", "the silicone cures")]
+    steps = (
+        []
+        if casting is None
+        else [one for one in casting.steps if one.before not in ("casting", "the silicone cures")]
+    )
     trim += [f"{one.text} Wait {wait_words(one.wait_min)}." if one.wait_min else one.text for one in steps]
     full = casting.mixes[0].full_cure_min if casting is not None and casting.mixes else None
     if full is not None:
@@ -159,12 +174,15 @@ def open_page(plan: PlanEntry, part: PartEntry) -> Page:
         blocks.append(
             Key(
                 text=f"{shots.upper()} IN {rounds.upper()}",
-                note=f"for {count_words(part.copies, 'copy', 'copies')}, spoiled ones reckoned in.{lasts} Look at the first "
-                "copy with care before the next pour: it is the proof of the mould.",
+                note=f"for {count_words(part.copies, 'copy', 'copies')}, spoiled ones reckoned in.{lasts} "
+                "Look at the first copy with care before the next pour: it is the proof of the mould.",
             )
         )
-    rounds_to_log = part.copies if choice is None else choice.rounds
-    blocks.append(_log(rounds_to_log))
+    to_log = part.copies if choice is None else choice.rounds
+    blocks.append(_log(to_log))
+    picture = next((file for file in part.pictures if file.endswith("-mould.png")), None)
+    if picture is not None and to_log <= FEW_ROWS:
+        blocks.append(Picture(file=picture, alt=f"The mould of {part.name}, opened.", share=0.85))
     return Page(title=f"{part.name}: open, trim, log", under="One row a round", blocks=tuple(blocks))
 
 
@@ -177,4 +195,5 @@ def _log(rounds: int) -> Table:
         head=head,
         rows=tuple((str(k + 1), *[""] * (len(head) - 1)) for k in range(shown)),
         widths=(0, 1, 0.6, 1, 1, 1, 1, 1, 3),
+        row_mm=min(LOG_ROW_MM, LOG_MM / max(1, shown)),
     )

@@ -4,13 +4,17 @@ import json
 from dataclasses import asdict
 from importlib.resources import files
 from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any, Final
 
 from firstpour.errors import CannotWrite
 from firstpour.files.whole import Over, write_whole
 from firstpour.sheets.blocks import RunSheet
 
 RUN_SHEET_FILE = "run-sheet.pdf"
-STANDARD = "ua-1"
+STANDARD: Final = "ua-1"
+WIDE_PX, QUALITY = 1300, 88
+"""Pictures wider than this are halved: what is left is still finer than 150 dots an inch on the page."""
 SHOWN = (
     (0x20, 0x7E), (0xA1, 0xAC), (0xAE, 0x17F), (0x218, 0x21B), (0x386, 0x386), (0x388, 0x38A), (0x38C, 0x38C),
     (0x38E, 0x3A1), (0x3A3, 0x3CE), (0x400, 0x45F), (0x2010, 0x2015), (0x2018, 0x201E), (0x2020, 0x2022),
@@ -32,16 +36,21 @@ def run_sheet_pdf(sheet: RunSheet, *, folder: Path) -> bytes:
     import typst
 
     template = (files("firstpour.sheets") / "data" / "run_sheet.typ").read_bytes()
+    pages = asdict(sheet)
     try:
-        made = typst.compile(
-            template,
-            root=str(folder),
-            sys_inputs={"sheet": json.dumps(shown(asdict(sheet)), ensure_ascii=False)},
-            ignore_system_fonts=True,
-            format="pdf",
-            pdf_standards=[STANDARD],
-        )
-    except (typst.TypstError, RuntimeError) as error:
+        with TemporaryDirectory() as small:
+            main = Path(small, "run_sheet.typ")
+            main.write_bytes(template)
+            sizes = _small_pictures(pages, folder, Path(small))
+            made = typst.compile(
+                str(main),
+                root=small,
+                sys_inputs={"sheet": json.dumps(shown(sizes), ensure_ascii=False)},
+                ignore_system_fonts=True,
+                format="pdf",
+                pdf_standards=[STANDARD],
+            )
+    except (typst.TypstError, RuntimeError, OSError) as error:
         raise CannotWrite(
             f"the run sheet could not be set: {error}", remedy="plan the job anew into a new folder"
         ) from error
@@ -57,6 +66,27 @@ def write_run_sheet(folder: Path, sheet: RunSheet) -> None:
         As `run_sheet_pdf`.
     """
     write_whole(folder / RUN_SHEET_FILE, run_sheet_pdf(sheet, folder=folder), over=Over.NOTHING)
+
+
+def _small_pictures(pages: dict[str, Any], folder: Path, small: Path) -> dict[str, Any]:
+    """The pages with each picture named as its copy in `small`, as large as print on A4 shows it."""
+    from PIL import Image
+
+    numbers: dict[str, str] = {}
+
+    def named(value: Any) -> Any:
+        if isinstance(value, dict):
+            if value.get("kind") == "picture":
+                return {**value, "file": numbers.setdefault(value["file"], f"{len(numbers)}.jpg")}
+            return {key: named(one) for key, one in value.items()}
+        return [named(one) for one in value] if isinstance(value, list | tuple) else value
+
+    renamed: dict[str, Any] = named(pages)
+    for source, name in numbers.items():
+        with Image.open(folder / source) as picture:
+            whole = picture.convert("RGB")
+        (whole.reduce(2) if whole.width > WIDE_PX else whole).save(small / name, "JPEG", quality=QUALITY)
+    return renamed
 
 
 def shown(value: object) -> object:

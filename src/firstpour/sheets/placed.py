@@ -51,7 +51,6 @@ FINDINGS = {
     "fill-tight": Moment.CAST,
     "fill-too-slow": Moment.CAST,
     "gate-turbulent": Moment.CAST,
-    "gate-narrowed": Moment.CAST,
     "part-gets-hot": Moment.AFTER_POUR,
     "left-overs-get-hot": Moment.AFTER_POUR,
     "thin-sets-later": Moment.OPEN,
@@ -85,9 +84,7 @@ def moments_of(caution_id: str) -> tuple[Moment, ...]:
 
 def findings_at(plan: PlanEntry, part: PartEntry, *moments: Moment) -> tuple[FindingEntry, ...]:
     """What the plan says of this part at these moments."""
-    return tuple(
-        one for one in plan.findings if FINDINGS.get(one.code) in moments and _concerns(one, part.name)
-    )
+    return tuple(one for one in plan.findings if FINDINGS.get(one.code) in moments and _concerns(one, part.name))
 
 
 def _concerns(finding: FindingEntry, name: str) -> bool:

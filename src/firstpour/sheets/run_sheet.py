@@ -1,4 +1,4 @@
-"""The run sheet of a plan: the summary, then for each part what is made ready, each pour, the cast and the opening."""
+"""The run sheet of a plan: the summary, then for each part making ready, each pour, the cast and the opening."""
 
 from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.sheets.blocks import Page, RunSheet

@@ -2,9 +2,10 @@
 
 from firstpour.files.material_entries import ChosenEntry, PlannedMixEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry, PoseEntry
+from firstpour.fill.values import MadeAs
 from firstpour.parting.values import MouldKind
 from firstpour.sheets import mixing_blocks as mixing
-from firstpour.sheets.blocks import Block, Cautions, Fields, Page, Picture, Ticks
+from firstpour.sheets.blocks import Beside, Block, Cautions, Page, Picture, Ticks
 from firstpour.sheets.placed import Moment, cautions_at, findings_at
 from firstpour.sheets.words import listed, piece_words, sentence, wait_words
 
@@ -20,7 +21,7 @@ STAND = {
         "The flat back of the part lies on the floor of the tray: nothing can creep under it.",
     ),
     MouldKind.BLOCK: (
-        "Base on the bench, level; the master screwed or pinned to it by its posts, upside down as the pour wants it.",
+        "Base on the bench, level; the master screwed or pinned to it by its posts, upside down.",
         "Box slid over them, its foot and its corners taped: wet silicone finds every gap.",
     ),
 }
@@ -34,7 +35,7 @@ BEDDING_SECOND = (
     "Leave the master in the first half; clean the first half of flash and crumbs.",
 )
 OPENING = {
-    MouldKind.TRAYS: "both halves have cured: lift each at the notches, ease it out of its tray",
+    MouldKind.TRAYS: "lift each half at the notches and ease it out of its tray",
     MouldKind.OPEN_FACE: "ease the silicone out of the tray, over one side",
     MouldKind.BLOCK: "take box and base off and cut the block open",
     MouldKind.BEDDING: "take the box off, part the halves, lift the master out",
@@ -54,7 +55,7 @@ def silicone_page(plan: PlanEntry, part: PartEntry, pose: PoseEntry) -> Page:
     blocks += _laid_out(plan, part, pose, chosen, mix)
     blocks.append(Ticks(title="Stand it", items=_stand(part, pose, number)))
     if chosen is not None and mix is not None:
-        blocks += [*mixing.weighing(mix), *mixing.clock(mix, mixing.in_this_room(chosen, mix), chosen)]
+        blocks += mixing.weigh_and_clock(mix, chosen)
     else:
         blocks.append(Cautions(title="Grams and minutes are not known", items=(NO_MATERIAL,)))
     blocks.append(Ticks(title="Pour", items=_pour(plan, part, pose)))
@@ -65,7 +66,7 @@ def silicone_page(plan: PlanEntry, part: PartEntry, pose: PoseEntry) -> Page:
         blocks += [] if left is None else [left]
     if number == len(poses):
         blocks.append(Ticks(title="When it has cured", items=_when_cured(plan, part)))
-    blocks.append(_written())
+    blocks.append(mixing.to_write(outcome="Outcome: set, tacky, bubbles, and where"))
     name = "" if chosen is None else chosen.name
     return Page(
         title=f"{part.name}: silicone, {piece_words(pose.pours)}",
@@ -101,17 +102,29 @@ def _laid_out(
     plan: PlanEntry, part: PartEntry, pose: PoseEntry, chosen: ChosenEntry | None, mix: PlannedMixEntry | None
 ) -> list[Block]:
     items = [f"{sentence(listed([piece_words(name) for name in pose.around]))}"]
-    rods = [piece.name for piece in part.mould.pieces if piece.name == "gate-rod"]
-    items += [f"{sentence(name)} It stands on the part where the gate will be, until the silicone is cured." for name in rods]
+    if _has_rod(part, pose):
+        items.append("Gate-rod: it stands on the part where the gate will be, until this half has cured.")
     if chosen is not None and mix is not None:
-        items.append(f"{chosen.name}: {mix.total_g:.0f} g of A and B, both cans at {mix.temperature_c:g} °C, stirred up.")
+        items.append(
+            f"{chosen.name}: {mix.total_g:.0f} g of A and B, both cans at {mix.temperature_c:g} °C, stirred up."
+        )
         items += mixing.supplies_for(mix, mixing.in_this_room(chosen, mix), plan.to_lay_out)
-    blocks: list[Block] = [Ticks(title="Lay out before any mixing", items=tuple(items))]
+    ticks = Ticks(title="Lay out before any mixing", items=tuple(items))
     picture = next((file for file in part.pictures if file.endswith("-mould.png")), None)
-    if picture is not None:
-        alt = f"The mould of {part.name}: its pieces moved apart, and opened with the cavity up."
-        blocks.append(Picture(file=picture, alt=alt, share=0.62))
-    return blocks
+    if picture is None:
+        return [ticks]
+    alt = f"The mould of {part.name}: its pieces moved apart, and opened with the cavity up."
+    return [Beside(left=(ticks,), right=(Picture(file=picture, alt=alt, share=1.0),), share=0.5)]
+
+
+def _has_rod(part: PartEntry, pose: PoseEntry) -> bool:
+    """Whether a gate leaves through this half alone, around a loose rod."""
+    rods = [] if part.fill is None else [one for one in part.fill.channels if one.made_as == MadeAs.LOOSE_ROD]
+    for rod in rods:
+        out = zip(rod.path_mm[0], rod.path_mm[-1], pose.up, strict=True)
+        if sum((end - start) * up for start, end, up in out) > 0:
+            return True
+    return False
 
 
 def _stand(part: PartEntry, pose: PoseEntry, number: int) -> tuple[str, ...]:
@@ -130,21 +143,18 @@ def _stand(part: PartEntry, pose: PoseEntry, number: int) -> tuple[str, ...]:
 
 
 def _pour(plan: PlanEntry, part: PartEntry, pose: PoseEntry) -> tuple[str, ...]:
-    said = [one for one in findings_at(plan, part, Moment.MIX) if one.code != "air-in-silicone" or pose.pours in one.what]
+    said = [
+        one for one in findings_at(plan, part, Moment.MIX) if one.code != "air-in-silicone" or pose.pours in one.what
+    ]
     air = [one for one in said if one.code == "air-in-silicone"]
     others = [one for one in said if one.code != "air-in-silicone"]
-    brush = (
-        [f"Brush coat first: {one.remedy}. {sentence(one.what)}" for one in air]
-        if air
-        else ["Brush a thin first coat into corners, letters and the foot of the part, before the rest."]
-    )
     return (
-        *brush,
+        *(f"Brush coat first: {one.remedy}. {sentence(one.what)}" for one in air),
         *(sentence(f"{one.what}; {one.remedy}") for one in others),
-        "Pour a thin stream into the lowest corner, beside the part, never onto it: let the silicone rise over it.",
+        "Pour a thin stream into one corner, beside the part, never onto it: let the silicone rise over it.",
         f"Stop at the level ({pose.level_mm:.1f} mm). Tap the sides; prick what bubbles rise.",
         "Top up to the level after ten minutes while the mix still runs, if it has sunk.",
-        "Level, covered from dust, not moved until the cure has ended. Keep the cup: what is left in it tells the cure.",
+        "Keep it level, covered and unmoved until the cure has ended; keep the cup: its rest tells the cure.",
     )
 
 
@@ -170,9 +180,9 @@ def _when_cured(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
         steps = [one for one in silicone.steps if one.before not in ("silicone", ON_SILICONE)]
         items += [f"{one.text} Wait {wait_words(one.wait_min)}." if one.wait_min else one.text for one in steps]
         full = silicone.mixes[0].full_cure_min if silicone.mixes else None
-        items += [] if full is None else [f"Full cure {wait_words(full)} after the pour: the longer it rests, the longer it lasts."]
+        items += (
+            []
+            if full is None
+            else [f"Full cure {wait_words(full)} after the pour: the longer it rests, the longer it lasts."]
+        )
     return tuple(items)
-
-
-def _written() -> Fields:
-    return mixing.to_write("Poured by", "Outcome: set / tacky / bubbles, where")
