@@ -99,7 +99,7 @@ def _batch_table(mix: PlannedMixEntry, batch: BatchEntry, *, count: int) -> Tabl
         head=("", "Grams", "Within", "Weighed"),
         rows=tuple(rows),
         widths=(0, 0, 0, 1),
-        row_mm=9.0,
+        row_mm=8.0,
     )
 
 
@@ -161,7 +161,7 @@ def cure(demould_min: float, *, temperature_c: float, what: str) -> Key:
 
 def to_write(*, outcome: str) -> Fields:
     """A place for what was done."""
-    labels = ("Date, who", "Room, cans, mould, °C", "Clock started at", "Poured at minute", "Can or lot of A", "of B")
+    labels = ("Date, who", "Room, cans, mould, °C", "Clock started at", "Poured at minute", "Lot of A", "Lot of B")
     return Fields(title="Written down", labels=labels, last=outcome)
 
 
