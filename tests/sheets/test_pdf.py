@@ -108,7 +108,7 @@ def test_the_same_plan_gives_the_same_bytes_and_no_date(plan, folder):
 def test_names_are_set_as_text_and_never_read_as_markup(tmp_path):
     hostile = '#panic("x") *b* $1/2$ [[ ]] \\ <a> @ref // no /* no */ ~ "q" `raw` = head'
     read = PdfReader(io.BytesIO(run_sheet_pdf(one_page(hostile), folder=tmp_path)))
-    assert words_of(read.pages).count(hostile) == 2
+    assert words_of(read.pages).count(hostile) == 3  # heading, line, foot
 
 
 def test_every_letter_that_is_called_shown_is_in_the_fonts(tmp_path):

@@ -96,7 +96,7 @@ def shown(value: object) -> object:
     {'name': 'Stern ? 1 ?'}
     """
     if isinstance(value, str):
-        return "".join(one if _is_shown(one) else UNSHOWN for one in " ".join(value.split("\\n")))
+        return "".join(one if _is_shown(one) else UNSHOWN for one in " ".join(value.split("\n")))
     if isinstance(value, dict):
         return {key: shown(one) for key, one in value.items()}
     if isinstance(value, list | tuple):
