@@ -1,5 +1,6 @@
 import re
 from math import ceil, floor
+from pathlib import Path
 
 import pytest
 
@@ -7,7 +8,7 @@ from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.materials.cautions import _cautions
 from firstpour.plan import SavedPlan
 from firstpour.sheets.blocks import Beside, Block, Cautions, Key, Page, Single, Table, Ticks
-from firstpour.sheets.placed import CAUTIONS
+from firstpour.sheets.placed import CAUTIONS, FINDINGS
 from firstpour.sheets.run_sheet import part_pages, run_sheet
 from firstpour.sheets.words import wait_words
 
@@ -121,6 +122,11 @@ def test_no_caution_of_the_plan_is_left_out_of_the_first_page_or_of_its_part(pla
 
 def test_every_caution_that_has_a_moment_is_one_of_the_table():
     assert set(CAUTIONS) <= {one.id for one in _cautions()}
+
+
+def test_every_finding_that_has_a_moment_is_one_that_is_found():
+    page = (Path(__file__).parents[2] / "docs" / "findings.md").read_text(encoding="utf-8")
+    assert all(f"`{code}`" in page for code in FINDINGS)
 
 
 def test_a_loose_gate_rod_is_laid_out_for_the_half_that_it_leaves_through(plan):

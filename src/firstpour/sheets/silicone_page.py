@@ -1,7 +1,8 @@
 """One page for each pour of silicone: how the mould stands for it, what is weighed, the clock, the cure."""
 
 from firstpour.files.material_entries import ChosenEntry, PlannedMixEntry
-from firstpour.files.plan_json import PartEntry, PlanEntry, PoseEntry
+from firstpour.files.plan_json import PartEntry, PlanEntry
+from firstpour.files.pour_entries import PoseEntry
 from firstpour.fill.values import MadeAs
 from firstpour.parting.values import MouldKind
 from firstpour.sheets import mixing_blocks as mixing
@@ -151,11 +152,17 @@ def _pour(plan: PlanEntry, part: PartEntry, pose: PoseEntry) -> tuple[str, ...]:
     return (
         *(f"Brush coat first: {one.remedy}. {sentence(one.what)}" for one in air),
         *(sentence(f"{one.what}; {one.remedy}") for one in others),
-        "Pour a thin stream into one corner, beside the part, never onto it: let the silicone rise over it.",
+        f"Pour a thin stream into one corner, {_corner(part, pose)}never onto the part: it rises over it.",
         f"Stop at the level ({pose.level_mm:.1f} mm). Tap the sides; prick what bubbles rise.",
         "Top up to the level after ten minutes while the mix still runs, if it has sunk.",
         "Keep it level, covered and unmoved until the cure has ended; keep the cup: its rest tells the cure.",
     )
+
+
+def _corner(part: PartEntry, pose: PoseEntry) -> str:
+    """The corner with most room, in the part's coordinates."""
+    at = next((one.at_mm for one in part.pours if one.pours == pose.pours), None)
+    return "" if at is None else f"the one at ({', '.join(str(round(value)) for value in at)}) mm, "
 
 
 def _then(part: PartEntry, number: int) -> str:
