@@ -82,9 +82,11 @@ def read_model(path: Path) -> str:
 
 
 def _object(number: int, solid: Solid3mf) -> str:
-    vertices = solid.mesh.vertices_mm.astype(np.float32).astype(np.float64).tolist()
-    points = "".join([f'<vertex x="{x:.9g}" y="{y:.9g}" z="{z:.9g}"/>' for x, y, z in vertices])
-    triangles = "".join([f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in solid.mesh.faces.tolist()])
+    vertices_mm = solid.mesh.vertices_mm.astype(np.float32).astype(np.float64)
+    # one format for all of it takes half the time of one a line
+    points = '<vertex x="%.9g" y="%.9g" z="%.9g"/>' * len(vertices_mm) % tuple(vertices_mm.ravel().tolist())
+    faces = solid.mesh.faces
+    triangles = '<triangle v1="%d" v2="%d" v3="%d"/>' * len(faces) % tuple(faces.ravel().tolist())
     return (
         f'<object id="{number}" type="model" name={quoteattr(solid.name)}><mesh><vertices>{points}</vertices>'
         f"<triangles>{triangles}</triangles></mesh></object>"

@@ -5,15 +5,15 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from firstpour.fill.cavity import Cavity, highest_place, in_pixels, node_top_mm
 from firstpour.fill.places import BAD_PLACES, near_seam, place_at, places_of, points_along
+from firstpour.fill.spots import nearest_faces
 from firstpour.fill.values import MadeAs, PlaceKind
 from firstpour.fill.ways import Way, Ways, on_seam
 from firstpour.fill.widths import LEAST_RADIUS_MM, LOOK_BELOW_MM, SHARE_OF_WIDTH, widths_below
 from firstpour.kernels import locate
-from firstpour.values import FloatArray, face_centres_mm
+from firstpour.values import FloatArray
 
 TOO_NARROW = 0.6
 """A gate narrowed below this share of its radius goes elsewhere, and its peak gets a vent. An estimate of our own."""
@@ -108,7 +108,7 @@ def _candidates(ways: Ways) -> Iterator[tuple[FloatArray, float]]:
         places = places[near_seam(places, ways.seam)]
     if len(places) == 0:
         return
-    faces = cKDTree(face_centres_mm(cavity.part.mesh)).query(places)[1]
+    faces = nearest_faces(cavity.part, places)
     kinds = places_of(cavity.part, places, faces, seam=ways.seam)
     below: FloatArray = float(d.z_mm[1::2].max()) - places @ up
     order = sorted(

@@ -6,7 +6,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from firstpour.part.part import Part
-from firstpour.values import FloatArray, Mesh, Remembered, face_centres_mm
+from firstpour.values import FloatArray, IntArray, Mesh, Remembered, face_centres_mm
 
 SAME_MM = 1e-6
 """Faces this much farther off are as near: at an edge the one that looks up most is taken."""
@@ -58,6 +58,12 @@ def nearest_spot(part: Part, point_mm: FloatArray, *, up: FloatArray) -> Spot:
     ties = np.flatnonzero(distances <= distances.min() + SAME_MM)
     best = int(ties[np.argmax(normals[ties] @ up)])
     return Spot(at_mm=places[best], face=int(near[best]), normal=normals[best], distance_mm=float(distances[best]))
+
+
+def nearest_faces(part: Part, points_mm: FloatArray) -> IntArray:
+    """The faces (k,) whose middles are nearest to points (k, 3)."""
+    faces: IntArray = _TREES.of(part.mesh, None, lambda: _trees(part.mesh)).centres.query(points_mm)[1]
+    return faces
 
 
 def closest_on_triangles(point: FloatArray, corners: FloatArray) -> FloatArray:

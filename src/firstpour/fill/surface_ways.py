@@ -11,7 +11,7 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from firstpour.surface.dexels import cut_dexels
-from firstpour.values import BoolArray, FloatArray, IntArray, Mesh
+from firstpour.values import BoolArray, FloatArray, IntArray, Mesh, Remembered
 
 CLEAR_MM = 2.0
 """Least silicone between a channel and the part beside it, a key or another channel. An estimate of our own."""
@@ -32,7 +32,7 @@ LEAST_OUT = {True: 0.5, False: 0.0}
 """Which sides of the block a gate (True) or a vent may leave by: cosine of the side's own direction with up."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, weakref_slot=True)
 class PartingSurface:
     """What the fill must know of the parting: the frame of the draw, the block in it, the surface's height.
 
@@ -78,6 +78,40 @@ class Plan:
 
 def lay_plan(mesh: Mesh, surface: PartingSurface, *, up: FloatArray) -> Plan:
     """The plan of the parting surface around `mesh` (in the part's coordinates), for a pour with `up` on top."""
+    along = _ALONG_DRAW.of(surface, mesh, lambda: _along_draw(mesh, surface))
+    rising = surface.frame @ up
+    return Plan(
+        surface=surface,
+        up=up,
+        origin_mm=along.origin_mm,
+        cell_mm=along.cell_mm,
+        away_mm=along.away_mm,
+        height_mm=along.height_mm,
+        level_mm=(along.places_mm @ rising).reshape(along.height_mm.shape),
+        top_mm=float((along.part_mm @ rising).max()),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _AlongDraw:
+    """What of a `Plan` is the same whichever way up the mould is poured.
+
+    `places_mm` (ny · nx, 3) are the cells on the surface, `part_mm` (n, 3) the part, both in the frame of the draw.
+    """
+
+    origin_mm: FloatArray
+    cell_mm: float
+    away_mm: FloatArray
+    height_mm: FloatArray
+    places_mm: FloatArray
+    part_mm: FloatArray
+
+
+_ALONG_DRAW: Remembered[PartingSurface, _AlongDraw] = Remembered(1)
+"""Worked out once for all the pours that are tried."""
+
+
+def _along_draw(mesh: Mesh, surface: PartingSurface) -> _AlongDraw:
     size = (surface.high_mm - surface.low_mm)[:2]
     turned = mesh.vertices_mm @ surface.frame.T
     extent = np.ptp(turned[:, :2], axis=0).max()
@@ -92,20 +126,16 @@ def lay_plan(mesh: Mesh, surface: PartingSurface, *, up: FloatArray) -> Plan:
     )
     i, j = np.rint((turned[:, :2] - origin) / cell).astype(int).T
     part[np.clip(j, 0, ny - 1), np.clip(i, 0, nx - 1)] = True
-    away = np.maximum(0.0, distance_transform_edt(~part) - 0.5) * cell
     y, x = np.mgrid[:ny, :nx]
     xy = origin + cell * np.column_stack([x.ravel(), y.ravel()])
     height = surface.height_mm(xy)
-    level = np.column_stack([xy, height]) @ (surface.frame @ up)
-    return Plan(
-        surface=surface,
-        up=up,
+    return _AlongDraw(
         origin_mm=origin,
         cell_mm=cell,
-        away_mm=away,
+        away_mm=np.maximum(0.0, distance_transform_edt(~part) - 0.5) * cell,
         height_mm=height.reshape(ny, nx),
-        level_mm=level.reshape(ny, nx),
-        top_mm=float((turned @ (surface.frame @ up)).max()),
+        places_mm=np.column_stack([xy, height]),
+        part_mm=turned,
     )
 
 

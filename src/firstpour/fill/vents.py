@@ -114,9 +114,11 @@ def breathing_vent(
     A gate full of material lets no air out (`gate_breathes`).
     """
     cavity, gate = vented.ways.cavity, gates[0]
+    if gate_breathes(cavity, gate, mix=mix or Mix()):
+        return vented
     apart_mm = gate.radius_start_mm + max(gate.radius_end_mm, 2 * gate.radius_start_mm) + radius_mm
     spouts = last_spouts(vented.ways, gate_mm=gate.at_mm, apart_mm=apart_mm)
-    if gate_breathes(cavity, gate, mix=mix or Mix()) or not spouts:
+    if not spouts:
         return vented
     slack = max(cavity.dexels.pitch_mm, 0.5)
     level = float(spouts[0].at_mm @ cavity.up) - slack

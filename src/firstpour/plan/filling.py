@@ -67,6 +67,7 @@ def plan_fill(
         pours = rank_pours(part, draw=draw, seam_mm=seam_mm)
         pours = _to_try(pours)
         ups = [pour.up for pour in pours[:MOST_TRIED]]
+    surface = surface_of(parting)
     plans: list[ChannelPlan] = []
     for up in ups:
         plans.append(
@@ -74,7 +75,7 @@ def plan_fill(
                 part,
                 up=up,
                 draw=draw,
-                surface=surface_of(parting),
+                surface=surface,
                 gates_mm=tuple(np.array(gate) for gate in request.gates_mm),
                 vents_mm=tuple(np.array(vent) for vent in request.vents_mm),
                 sizes=channel_sizes(settings),
