@@ -183,7 +183,8 @@ def profile_about(points_mm: FloatArray, point: FloatArray, axis: FloatArray) ->
     """Distance ρ from the axis and place ζ along it of each point: two (n,)."""
     away = points_mm - point
     zeta = away @ axis
-    rho: FloatArray = np.linalg.norm(away - zeta[:, None] * axis, axis=1)
+    across = away - zeta[:, None] * axis
+    rho: FloatArray = np.sqrt(np.einsum("ij,ij->i", across, across))
     return rho, zeta
 
 
