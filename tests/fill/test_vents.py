@@ -7,6 +7,7 @@ import pytest
 
 from fill_shapes import SOLIDS, UP, Solid, box, joined, part_of
 from firstpour.fill import vents
+from firstpour.fill.breathing import Mix, gate_breathes
 from firstpour.fill.cavity import cut_cavity, highest_place
 from firstpour.fill.channels import ChannelSizes, propose_channels
 from firstpour.fill.places import near_seam, seam_line
@@ -17,7 +18,6 @@ from firstpour.fill.vents import (
     Spout,
     Vented,
     breathing_vent,
-    gate_breathes,
     last_spouts,
     pocket_spouts,
     settled,
@@ -77,8 +77,8 @@ def test_a_gate_breathes_if_one_long_bubble_after_the_other_empties_the_cavity_i
     """Thick liquids: a bubble climbs at 0.01 ρ g D² / μ, less for surface tension: 3.57 mm/s at 10 mm, 2 Pa·s
     and 1.05 g/ml (Wallis 1969 ch. 10, from memory). By π D² / 4 that is 0.28 ml/s, 16.8 ml a minute; at 1 Pa·s twice
     that; at 8 mm, 5 Pa·s and 1 g/ml 0.63 mm/s and 1.9 ml."""
-    assert gate_breathes(holding(0.93 * limit_ml), gate, **words)
-    assert not gate_breathes(holding(1.07 * limit_ml), gate, **words)
+    assert gate_breathes(holding(0.93 * limit_ml), gate, mix=Mix(**words))
+    assert not gate_breathes(holding(1.07 * limit_ml), gate, mix=Mix(**words))
 
 
 APEX = np.array([103.3, 52.1, 10.0])
@@ -293,7 +293,7 @@ class Breathing:
     def __init__(self, monkeypatch, *, pitch_mm=0.2, breathes=False, spouts_mm=(20.0, 15.0), way=True):
         self.apart_mm, self.filled, self.spouts = None, [], [self.spout(high) for high in spouts_mm]
         self.cavity = Some(dexels=Some(pitch_mm=pitch_mm), up=UP)
-        monkeypatch.setattr(vents, "gate_breathes", lambda *_: breathes)
+        monkeypatch.setattr(vents, "gate_breathes", lambda *_, **__: breathes)
         monkeypatch.setattr(vents, "last_spouts", self.last_spouts)
         monkeypatch.setattr(vents, "vent_from", lambda ways, spouts, **_: (spouts[0] if way else None, ways))
         monkeypatch.setattr(vents, "fill_cavity", lambda _, **words: self.filled.append(words) or "filled")
