@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from firstpour.files.entry import finding_entries, vector
 from firstpour.files.fill_entries import flow_entry, planned_fill_entry
 from firstpour.files.material_entries import SupplyEntry, part_choice_entry, stock_line_entry
@@ -25,6 +27,8 @@ from firstpour.files.print_entries import allowance_entry, master_entry, piece_p
 from firstpour.files.results import PLAN_FILE
 from firstpour.files.whole import Over, write_whole
 from firstpour.mould.bed import printed
+from firstpour.mould.values import Role
+from firstpour.pictures.fill_around import Around
 from firstpour.pictures.fill_picture import save_fill
 from firstpour.pictures.master_picture import master_picture
 from firstpour.pictures.mould_picture import mould_picture, pieces_picture
@@ -164,7 +168,10 @@ def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
     for file, sheet in zip(files, sheets.values(), strict=True):
         save_png(sheet, file)
     if one.fill is not None:
-        files += save_fill(one.fill.plan.vented, folder / "pictures", name=stem, title=f"{name}: the fill")
+        silicone = [piece.mesh.vertices_mm for piece in mould.pieces if piece.role is Role.SILICONE]
+        around = Around(outside_mm=np.concatenate(silicone) / mould.scale, channels=one.fill.plan.channels)
+        place, words = folder / "pictures", f"{name}: the fill"
+        files += save_fill(one.fill.plan.vented, place, name=stem, title=words, around=around)
     return [file.relative_to(folder).as_posix() for file in files]
 
 
