@@ -13,6 +13,8 @@ from firstpour.values import FloatArray
 Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
 
 TEXT, FAINT, WEDGE = (32, 33, 36), (107, 111, 118), (222, 220, 216)
+DISC = 24
+"""Corners of a disc."""
 LARGEST_WEDGE_DEG = 15.0
 """Beyond it the block would slide off a wedge: it is cradled."""
 
@@ -84,7 +86,9 @@ def channel_strips(flat: list[FloatArray], channels: tuple[Channel, ...], corner
 def draw_channels(draw: ImageDraw.ImageDraw, panel: Panel, strips: list[FloatArray], width: int) -> None:
     """The channels, empty."""
     for strip in strips:
-        draw.polygon(panel.at(strip), fill=EMPTY, outline=OUTLINE, width=max(1, width // 1200))
+        draw.polygon(panel.at(strip), fill=OUTLINE, outline=OUTLINE, width=2 * max(1, width // 1200))
+    for strip in strips:
+        draw.polygon(panel.at(strip), fill=EMPTY)
 
 
 def draw_material(draw: ImageDraw.ImageDraw, panel: Panel, strips: list[FloatArray], level_mm: float) -> None:
@@ -96,11 +100,13 @@ def draw_material(draw: ImageDraw.ImageDraw, panel: Panel, strips: list[FloatArr
 
 
 def _strips(path: FloatArray, channel: Channel) -> list[FloatArray]:
-    """A four-sided strip (4, 2) for each stretch of the path, the last one too long by the width of the mouth."""
+    """A strip (4, 2) for each stretch of the path, the last too long by the mouth; a disc at each bend."""
     steps = np.linalg.norm(np.diff(path, axis=0), axis=1)
     share = np.concatenate([[0.0], np.cumsum(steps)]) / max(float(steps.sum()), 1e-9)
     radius = channel.radius_start_mm + share * (channel.radius_end_mm - channel.radius_start_mm)
-    strips = []
+    turns = 2.0 * np.pi * np.arange(DISC) / DISC
+    disc = np.stack([np.cos(turns), np.sin(turns)], axis=1)
+    strips = [path[k] + radius[k] * disc for k in range(1, len(path) - 1)]
     for k, step in enumerate(steps):
         if step < 1e-6:
             continue
