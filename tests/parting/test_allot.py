@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from firstpour.part.part import FaceMark
+from firstpour.parting import allot
 from firstpour.parting.allot import (
     Wish,
     allot_faces,
@@ -22,7 +23,7 @@ from firstpour.surface.solids import from_solid
 from firstpour.values import Mesh, face_areas_mm2, face_centres_mm, face_normals, scaled
 
 SIDES = 24
-WIDE_MM, BETWEEN_MM = 900.0, 90.0
+WIDE_MM, BETWEEN_MM = 900.0, 400.0
 """Both ends of the tower, so that no seam runs there, and the belly between its two rings."""
 
 
@@ -123,6 +124,39 @@ def test_sharp_edges_cost_three_tenths_from_forty_degrees_on(bend_deg, share, ta
     assert ring_of_seam(mesh, bands, wish_for(mesh, bands, neither=(3,))) == taken
 
 
+def tries(monkeypatch, other_mm, spots_at_ring, *, away_mm=0.0):
+    """On which ring the seam ends, and was laid in turn, where rings cross themselves in so many places."""
+    mesh, bands = tower([(WIDE_MM, 0), (PLAIN_MM, 3000), (BETWEEN_MM, 5000), (other_mm, 7000), (WIDE_MM, 10000)])
+    laid = []
+
+    def spots(mesh, seam):
+        high_mm = float(mesh.vertices_mm[seam[0, 0], 2])
+        laid.append({3000.0: 1, 7000.0: 3}.get(high_mm))
+        return np.array([[away_mm, 0.0, high_mm]] * spots_at_ring.get(laid[-1], 0)).reshape(-1, 3)
+
+    monkeypatch.setattr(allot, "fold_spots_mm", spots)
+    return ring_of_seam(mesh, bands, wish_for(mesh, bands)), laid
+
+
+def test_where_a_seam_crosses_itself_it_is_made_three_times_as_dear_until_it_goes_elsewhere(monkeypatch):
+    """12 mm of radius become 36, then 108; the other ring has 30 or 40."""
+    assert tries(monkeypatch, 30.0, {1: 1}) == (3, [1, 3])
+    assert tries(monkeypatch, 40.0, {1: 1}) == (3, [1, 1, 3])
+    assert tries(monkeypatch, 30.0, {}) == (1, [1])
+
+
+def test_only_what_is_near_such_a_place_becomes_dearer(monkeypatch):
+    """Near is three hundredths of the part's size, 300 of 10,000 mm."""
+    assert tries(monkeypatch, 30.0, {1: 1}, away_mm=270.0) == (3, [1, 3])
+    assert tries(monkeypatch, 30.0, {1: 1}, away_mm=330.0) == (1, [1] * 6)
+
+
+def test_of_six_tries_that_with_the_fewest_such_places_counts(monkeypatch):
+    assert tries(monkeypatch, 30.0, {1: 2, 3: 1}) == (3, [1, 3, 1, 3, 1, 3])
+    assert tries(monkeypatch, 30.0, {1: 1, 3: 2})[0] == 1
+    assert tries(monkeypatch, 30.0, {1: 1, 3: 1})[0] == 1
+
+
 # --- pulls ---------------------------------------------------------------------------------------------
 
 
@@ -155,6 +189,16 @@ def test_a_face_in_the_wrong_half_costs_four_times_the_undercut_it_makes_to_thre
     assert depth.min() < 2.9 * small < depth.max()
     expected = 4.0 / small**2 * face_areas_mm2(mesh) * depth * wish.side
     assert allot_faces(mesh, edges, wish).pull == pytest.approx(expected)
+
+
+def test_the_longest_side_is_the_size_of_a_part():
+    """A plate of 60 × 60 × 20 is as large as 60 mm."""
+    mesh = from_solid(manifold3d.Manifold.cube((60.0, 60.0, 20.0), True).refine(6))
+    wish = looks(mesh)
+    middle = np.argmax(off_brow_mm(mesh, edges_of(mesh), wish))
+    assert abs(allot_faces(mesh, edges_of(mesh), wish).pull[middle]) == pytest.approx(
+        4.0 * 3.0 * face_areas_mm2(mesh)[middle]
+    )
 
 
 def test_a_small_part_is_parted_as_a_larger_one_of_its_shape():
@@ -211,6 +255,18 @@ def test_a_body_too_small_to_pull_a_seam_is_parted_where_it_turns_over_all_the_s
     small = face_centres_mm(mesh)[:, 0] > 50.0
     np.testing.assert_array_equal(upper[small], wish.side[small] > 0)
     np.testing.assert_array_equal(upper[~small], wish.side[~small] >= 0)
+
+
+@pytest.mark.parametrize("wide_above", [True, False])
+def test_a_crumb_that_one_half_would_take_whole_is_parted_whichever_that_is(wide_above):
+    """A stump whose wide end pulls more than its narrow one."""
+    ends = (0.1, 0.3) if wide_above else (0.3, 0.1)
+    crumb = manifold3d.Manifold.cylinder(0.4, *ends, 8).translate((80.0, 0.0, 0.0))
+    mesh = from_solid(manifold3d.Manifold.cube((60.0,) * 3, True).refine(4) + crumb)
+    wish = looks(mesh)
+    small = face_centres_mm(mesh)[:, 0] > 50.0
+    upper = allot_faces(mesh, edges_of(mesh), wish).upper
+    np.testing.assert_array_equal(upper[small], wish.side[small] > 0)
 
 
 # --- islands, seams, folds -----------------------------------------------------------------------------

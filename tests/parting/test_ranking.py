@@ -96,3 +96,21 @@ def test_less_than_a_step_of_trouble_is_no_difference():
     named = replace(PLAIN, origin=DrawOrigin.FLAT, seam_mm=104.9)
     assert wins(named, PLAIN)
     assert wins(PLAIN, replace(named, seam_mm=105.1))
+
+
+def order(*draws, noise_mm3):
+    ranked = best_first(draws, size_mm=SIZE_MM, noise_mm3=noise_mm3)
+    return [next(n for n, draw in enumerate(draws) if draw is one) for one in ranked]
+
+
+@pytest.mark.parametrize(("void_mm3", "numbers"), [(1.9, [0, 1]), (2.1, [1, 0]), (7.9, [1, 0])])
+def test_void_counts_in_steps_of_the_noise(void_mm3, numbers):
+    """Rounded to the nearest of steps of 4 mm³; of equals the first stays first."""
+    assert order(replace(PLAIN, undercut_mm3=void_mm3), PLAIN, noise_mm3=4.0) == numbers
+
+
+def test_where_silicone_stays_in_what_the_part_names_goes_before_an_axis_of_the_file_and_that_before_fewer_loops():
+    named = replace(PLAIN, origin=DrawOrigin.FLAT, locked_loops=9)
+    axis = replace(PLAIN, origin=DrawOrigin.AXIS, locked_loops=1)
+    assert wins(named, axis)
+    assert wins(axis, replace(axis, locked_loops=2))

@@ -1,0 +1,135 @@
+"""The figures of a draw against closed forms: silicone around it, its undercuts taken together, what is swept."""
+
+import manifold3d
+import numpy as np
+import pytest
+
+from draw_shapes import ORDINARY
+from firstpour.kernels.dexels import sweep_voids
+from firstpour.parting.draw import choose_draw, draw_along, hemisphere, rank_draws
+from firstpour.parting.stretch import Give
+from firstpour.parting.values import DrawOrigin, Way
+from firstpour.samples.samples import Sample, sample_part
+from firstpour.values import frame_along
+from mould_shapes import X, Y, Z, as_part
+
+Solid = manifold3d.Manifold
+
+
+def test_the_sweep_is_a_spiral_by_the_golden_angle_over_half_a_ball():
+    """Level bands of equal height have equal areas (Archimedes); the golden angle is 137.5077640° (any handbook)."""
+    ups = hemisphere(40)
+    assert np.linalg.norm(ups, axis=1) == pytest.approx(np.ones(40))
+    assert ups[:, 2] == pytest.approx(1.0 - (np.arange(40) + 0.5) / 40.0)
+    turns = np.degrees(np.arctan2(ups[:, 1], ups[:, 0]))
+    assert np.diff(turns) % 360.0 == pytest.approx(np.full(39, 137.5077640), abs=1e-6)
+    assert turns[0] == pytest.approx(137.5077640 / 2.0)
+
+
+@pytest.mark.parametrize(("give", "wall_mm"), [(None, 8.0), (Give(wall_mm=10.0), 10.0)])
+@pytest.mark.parametrize("ranked", [False, True])
+def test_silicone_is_the_smallest_box_around_the_part_with_its_walls_less_the_part(give, wall_mm, ranked):
+    """A box of 40 × 30 × 20 that lies turned by 30° about the draw."""
+    part = as_part("box", Solid.cube((40.0, 30.0, 20.0)).rotate((0.0, 0.0, 30.0)))
+    sides = np.array([40.0, 30.0, 20.0])
+    expected_ml = (np.prod(sides + 2.0 * wall_mm) - np.prod(sides)) / 1000.0
+    if not ranked:
+        assert draw_along(part, Z, give=give).silicone_ml == pytest.approx(expected_ml)
+        return
+    of_all = [one.silicone_ml for one in rank_draws(part, directions=4, keep=3, give=give)]
+    assert of_all[:3] == pytest.approx([expected_ml] * 3, rel=1e-6)
+
+
+def grooved():
+    """A block with a groove of 2 mm in one side and one of 5 mm in the other, and a plug's pot on top of it."""
+    block = Solid.cube((60.0, 60.0, 30.0), True)
+    for depth, side in ((2.0, 1.0), (5.0, -1.0)):
+        block -= Solid.cube((2.0 * depth, 80.0, 6.0), True).translate((side * 30.0, 0.0, 0.0))
+    return as_part("grooved", block)
+
+
+def test_the_deepest_undercut_and_the_most_stretched_count_for_the_draw():
+    draw = draw_along(grooved(), Z)
+    depths = sorted(region.depth_mm for region in draw.regions)
+    assert depths == pytest.approx([2.0, 5.0], abs=0.3)
+    assert draw.undercut_depth_mm == max(depths)
+    assert draw.undercut_mm3 == pytest.approx((2.0 + 5.0) * 6.0 * 60.0, rel=0.02)
+    assert draw.stretch_ratio == max(region.stretch.stretch_ratio for region in draw.regions)
+    assert len({region.stretch.stretch_ratio for region in draw.regions}) == 2
+    assert (draw.squeeze_ratio, draw.locked_loops) == (0.0, 0)
+
+
+def test_the_ranking_reckons_with_the_same_worst_undercut():
+    draws = rank_draws(grooved(), directions=4, keep=2)
+    (along,) = [one for one in draws if abs(one.direction @ Z) > 0.9999]
+    assert along.stretch_ratio == pytest.approx(draw_along(grooved(), Z).stretch_ratio, rel=0.15)
+
+
+def test_a_plug_squeezed_beside_a_groove_that_is_not_counts_for_the_draw():
+    """A jug with a neck of 36 over 44 is squeezed by 1 − 36/44; a groove around its foot only stretches."""
+    ring = Solid.cylinder(6.0, 40.0, 40.0, 96) - Solid.cylinder(6.0, 24.0, 24.0, 96)
+    part = as_part("jug", ORDINARY["jug"]() - ring.translate((0.0, 0.0, 20.0)))
+    draw = draw_along(part, Z)
+    squeezes = [region.stretch.squeeze_ratio for region in draw.regions]
+    assert min(squeezes) == 0.0
+    assert draw.squeeze_ratio == max(squeezes) == pytest.approx(1.0 - 36.0 / 44.0, abs=0.02)
+
+
+def test_a_void_shut_in_counts_as_a_loop_and_has_no_depth():
+    part = as_part("hollow", Solid.cube((20.0, 20.0, 20.0), True) - Solid.cube((6.0, 6.0, 6.0), True))
+    draw = draw_along(part, Z)
+    assert [region.stretch.way for region in draw.regions] == [Way.SHUT]
+    assert (draw.locked_loops, draw.stretch_ratio, draw.undercut_depth_mm) == (1, 0.0, 0.0)
+    assert draw.undercut_mm3 == pytest.approx(216.0, rel=0.01)
+
+
+def test_a_plain_cube_asks_nothing():
+    draw = draw_along(as_part("cube", Solid.cube((20.0, 20.0, 20.0), True)), Z)
+    assert (draw.undercut_mm3, draw.undercut_depth_mm, draw.stretch_ratio) == (0.0, 0.0, 0.0)
+    assert draw.height_mm == pytest.approx(20.0, abs=0.1)
+
+
+def test_the_wall_that_swings_aside_counts_wherever_a_draw_is_worked_out():
+    """Shallow folds are passed by the skin of the silicone: depth over wall, half as much at twice the wall."""
+    part, thick = sample_part(Sample.BOLLARD), Give(wall_mm=16.0)
+    thin, wide = (draw_along(part, Y, give=give) for give in (None, thick))
+    assert thin.stretch_ratio == pytest.approx(2.0 * wide.stretch_ratio, rel=0.05)
+    again = choose_draw(part, [thin], give=thick)
+    assert again.stretch_ratio == wide.stretch_ratio
+    assert choose_draw(part, [wide]).stretch_ratio == thin.stretch_ratio
+
+
+def test_the_first_of_the_ranked_is_taken():
+    part = grooved()
+    ranked = rank_draws(part, directions=4, keep=3)
+    np.testing.assert_array_equal(choose_draw(part, ranked[::-1]).direction, ranked[-1].direction)
+
+
+def rock():
+    """A lump without an axis or a plane of its own, with a hole that leans."""
+    corners = np.random.default_rng(8).normal(size=(30, 3)) * [14.0, 11.0, 9.0]
+    hole = Solid.cylinder(60.0, 3.0, 3.0, 24, True).rotate((25.0, 40.0, 0.0))
+    return as_part("rock", Solid.hull_points(corners.tolist()) - hole)
+
+
+@pytest.mark.parametrize("keep", [5, 40])
+def test_the_directions_of_the_sweep_with_the_least_void_are_tried_until_there_are_twenty_or_as_many_as_kept(keep):
+    part = rock()
+    ranked = rank_draws(part, directions=90, keep=keep)
+    swept = [one.direction for one in ranked if one.origin is DrawOrigin.SWEEP]
+    named = len(ranked) - len(swept)
+    around = hemisphere(90)
+    frames = np.array([frame_along(one) for one in around])
+    void_mm3 = sweep_voids(part.mesh.vertices_mm, part.mesh.faces, frames, 128)[:, 0]
+    taken = [int(np.argmax(around @ one)) for one in swept]
+    assert len(set(taken)) == len(taken)
+    least = set(np.argsort(void_mm3, kind="stable")[: max(20, keep) - named + 2].tolist())
+    assert set(taken) <= least
+    if keep == 40:
+        assert len(ranked) == 40
+
+
+def test_one_direction_swept_and_one_kept_are_enough_to_ask_for():
+    ranked = rank_draws(as_part("cube", Solid.cube((20.0, 20.0, 20.0), True)), directions=1, keep=1)
+    assert abs(ranked[0].direction).max() == pytest.approx(1.0)
+    assert any(abs(one.direction @ X) > 0.9999 for one in ranked)
