@@ -153,8 +153,8 @@ def test_only_what_is_near_such_a_place_becomes_dearer(monkeypatch):
 
 def test_of_six_tries_that_with_the_fewest_such_places_counts(monkeypatch):
     assert tries(monkeypatch, 29.0, {1: 2, 3: 1}) == (3, [1, 3, 1, 3, 1, 3])
-    assert tries(monkeypatch, 30.0, {1: 1, 3: 2})[0] == 1
-    assert tries(monkeypatch, 30.0, {1: 1, 3: 1})[0] == 1
+    assert tries(monkeypatch, 29.0, {1: 1, 3: 2})[0] == 1
+    assert tries(monkeypatch, 29.0, {1: 1, 3: 1})[0] == 1
 
 
 # --- pulls ---------------------------------------------------------------------------------------------

@@ -114,3 +114,11 @@ def test_where_silicone_stays_in_what_the_part_names_goes_before_an_axis_of_the_
     axis = replace(PLAIN, origin=DrawOrigin.AXIS, locked_loops=1)
     assert wins(named, axis)
     assert wins(axis, replace(axis, locked_loops=2))
+
+
+def test_trouble_is_reckoned_from_the_least_of_all_that_stretch_alike():
+    """Steps of 5 mm from the least: 102 and 104 are one step whatever comes after them."""
+    named, plain = replace(PLAIN, origin=DrawOrigin.FLAT, seam_mm=104.0), replace(PLAIN, seam_mm=102.0)
+    assert wins(named, plain)
+    assert first(PLAIN, named, replace(PLAIN, seam_mm=112.0)) is named
+    assert first(replace(PLAIN, seam_mm=112.0), named, PLAIN) is named

@@ -65,13 +65,12 @@ def estimate_seam(edges: SeamEdges, direction: FloatArray, *, bores: Sequence[Bo
     """
     lean = edges.normals @ direction
     one, other = edges.faces.T
+    bore_mm = sum(2.0 * bore.long_mm for bore in bores if abs(float(bore.axis @ direction)) < WHOLE_COSINE)
     ends = [
-        _measured(edges, np.flatnonzero(up[one] != up[other]), direction)
+        _measured(edges, np.flatnonzero(up[one] != up[other]), direction, bore_mm=bore_mm)
         for up in (lean > VERTICAL_COSINE, lean >= -VERTICAL_COSINE)
     ]
-    best = min(ends, key=lambda end: seam_trouble_mm(end.length_mm, on_show_mm=end.on_show_mm, rise_mm=end.rise_mm))
-    bore_mm = sum(2.0 * bore.long_mm for bore in bores if abs(float(bore.axis @ direction)) < WHOLE_COSINE)
-    return SeamEstimate(length_mm=best.length_mm, on_show_mm=best.on_show_mm, rise_mm=best.rise_mm, bore_mm=bore_mm)
+    return min(ends, key=lambda end: seam_trouble_mm(end.length_mm, on_show_mm=end.on_show_mm, rise_mm=end.rise_mm))
 
 
 def seam_trouble_mm(length_mm: float, *, on_show_mm: float, rise_mm: float) -> float:
@@ -83,16 +82,16 @@ def seam_trouble_mm(length_mm: float, *, on_show_mm: float, rise_mm: float) -> f
     return length_mm + SHOW_WEIGHT * on_show_mm + RISE_WEIGHT * rise_mm
 
 
-def _measured(edges: SeamEdges, turning: IntArray, direction: FloatArray) -> SeamEstimate:
+def _measured(edges: SeamEdges, turning: IntArray, direction: FloatArray, *, bore_mm: float) -> SeamEstimate:
     lengths_mm = edges.lengths_mm[turning]
     total_mm = float(lengths_mm.sum())
     if total_mm == 0.0:
-        return SeamEstimate(length_mm=0.0, on_show_mm=0.0, rise_mm=0.0, bore_mm=0.0)
+        return SeamEstimate(length_mm=0.0, on_show_mm=0.0, rise_mm=0.0, bore_mm=bore_mm)
     heights_mm = edges.middles_mm[turning] @ direction
     spread_mm2 = np.average((heights_mm - np.average(heights_mm, weights=lengths_mm)) ** 2, weights=lengths_mm)
     return SeamEstimate(
         length_mm=total_mm,
         on_show_mm=float(lengths_mm[edges.shown[turning]].sum()),
         rise_mm=float(np.sqrt(12.0 * spread_mm2)),
-        bore_mm=0.0,
+        bore_mm=bore_mm,
     )
