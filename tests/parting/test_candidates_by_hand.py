@@ -121,30 +121,16 @@ def test_a_flat_face_says_how_large_it_is_both_sides_together():
     assert lid.reason == "square to 1200 mm² of flat" or lid.origin is DrawOrigin.MIRROR
 
 
-def chamfered(cut_mm):
-    """A cube of 40 with one corner cut off: a flat of 0.866 × side² (an equilateral triangle of √2 × cut)."""
-    corners = [
-        (x, y, z) for x in (0.0, 40.0) for y in (0.0, 40.0) for z in (0.0, 40.0) if (x, y, z) != (40.0, 40.0, 40.0)
-    ]
-    off = [(40.0 - cut_mm, 40.0, 40.0), (40.0, 40.0 - cut_mm, 40.0), (40.0, 40.0, 40.0 - cut_mm)]
-    return from_solid(Solid.hull_points(corners + off))
-
-
-@pytest.mark.parametrize(("cut_mm", "counts"), [(15.2, False), (15.8, True)])
-def test_a_flat_counts_from_two_hundredths_of_the_area_on(cut_mm, counts):
-    """Two more corners take all symmetry away; the share is reckoned here from the triangles."""
-    mesh = from_solid(
-        Solid.hull_points([*map(tuple, chamfered(cut_mm).vertices_mm), (60.0, 10.0, 5.0), (20.0, 20.0, -9.0)])
-    )
-    vectors = mesh.vertices_mm[mesh.faces]
-    areas = np.linalg.norm(np.cross(vectors[:, 1] - vectors[:, 0], vectors[:, 2] - vectors[:, 0]), axis=1) / 2.0
-    normal = np.ones(3) / np.sqrt(3.0)
-    normals = np.cross(vectors[:, 1] - vectors[:, 0], vectors[:, 2] - vectors[:, 0])
-    normals /= np.linalg.norm(normals, axis=1, keepdims=True)
-    share = areas[np.abs(normals @ normal) > 0.9999].sum() / areas.sum()
-    assert share == pytest.approx(0.0209 if counts else 0.0193, abs=2e-4)
-    along = [one for one in named_candidates(mesh, ()) if abs(one.direction @ normal) > 0.9999]
+@pytest.mark.parametrize(("cap_mm", "counts"), [(2.7, False), (2.95, True)])
+def test_a_flat_counts_from_two_hundredths_of_the_area_on(cap_mm, counts):
+    """A ball of 10 mm with two caps cut off: π 2.7² is 0.019 of the area that is left, π 2.95² 0.023."""
+    ball, normal = Solid.sphere(10.0, 128), np.ones(3) / np.sqrt(3.0)
+    for axis, radius_mm in ((normal, cap_mm), (np.array([1.0, -0.9, 0.1]), 6.0)):
+        ball = ball.trim_by_plane(tuple(-axis / np.linalg.norm(axis)), -np.sqrt(100.0 - radius_mm**2))
+    along = [one for one in named_candidates(from_solid(ball), ()) if abs(one.direction @ normal) > 0.9999]
     assert [one.origin for one in along] == ([DrawOrigin.FLAT] if counts else [])
+    for one in along:
+        assert float(one.reason.split()[2]) == pytest.approx(np.pi * cap_mm**2, rel=0.05)
 
 
 def polygon(sides, *, high=30.0):
