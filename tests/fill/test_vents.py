@@ -7,7 +7,7 @@ import pytest
 
 from fill_shapes import SOLIDS, UP, Solid, box, joined, part_of
 from firstpour.fill import vents
-from firstpour.fill.breathing import Mix, gate_breathes
+from firstpour.fill.breathing import Mix
 from firstpour.fill.cavity import cut_cavity, highest_place
 from firstpour.fill.channels import ChannelSizes, propose_channels
 from firstpour.fill.places import near_seam, seam_line
@@ -55,30 +55,6 @@ def round_gate(radius_mm, *, foot_radius_mm=0.0, mouth_mm=None):
         use=ChannelUse.GATE, path_mm=np.array([[0.0, 0.0, 20.0], [0.0, 0.0, 40.0]]), radius_start_mm=radius_mm,
         radius_end_mm=mouth_mm or 2.0 * radius_mm, foot_radius_mm=foot_radius_mm,
     )  # fmt: skip
-
-
-def holding(volume_ml, *, height_mm=20.0):
-    """A square box that holds so much, off the origin and not as high as it is wide."""
-    side = np.sqrt(1000.0 * volume_ml / height_mm)
-    return cut(box((5, 5, 100), (5 + side, 5 + side, 100 + height_mm)))
-
-
-@pytest.mark.parametrize(
-    ("gate", "words", "limit_ml"),
-    [
-        (round_gate(5.0), {"viscosity_pa_s": 2.0, "density_g_ml": 1.05}, 16.8),
-        (round_gate(9.0, foot_radius_mm=5.0), {"viscosity_pa_s": 2.0, "density_g_ml": 1.05}, 16.8),
-        (round_gate(5.0, foot_radius_mm=9.0), {"viscosity_pa_s": 2.0, "density_g_ml": 1.05}, 16.8),
-        (round_gate(5.0), {}, 33.6),
-        (round_gate(4.0), {"viscosity_pa_s": 5.0, "density_g_ml": 1.0}, 1.9),
-    ],
-)
-def test_a_gate_breathes_if_one_long_bubble_after_the_other_empties_the_cavity_in_a_minute(gate, words, limit_ml):
-    """Thick liquids: a bubble climbs at 0.01 ρ g D² / μ, less for surface tension: 3.57 mm/s at 10 mm, 2 Pa·s
-    and 1.05 g/ml (Wallis 1969 ch. 10, from memory). By π D² / 4 that is 0.28 ml/s, 16.8 ml a minute; at 1 Pa·s twice
-    that; at 8 mm, 5 Pa·s and 1 g/ml 0.63 mm/s and 1.9 ml."""
-    assert gate_breathes(holding(0.93 * limit_ml), gate, mix=Mix(**words))
-    assert not gate_breathes(holding(1.07 * limit_ml), gate, mix=Mix(**words))
 
 
 APEX = np.array([103.3, 52.1, 10.0])
@@ -291,9 +267,10 @@ class Breathing:
     """A filling with vents, and where the vent that breathes would go; each vent is named by its height."""
 
     def __init__(self, monkeypatch, *, pitch_mm=0.2, breathes=False, spouts_mm=(20.0, 15.0), way=True):
-        self.apart_mm, self.filled, self.spouts = None, [], [self.spout(high) for high in spouts_mm]
+        self.apart_mm, self.filled, self.asked = None, [], []
+        self.spouts = [self.spout(high) for high in spouts_mm]
         self.cavity = Some(dexels=Some(pitch_mm=pitch_mm), up=UP)
-        monkeypatch.setattr(vents, "gate_breathes", lambda *_, **__: breathes)
+        monkeypatch.setattr(vents, "gate_breathes", lambda *_, mix: self.asked.append(mix) or breathes)
         monkeypatch.setattr(vents, "last_spouts", self.last_spouts)
         monkeypatch.setattr(vents, "vent_from", lambda ways, spouts, **_: (spouts[0] if way else None, ways))
         monkeypatch.setattr(vents, "fill_cavity", lambda _, **words: self.filled.append(words) or "filled")
@@ -306,12 +283,12 @@ class Breathing:
         self.apart_mm = apart_mm
         return self.spouts
 
-    def vented(self, *highs_mm, gates=None):
+    def vented(self, *highs_mm, gates=None, mix=None):
         before = Vented(
             vents=tuple(self.spout(high) for high in highs_mm), blocked=(), fill="as it was",
             ways=Some(cavity=self.cavity),
         )  # fmt: skip
-        after = breathing_vent(before, gates=gates or (round_gate(3.0),), radius_mm=1.0, mouth_ratio=2.0)
+        after = breathing_vent(before, gates=gates or (round_gate(3.0),), radius_mm=1.0, mouth_ratio=2.0, mix=mix)
         return None if after is before else after
 
 
@@ -354,3 +331,10 @@ def test_the_vent_keeps_clear_of_the_gate_by_its_foot_its_mouth_and_its_own_radi
     assert case.apart_mm == pytest.approx(apart_mm)
     assert len(case.filled[0]["more_gates_mm"]) == 1
     assert case.filled[0]["passage_mm"] == 0.0
+
+
+def test_whether_a_gate_breathes_is_asked_of_what_is_poured_or_of_a_typical_mix(monkeypatch):
+    case, thick = Breathing(monkeypatch, breathes=True), Mix(viscosity_pa_s=9.0)
+    case.vented(mix=thick)
+    case.vented()
+    assert case.asked == [thick, Mix()]

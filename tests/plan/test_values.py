@@ -17,7 +17,7 @@ def with_findings(*codes):
 def part(name="limpet", **stages):
     every = {
         "part": with_findings(), "measures": with_findings(), "fill": None, "flow": None, "mould": with_findings(),
-        "printing": with_findings(), "draws": (), "choice": None, "worked_name": "", **stages,
+        "printing": with_findings(), "pours": (), "draws": (), "choice": None, "worked_name": "", **stages,
     }  # fmt: skip
     return PartPlan(request=Some(name=name), **every)
 
