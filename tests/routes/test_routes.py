@@ -4,68 +4,18 @@ from dataclasses import replace
 
 import pytest
 
-from firstpour.choosing.need import PartNeed
 from firstpour.job.job import Preference
 from firstpour.materials.feel import wanted_hardness
-from firstpour.materials.steps import step
-from firstpour.printing.printers import FILAMENT_PRINTER, VAT_PRINTER, Process
-from firstpour.routes.cast import MouldWay, PrintedPieces
-from firstpour.routes.compare import BreakEven
+from firstpour.printing.printers import FILAMENT_PRINTER
+from firstpour.routes.compare import Measure, shown_mm
 from firstpour.routes.money import Rates
-from firstpour.routes.printed import PrintWay, on_a_plate
+from firstpour.routes.printed import on_a_plate
 from firstpour.routes.recipe import Way
 from firstpour.routes.refused import miss_of
-from firstpour.routes.routes import Asked, PartRoutes, part_routes
-from firstpour.stock.demo_stock import demo_stock
+from firstpour.routes.routes import part_routes
 from firstpour.workshop.equipment import Equipment
-from firstpour.workshop.workshop import Workshop
-from shelf_samples import TODAY, shipped
-
-SHELF = Workshop(catalogue=shipped(), stock=demo_stock(today=TODAY), today=TODAY)
-FINISH = tuple(step(name) for name in ("sand", "prime", "dry-primer", "sand-primer", "seal", "dry-sealer"))
-HUB = PartNeed(
-    name="hub",
-    pieces_ml={"upper": 60, "lower": 60},
-    casting_ml=8,
-    copies=8,
-    hardness="D 75",
-    master=Process.FILAMENT,
-    master_steps=FINISH,
-    area_mm2=3500,
-)
-PRINTS = (
-    PrintWay(
-        printer=FILAMENT_PRINTER,
-        size_mm=(30, 30, 20),
-        layer_mm=0.1,
-        step_mm=0.04,
-        print_min=60,
-        material_ml=6,
-        support_mm2=0,
-        fits=True,
-        smoothing=FINISH[:4],
-    ),
-    PrintWay(
-        printer=VAT_PRINTER,
-        size_mm=(30, 30, 25),
-        layer_mm=0.05,
-        step_mm=0.02,
-        print_min=100,
-        material_ml=9,
-        support_mm2=100,
-        fits=True,
-    ),
-)
-
-
-def asked(need: PartNeed = HUB, prints: tuple[PrintWay, ...] = PRINTS) -> Asked:
-    pieces = (PrintedPieces(process=Process.FILAMENT, print_min=300, grams=80, count=3),)
-    mould = MouldWay(kind="trays", need=need, pieces=pieces, step_mm=0.04, seam_on_show_mm=90, estimated=False)
-    return Asked(need=need, prints=prints, moulds=(mould,), refused=())
-
-
-def hub_routes(prefer: Preference | None = None, rates: Rates | None = None) -> PartRoutes:
-    return part_routes(asked(), SHELF, rates=rates or Rates(), prefer=prefer)
+from routes_shapes import HUB, PRINTS, SHELF, asked, hub_routes
+from shelf_samples import shipped
 
 
 def test_a_soft_part_cannot_be_printed_and_the_row_says_by_how_much_it_misses() -> None:
@@ -80,20 +30,20 @@ def test_a_soft_part_cannot_be_printed_and_the_row_says_by_how_much_it_misses() 
     assert misses["printed in Rigid filament"][1].startswith("D 80 is at least 70 points too hard")
 
 
-def test_a_rigid_hub_is_printed_for_one_and_smooth_copies_are_cast_from_a_number_that_is_shown() -> None:
-    made = hub_routes(rates=Rates(hands_per_h=20.0))
-    smooth = next(one for one in made.breaks if one.smooth and one.measure == "money")
-    assert isinstance(smooth, BreakEven)
-    assert (smooth.better_below, smooth.better_from) == ("printed", "cast")
-    assert smooth.copies is not None
-    at = part_routes(asked(replace(HUB, copies=smooth.copies)), SHELF, rates=Rates(hands_per_h=20.0))
-    before = part_routes(asked(replace(HUB, copies=smooth.copies - 1)), SHELF, rates=Rates(hands_per_h=20.0))
-    assert cheapest_smooth(at) is Way.CAST
-    assert cheapest_smooth(before) is Way.PRINTED
+SANDED = "printed in Rigid filament on the filament printer, every copy sanded and primed"
 
 
-def cheapest_smooth(made: PartRoutes) -> Way:
-    return next(one.recipe.way for one in made.routes if one.recipe.flaw_mm == 0.0)
+def test_a_rigid_hub_is_printed_for_eight_and_cast_from_a_number_that_is_shown() -> None:
+    """Copies that look alike: sanded prints against castings, hands at 20 an hour."""
+    rates = Rates(hands_per_h=20.0)
+    breaks = [one for one in hub_routes(rates=rates).breaks if one.measure is Measure.MONEY]
+    shown = next(one for one in breaks if one.print == SANDED)
+    assert shown.copies is not None
+    assert shown.copies > 8
+    for copies, better in ((8, Way.PRINTED), (shown.copies - 1, Way.PRINTED), (shown.copies, Way.CAST)):
+        made = part_routes(asked(replace(HUB, copies=copies)), SHELF, rates=rates)
+        alike = [one for one in made.routes if one.recipe.way is Way.CAST or one.recipe.name == SANDED]
+        assert alike[0].recipe.way is better, copies
 
 
 def test_nothing_that_is_marked_undominated_is_beaten_and_the_cheapest_is_among_it() -> None:
@@ -112,7 +62,7 @@ def test_a_stated_preference_picks_one_and_says_why(preference: Preference) -> N
     values = {
         Preference.CHEAPEST: [one.outcome.money for one in (best, *made.routes)],
         Preference.SOONEST: [one.outcome.days for one in (best, *made.routes)],
-        Preference.FINISH: [one.recipe.flaw_mm for one in (best, *made.routes)],
+        Preference.FINISH: [shown_mm(one.recipe) for one in (best, *made.routes)],
         Preference.HANDS: [one.outcome.hands_min for one in (best, *made.routes)],
     }[preference]
     assert values[0] == min(values)

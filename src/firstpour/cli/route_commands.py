@@ -11,6 +11,9 @@ from firstpour.cli.workshop_commands import WorkshopPath
 
 if TYPE_CHECKING:
     from firstpour.files.route_entries import BreakEvenEntry, PartRoutesEntry, RouteEntry
+    from firstpour.job.job import Job
+    from firstpour.routes.routes import PartRoutes
+    from firstpour.workshop.workshop import Workshop
 
 MOST_REFUSED = 8
 """Refusals shown of a part without the details."""
@@ -23,6 +26,9 @@ def register(app: typer.Typer) -> None:
 
 def route(
     job: Annotated[Path, typer.Argument(help="A job file (.toml) whose parts have a hardness.", show_default=False)],
+    charts: Annotated[
+        Path | None, typer.Option(help="Folder for a chart of each part, money and days against copies: SVG and PNG.")
+    ] = None,
     shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
     processes: Annotated[int | None, typer.Option(min=1, help="Parts worked out at once.")] = None,
     details: Annotated[bool, typer.Option("--details", help="Every route with its terms, every refusal.")] = False,
@@ -52,16 +58,39 @@ def route(
         plan = make_plan(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())
         told(1, 1, "routes")
         parts = routes_of(plan, here, kept=kept_folder())
+        written = () if charts is None else _write_charts(charts, parts, asked, here)
     entry = routes_entry(parts)
     if as_json:
         show.print_json(entry)
     else:
         for part in entry.parts:
             _show_part(part, details=details)
+        for path in written:
+            show.print_words(f"Chart: {path}")
     failed = [one.finding for one in plan.failed]
     if not as_json:
         show.print_findings(failed)
     show.end(failed)
+
+
+def _write_charts(
+    folder: Path, parts: "tuple[PartRoutes, ...]", job: "Job", workshop: "Workshop"
+) -> tuple[Path, ...]:
+    """Charts of all parts, written whole; give the files."""
+    from firstpour.files.whole import Over, write_all_whole
+    from firstpour.pictures.route_chart import MOST_DRAWN, ChartKind, route_chart
+    from firstpour.routes.routes import curves_of, rates_of
+
+    files = {}
+    for part in parts:
+        if not part.routes:
+            continue
+        curves = curves_of(part, workshop, rates=rates_of(job), counts=range(1, MOST_DRAWN + 1))
+        for kind in ChartKind:
+            name = f"{part.name.replace(' ', '-')}-routes.{kind.value}"
+            files[folder / name] = route_chart(part, curves, kind)
+    write_all_whole(files, over=Over.ANYTHING)
+    return tuple(files)
 
 
 def _show_part(part: "PartRoutesEntry", *, details: bool) -> None:
@@ -76,8 +105,8 @@ def _show_part(part: "PartRoutesEntry", *, details: bool) -> None:
         _show_words(number, one, details=details)
     if not details and len(shown) < len(part.routes):
         show.print_words(f"{len(part.routes) - len(shown)} more routes: --details, or --json.", style="dim")
-    for broken in part.break_evens:
-        show.print_words(f"Break-even: {break_even_words(broken)}", indent=2)
+    for words in break_even_words(part):
+        show.print_words(f"Break-even: {words}", indent=2)
     for pick in part.picks if part.pick is None else [part.pick]:
         show.print_words(f"Pick: {pick.why}", indent=2)
     refused = part.refused if details else part.refused[:MOST_REFUSED]
@@ -157,10 +186,24 @@ def _show_words(number: int, one: "RouteEntry", *, details: bool) -> None:
         show.print_words(f"To be the cheapest: {one.would_win}", indent=4)
 
 
-def break_even_words(one: "BreakEvenEntry") -> str:
-    """Where the better way changes, in a sentence."""
-    among = " among smooth copies" if one.smooth else ""
-    what = {"money": "costs less", "hands": "takes less of your hands"}[one.measure]
-    if one.copies is None:
-        return f"{one.better_below} always {what}{among}, up to 1000 copies"
-    return f"{one.better_below} {what}{among} below {one.copies} copies, {one.better_from} from {one.copies} on"
+def break_even_words(part: "PartRoutesEntry") -> list[str]:
+    """For each print that casting overtakes, from which number of copies on; one line for those it never does."""
+    short = {one.name: short_name(one) for one in part.routes}
+    by_print: dict[str, list[BreakEvenEntry]] = {}
+    for one in part.break_evens:
+        by_print.setdefault(one.print, []).append(one)
+    lines, never = [], []
+    for name, found in by_print.items():
+        told = [_overtakes(one) for one in found if one.copies is not None]
+        if told:
+            lines.append(f"casting {' and '.join(told)} than “{short[name]}”")
+        else:
+            never.append(f"“{short[name]}”")
+    if never:
+        lines.append(f"up to 1000 copies no casting as fine costs or works less than {', '.join(never)}")
+    return lines
+
+
+def _overtakes(one: "BreakEvenEntry") -> str:
+    less = {"money": "costs less", "hands": "takes less hands"}[one.measure]
+    return f"{less} from {one.copies} {'copy' if one.copies == 1 else 'copies'} on"

@@ -44,6 +44,7 @@ class RouteEntry(Entry):
     off_points: float | None
     finish: str
     step_mm: float = Field(description="Steps that are left on show faces.")
+    seam_on_show_mm: float
     first_proof_min: float
     first_copy_min: float
     all_copies_min: float = Field(description="If hands and printer never keep it waiting.")
@@ -76,13 +77,11 @@ class RefusedEntry(Entry):
 
 
 class BreakEvenEntry(Entry):
-    """Where the better way changes."""
+    """From how many copies on casting takes less than a print, of money or of hands."""
 
     measure: str
-    smooth: bool = Field(description="Among routes that leave no step on show faces.")
-    better_below: str
-    better_from: str
-    copies: int | None = Field(description="From so many copies on; null: not up to 1,000.")
+    print: str = Field(description="Name of the print's route.")
+    copies: int | None = Field(description="1: from the first copy on; null: not up to 1,000.")
 
 
 class PickEntry(Entry):
@@ -146,6 +145,7 @@ def _route(one: Route) -> RouteEntry:
         off_points=recipe.off_points,
         finish=recipe.finish,
         step_mm=recipe.flaw_mm,
+        seam_on_show_mm=recipe.seam_mm,
         first_proof_min=what.first_proof_min,
         first_copy_min=what.first_copy_min,
         all_copies_min=what.all_copies_min,

@@ -26,10 +26,9 @@ from firstpour.printing.print_piece import fitting_layer_mm, ways_up, work_on_pr
 from firstpour.printing.printers import Printer
 from firstpour.printing.to_print import ToPrint, part_to_print
 from firstpour.routes.cast import MouldWay, PrintedPieces
-from firstpour.routes.money import Rates
 from firstpour.routes.printed import PrintWay
 from firstpour.routes.refused import Refused
-from firstpour.routes.routes import Asked, PartRoutes, part_routes
+from firstpour.routes.routes import Asked, PartRoutes, part_routes, rates_of
 from firstpour.values import FloatArray, frame_along, turned
 from firstpour.workshop.equipment import pieces_printer
 from firstpour.workshop.workshop import Workshop
@@ -71,7 +70,7 @@ def routes_of(plan: Plan, workshop: Workshop, *, kept: Path | None = None) -> tu
         raise BadJob(
             "no part says how its copies shall feel", remedy='add hardness = "A 20", or words such as "rigid"'
         )
-    rates = Rates(hands_per_h=job.hands_per_h, printer_per_h=job.printer_per_h)
+    rates = rates_of(job)
     return tuple(
         part_routes(asked_of(one, job, kept=kept), workshop, rates=rates, prefer=job.prefer) for one in parts
     )

@@ -16,6 +16,7 @@ from firstpour.materials.compatibility import mould_life
 from firstpour.materials.feel import Hardness
 from firstpour.materials.material import Kind, Material
 from firstpour.materials.steps import On, Step
+from firstpour.printing.estimate import SMOOTH_MM
 from firstpour.printing.printers import Process
 from firstpour.routes.money import Cost, grams_cost
 from firstpour.routes.recipe import Recipe, Way
@@ -183,6 +184,7 @@ def _recipe(way: MouldWay, casting: Option, rubber: Trial, cast: Trial, workshop
         hardness=reached,
         off_points=casting.way.off_points if casting.way is not None else None,
         flaw_mm=_left_mm(way),
+        seam_mm=way.seam_on_show_mm,
         finish=_finish(way),
         once=(_prints(way), *steps.once),
         each_mould=(*steps.each_mould, *_silicone_pours(need, rubber), *steps.after_silicone),
@@ -337,7 +339,8 @@ def _left_mm(way: MouldWay) -> float:
 def _finish(way: MouldWay) -> str:
     seam = f", {way.seam_on_show_mm:.0f} mm of seam on show faces" if way.seam_on_show_mm > 1.0 else ""
     left = _left_mm(way)
-    smooth = "smooth as the sanded master" if left == 0.0 else f"copies steps of {left:.2f} mm"
+    smooth = "smooth as the sanded master" if left == 0.0 else f"copies steps of {left:.2f} mm of the master"
+    smooth = "smooth as the master" if 0.0 < left <= SMOOTH_MM else smooth
     return f"{smooth}, its gloss too{seam}"
 
 

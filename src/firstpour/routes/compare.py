@@ -2,8 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
 from firstpour.job.job import Preference
+from firstpour.printing.estimate import SMOOTH_MM
 from firstpour.routes.money import Rates
 from firstpour.routes.recipe import Outcome, Recipe, Way, minutes_for, money_curve, outcome
 from firstpour.routes.work import Presence
@@ -24,17 +26,22 @@ class Route:
     """What would have to change for it to be the cheapest; empty for the cheapest itself."""
 
 
+class Measure(StrEnum):
+    """What break-evens are looked for in."""
+
+    MONEY = "money"
+    HANDS = "hands"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BreakEven:
-    """The best of one way overtakes the best of the other from `copies` on; None: not up to 1,000.
+    """From so many copies on casting takes less of it than this print, whichever casting is best at each number.
 
-    Of `measure` (money, hands), among all routes, or with `smooth` among those that leave no step on show faces.
+    Only castings as fine as the print count. 1: from the first copy on; None: not up to 1,000 copies.
     """
 
-    measure: str
-    smooth: bool
-    better_below: str
-    better_from: str
+    measure: Measure
+    print: str
     copies: int | None
 
 
@@ -48,10 +55,10 @@ class Pick:
 
 
 def measures(one: Route) -> tuple[float, ...]:
-    """What one wants little of: money, days, hands, steps that show, distance from the feel, chance to fall short."""
+    """What one wants little of: money, days, hands, steps and seam that show, off the feel, chance to fall short."""
     what = one.outcome
     off = abs(one.recipe.off_points or 0.0)
-    return (what.money, what.days, what.hands_min, one.recipe.flaw_mm, off, 1.0 - what.chance)
+    return (what.money, what.days, what.hands_min, shown_mm(one.recipe), one.recipe.seam_mm, off, 1.0 - what.chance)
 
 
 def is_beaten(values: Sequence[float], others: Sequence[Sequence[float]]) -> bool:
@@ -78,30 +85,33 @@ def overtakes_at(first: Sequence[float], second: Sequence[float]) -> int | None:
 
 
 def break_evens(recipes: Sequence[Recipe], rates: Rates) -> tuple[BreakEven, ...]:
-    """Where the best print and the best casting change places, whichever of each is best at that number."""
-    money = [money_curve(one, COUNTS, rates) for one in recipes]
-    hands = [[minutes_for(one, n).hands_min for n in COUNTS] for one in recipes]
+    """For each print, the number of copies from which casting is better."""
+    castings = [one for one in recipes if one.way is Way.CAST]
     found = []
-    for smooth in (False, True):
-        kept = [n for n, one in enumerate(recipes) if not smooth or one.flaw_mm == 0.0]
-        for measure, curves in (("money", money), ("hands", hands)):
-            one = _break_even([recipes[n] for n in kept], [curves[n] for n in kept], measure=measure, smooth=smooth)
-            found += [] if one is None else [one]
+    for measure in Measure:
+        curves = [_curve(one, measure, rates) for one in castings]
+        for print_ in (one for one in recipes if one.way is Way.PRINTED):
+            fine = [curve for one, curve in zip(castings, curves, strict=True) if shown_mm(one) <= shown_mm(print_)]
+            if fine:
+                least = [min(values) for values in zip(*fine, strict=True)]
+                at = overtakes_at(_curve(print_, measure, rates), least)
+                found.append(BreakEven(measure=measure, print=print_.name, copies=at))
     return tuple(found)
 
 
-def _break_even(
-    recipes: Sequence[Recipe], curves: Sequence[Sequence[float]], *, measure: str, smooth: bool
-) -> BreakEven | None:
-    least: dict[Way, list[float]] = {}
-    for way in Way:
-        mine = [curve for one, curve in zip(recipes, curves, strict=True) if one.way is way]
-        if not mine:
-            return None
-        least[way] = [min(values) for values in zip(*mine, strict=True)]
-    first, then = sorted(Way, key=lambda way: least[way][0])
-    at = overtakes_at(least[first], least[then])
-    return BreakEven(measure=measure, smooth=smooth, better_below=first.value, better_from=then.value, copies=at)
+def shown_mm(recipe: Recipe) -> float:
+    """The steps that one sees: those that go under a coat of primer count as none.
+
+    >>> shown_mm(Recipe(name="", way=Way.PRINTED, material="", flaw_mm=0.015))
+    0.0
+    """
+    return recipe.flaw_mm if recipe.flaw_mm > SMOOTH_MM else 0.0
+
+
+def _curve(recipe: Recipe, measure: Measure, rates: Rates) -> list[float]:
+    if measure is Measure.MONEY:
+        return money_curve(recipe, COUNTS, rates)
+    return [minutes_for(recipe, n).hands_min for n in COUNTS]
 
 
 def side_by_side(recipes: Sequence[Recipe], copies: int, *, presence: Presence, rates: Rates) -> tuple[Route, ...]:
@@ -132,13 +142,13 @@ def _would_win(loser: Route, winner: Route) -> str:
     return f"{gap:.2f} dearer than the cheapest: no one price makes up for it"
 
 
-def _key(preference: Preference, one: Route) -> float:
+def _key(preference: Preference, one: Route) -> tuple[float, ...]:
     """What the preference wants little of."""
     keys = {
-        Preference.CHEAPEST: one.outcome.money,
-        Preference.SOONEST: one.outcome.days,
-        Preference.FINISH: one.recipe.flaw_mm,
-        Preference.HANDS: one.outcome.hands_min,
+        Preference.CHEAPEST: (one.outcome.money,),
+        Preference.SOONEST: (one.outcome.days,),
+        Preference.FINISH: (shown_mm(one.recipe), one.recipe.seam_mm),
+        Preference.HANDS: (one.outcome.hands_min,),
     }
     return keys[preference]
 

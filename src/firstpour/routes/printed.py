@@ -10,6 +10,7 @@ from firstpour.materials.feel import Hardness, Scale, hardness_of, points_above
 from firstpour.materials.figures import FigureName
 from firstpour.materials.material import Kind, Material, value_or
 from firstpour.materials.steps import Step, step
+from firstpour.printing.estimate import SMOOTH_MM
 from firstpour.printing.printers import Printer, Process
 from firstpour.routes.money import grams_cost
 from firstpour.routes.recipe import Recipe, Way
@@ -121,7 +122,7 @@ def _recipe(need: PartNeed, wanted: Hardness, material: Material, way: PrintWay,
         hardness=have,
         off_points=None if have is None else points_above(have, wanted),
         flaw_mm=way.step_mm,
-        finish=f"layer steps of {way.step_mm:.2f} mm show",
+        finish=_finish(way),
         each_go=_plate_work(way),
         a_go=plate,
         yield_ratio=PRINT_YIELD,
@@ -134,6 +135,11 @@ def _recipe(need: PartNeed, wanted: Hardness, material: Material, way: PrintWay,
         ),
         to_buy=() if line.enough else (f"{material.name}: {line.buy}" if line.buy else material.name,),
     )
+
+
+def _finish(way: PrintWay) -> str:
+    shows = "hardly show" if way.step_mm <= SMOOTH_MM else "show"
+    return f"layer steps of {way.step_mm:.2f} mm {shows}"
 
 
 def _can_be_sanded(material: Material) -> bool:

@@ -40,6 +40,8 @@ class Recipe:
     hardness: Hardness | None = None
     off_points: float | None = None
     flaw_mm: float = 0.0
+    seam_mm: float = 0.0
+    """Seam on show faces."""
     finish: str = ""
     once: tuple[Work, ...] = ()
     each_mould: tuple[Work, ...] = ()

@@ -4,13 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from firstpour.choosing.need import PartNeed
-from firstpour.job.job import Preference
+from firstpour.job.job import Job, Preference
 from firstpour.materials.feel import Hardness, wanted_hardness
 from firstpour.routes.cast import MouldWay, cast_routes
 from firstpour.routes.compare import BreakEven, Pick, Route, break_evens, picked, side_by_side
 from firstpour.routes.money import Rates
 from firstpour.routes.printed import PrintWay, print_routes
-from firstpour.routes.recipe import Recipe, money_curve, outcome
+from firstpour.routes.recipe import Way, money_curve, outcome
 from firstpour.routes.refused import Refused
 from firstpour.routes.work import Presence
 from firstpour.workshop.workshop import Workshop
@@ -51,6 +51,11 @@ class Asked:
     """Kind, silicone and casting material of the plan."""
 
 
+def rates_of(job: Job) -> Rates:
+    """What an hour costs in that job."""
+    return Rates(hands_per_h=job.hands_per_h, printer_per_h=job.printer_per_h)
+
+
 def part_routes(asked: Asked, workshop: Workshop, *, rates: Rates, prefer: Preference | None = None) -> PartRoutes:
     """All routes of a part.
 
@@ -85,15 +90,35 @@ class Curve:
     """Money and days of one route against the number of copies."""
 
     name: str
+    way: Way
     copies: tuple[int, ...]
     money: tuple[float, ...]
     days: tuple[float, ...]
 
 
-def curve_of(recipe: Recipe, counts: Sequence[int], *, presence: Presence, rates: Rates) -> Curve:
-    """The route for each of these numbers of copies."""
-    days = tuple(outcome(recipe, n, presence=presence, rates=rates).days for n in counts)
-    return Curve(name=recipe.name, copies=tuple(counts), money=tuple(money_curve(recipe, counts, rates)), days=days)
+def curves_of(part: PartRoutes, workshop: Workshop, *, rates: Rates, counts: Sequence[int]) -> tuple[Curve, ...]:
+    """The routes worth drawing: the prints, the plan's own, the casting that is cheapest now, and the soonest."""
+    presence = Presence.of(workshop.equipment.hours)
+    return tuple(
+        Curve(
+            name=one.recipe.name,
+            way=one.recipe.way,
+            copies=tuple(counts),
+            money=tuple(money_curve(one.recipe, counts, rates)),
+            days=tuple(outcome(one.recipe, n, presence=presence, rates=rates).days for n in counts),
+        )
+        for one in drawn_routes(part)
+    )
+
+
+def drawn_routes(part: PartRoutes, *, prints: int = 4) -> tuple[Route, ...]:
+    """The cheapest prints, the plan's own route, the casting that is cheapest and the one that is soonest."""
+    castings = [one for one in part.routes if one.recipe.way is Way.CAST]
+    chosen = [one for one in part.routes if one.recipe.way is Way.PRINTED][:prints]
+    chosen += [one for one in castings if one.recipe.planned]
+    if castings:
+        chosen += [castings[0], min(castings, key=lambda one: (one.outcome.days, one.outcome.money))]
+    return tuple({one.recipe.name: one for one in chosen}.values())
 
 
 def _notes(routes: Sequence[Route], rates: Rates) -> tuple[str, ...]:

@@ -1,0 +1,55 @@
+"""`firstpour route`: the table, JSON and charts of a small rigid part."""
+
+import json
+from pathlib import Path
+
+import pytest
+import trimesh
+
+JOB = """\
+[job]
+prefer = "cheapest"
+hands_per_h = 20
+
+[[part]]
+file = "peg.stl"
+copies = 4
+hardness = "rigid"
+"""
+
+
+@pytest.fixture
+def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A job of a round peg, its results kept between the commands of a test."""
+    monkeypatch.setenv("FIRSTPOUR_KEPT", str(tmp_path / "kept"))
+    trimesh.creation.cylinder(radius=8, height=20, sections=32).export(tmp_path / "peg.stl")
+    path = tmp_path / "job.toml"
+    path.write_text(JOB, encoding="utf-8")
+    return path
+
+
+def test_the_routes_of_a_peg_in_words_json_and_charts(typed, job: Path, tmp_path: Path) -> None:
+    charts = tmp_path / "charts"
+    code, said, _ = typed("route", job, "--charts", charts, "--processes", 1)
+    assert code == 0
+    for words in ("print, Rigid filament", "Break-even: ", "Pick: cheapest for 4 copies", "too soft for D 75"):
+        assert words in said
+    assert sorted(path.name for path in charts.iterdir()) == ["peg-routes.png", "peg-routes.svg"]
+    code, said, _ = typed("route", job, "--json", "--processes", 1)
+    assert code == 0
+    part = json.loads(said)["parts"][0]
+    assert part["pick"]["preference"] == "cheapest"
+    assert part["pick"]["route"] == part["routes"][0]["name"]
+    for route in part["routes"]:
+        assert route["cost"] == pytest.approx(sum(cost["money"] for cost in route["costs"]))
+        assert route["hands_min"] == pytest.approx(sum(work["hands_min"] for work in route["work"]))
+    code, said, _ = typed("route", job, "--details", "--processes", 1)
+    assert code == 0
+    assert "typical price" in said
+
+
+def test_a_job_without_a_hardness_is_refused_with_what_to_add(typed, job: Path) -> None:
+    job.write_text(JOB.replace('hardness = "rigid"\n', ""), encoding="utf-8")
+    code, _, told = typed("route", job, "--processes", 1)
+    assert code == 2
+    assert "hardness" in told
