@@ -31,7 +31,9 @@ def route(
     ] = None,
     shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
     processes: Annotated[int | None, typer.Option(min=1, help="Parts worked out at once.")] = None,
-    details: Annotated[bool, typer.Option("--details", help="Every route with its terms, every refusal.")] = False,
+    details: Annotated[
+        bool, typer.Option("--details", help="Every route, the telling ones with their terms; every refusal.")
+    ] = False,
     workshop: WorkshopPath = None,
     as_json: Annotated[bool, show.JSON_OPTION] = False,
 ) -> None:
@@ -98,11 +100,13 @@ def _show_part(part: "PartRoutesEntry", *, details: bool) -> None:
     show.print_words(f"{part.name}: {copies}, {part.hardness}", style="bold")
     if not part.routes:
         show.print_words("No route is left: see the refusals.", style="bold red")
-    shown = part.routes if details else telling_routes(part)
+    telling = telling_routes(part)
+    shown = part.routes if details else telling
     columns = ["route", "money", "hands", "proof", "days", "chance"]
     show.print_table("", columns, [_row(n, one) for n, one in enumerate(shown, start=1)])
     for number, one in enumerate(shown, start=1):
-        _show_words(number, one, details=details)
+        if one in telling:
+            _show_words(number, one, details=details)
     if not details and len(shown) < len(part.routes):
         show.print_words(f"{len(part.routes) - len(shown)} more routes: --details, or --json.", style="dim")
     for words in break_even_words(part):
