@@ -8,7 +8,7 @@ from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.materials.cautions import _cautions
 from firstpour.plan import SavedPlan
 from firstpour.sheets.blocks import Beside, Block, Cautions, Key, Page, Single, Table, Ticks
-from firstpour.sheets.placed import CAUTIONS, FINDINGS
+from firstpour.sheets.placed import CAUTIONS, FINDINGS, UNKNOWN_CAUTIONS
 from firstpour.sheets.run_sheet import part_pages, run_sheet
 from firstpour.sheets.words import wait_words
 
@@ -193,7 +193,9 @@ def test_a_part_without_materials_has_its_pages_and_says_what_is_missing(plan):
     bare = named(plan, "limpet").model_copy(update={"materials": None, "flow": None})
     pages = part_pages(plan, bare)
     assert [len(of(page, Cautions, "not known")) for page in pages] == [0, 1, 1, 1, 0]
-    assert not of(pages[1], Table, "Weigh")
+    assert all(of(page, Cautions)[0].items == UNKNOWN_CAUTIONS for page in pages[:-1])
+    (table,) = of(pages[1], Table, "Weigh")
+    assert {row[1:] for row in table.rows} == {("", "", "")}
 
 
 def test_waits_are_never_told_shorter_than_they_are(plan):

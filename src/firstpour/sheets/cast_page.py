@@ -6,11 +6,12 @@ from firstpour.files.fill_entries import PlannedFillEntry
 from firstpour.files.material_entries import ChosenEntry, PlannedMixEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.fill.values import ChannelUse, PourKind
+from firstpour.mould.pours import CAST
 from firstpour.parting.values import MouldKind
 from firstpour.sheets import mixing_blocks as mixing
 from firstpour.sheets.blocks import Beside, Block, Cautions, Page, Picture, Ticks
 from firstpour.sheets.placed import Moment, cautions_at, findings_at
-from firstpour.sheets.words import count_words, sentence, wait_words
+from firstpour.sheets.words import count_words, listed, piece_words, sentence, told, wait_words
 
 CLOSE = {
     MouldKind.BLOCK: "Close the cut: its two faces meet without a step, all around.",
@@ -30,9 +31,7 @@ def cast_pages(plan: PlanEntry, part: PartEntry) -> tuple[Page, ...]:
 
 
 def _page(plan: PlanEntry, part: PartEntry, chosen: ChosenEntry | None, mix: PlannedMixEntry | None) -> Page:
-    blocks: list[Block] = []
-    if mix is not None:
-        blocks.append(mixing.mixing_cautions(mix))
+    blocks: list[Block] = [mixing.mixing_cautions(mix)]
     blocks += _before(part, chosen)
     blocks += _laid_out(plan, part, chosen, mix)
     blocks.append(Ticks(title="Close it and stand it", items=_stand(part)))
@@ -40,13 +39,15 @@ def _page(plan: PlanEntry, part: PartEntry, chosen: ChosenEntry | None, mix: Pla
     if chosen is not None and mix is not None:
         blocks += mixing.weigh_and_clock(mix, chosen)
     else:
-        blocks.append(Cautions(title="Grams and minutes are not known", items=(NO_MATERIAL,)))
+        blocks += mixing.unknown(NO_MATERIAL)
     blocks.append(Ticks(title="Pour", items=_pour(plan, part)))
     if chosen is not None and mix is not None:
         what = "press a fingernail into the sprue, and open only if it leaves no mark"
         blocks.append(mixing.cure(chosen.demould_min, temperature_c=mix.temperature_c, what=what))
-        left = mixing.left_overs(mix, [sentence(f"{one.what} {sentence(one.remedy)}") for one in said])
+        left = mixing.left_overs(mix, [told(one.what, one.remedy) for one in said])
         blocks += [] if left is None else [left]
+    else:
+        blocks.append(mixing.to_write(outcome="Outcome: good, or what and where"))
     under = "" if chosen is None or mix is None else f"{chosen.name} · {mix.what}, {mixing.batches_words(mix)} in all"
     return Page(title=f"{part.name}: cast", under=under, blocks=tuple(blocks))
 
@@ -77,6 +78,8 @@ def _laid_out(
     if chosen is not None and mix is not None:
         items.append(f"{chosen.name}: {mix.total_g:.1f} g in all, both cans at {mix.temperature_c:g} °C, stirred up.")
         items += mixing.supplies_for(mix, mixing.in_this_room(chosen, mix), plan.to_lay_out)
+    else:
+        items.append(mixing.AS_THE_SHEET_ASKS)
     ticks = Ticks(title="Lay out before any mixing", items=tuple(items))
     picture = next((file for file in part.pictures if file.endswith("-fill.png")), None)
     if picture is None:
@@ -103,8 +106,8 @@ def _stand(part: PartEntry) -> tuple[str, ...]:
         )
     items.append(_standing(part, fill))
     gates, vents = _count(fill, ChannelUse.GATE), _count(fill, ChannelUse.VENT)
-    openings = f"{count_words(gates, 'gate', 'gates')} and {count_words(vents, 'vent', 'vents')}"
-    items.append(f"{openings} open to the top, free of flash: look through.")
+    openings = count_words(gates, "gate", "gates") + (f" and {count_words(vents, 'vent', 'vents')}" if vents else "")
+    items.append(f"{openings} free of flash to the top: look through.")
     return tuple(items)
 
 
@@ -112,12 +115,13 @@ def _standing(part: PartEntry, fill: PlannedFillEntry) -> str:
     """How the closed mould stands, and which half is on top."""
     cos = sum(a * b for a, b in zip(fill.up, part.mould.draw, strict=True))
     top = "upper half on top" if cos > 0 else "lower half on top"
+    turn = _turned(part)
     if not fill.directions:
         x, y, z = fill.up
-        return f"Stand it with {x:.2f}, {y:.2f}, {z:.2f} of the part upwards, the gate at the highest place."
+        return f"Stand it with the gate's mouth uppermost: ({x:.2f}, {y:.2f}, {z:.2f}) of the part upwards.{turn}"
     best = fill.directions[0]
     words = {
-        PourKind.FLAT: f"Lay it flat and level, {top}, the gate upwards.",
+        PourKind.FLAT: f"Lay it flat and level, {top}, the gate upwards.{turn}",
         PourKind.ON_EDGE: "Stand it on edge, the gate upwards.",
         PourKind.TILTED: f"Stand it on the wedge foot: tilted {best.tilt_deg:.0f}°, the gate at the highest place.",
     }
@@ -125,12 +129,18 @@ def _standing(part: PartEntry, fill: PlannedFillEntry) -> str:
     return words.get(best.kind, turned)
 
 
+def _turned(part: PartEntry) -> str:
+    """What now stands upside down, seen from the pour of its own silicone."""
+    over = [piece_words(name) for one in part.pours if one.pours == CAST for name in one.turned_over]
+    return f" The {listed(over)} then lies upside down, seen from its own pour." if over else ""
+
+
 def _count(fill: PlannedFillEntry, use: ChannelUse) -> int:
     return sum(1 for one in fill.channels if one.use == use)
 
 
 def _pour(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
-    said = [sentence(f"{one.what}: {one.remedy}") for one in findings_at(plan, part, Moment.CAST)]
+    said = [told(one.what, one.remedy) for one in findings_at(plan, part, Moment.CAST)]
     if part.fill is None:
         return (
             *said,
@@ -145,7 +155,9 @@ def _pour(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
     return (
         *said,
         f"Pour a thin, unbroken stream into the gate: {part.mould.casting_ml:.1f} ml.{takes}",
-        "Stop when the material stands in every vent; close a vent that runs over with a dab of clay.",
+        "Stop when the material stands in every vent; close a vent that runs over with a dab of clay."
+        if _count(part.fill, ChannelUse.VENT)
+        else "Stop when the gate stands full, and stays so.",
         "Keep the gate full: top up as it sinks, as long as the mix still runs.",
         "Do not move it until the cure has ended.",
     )

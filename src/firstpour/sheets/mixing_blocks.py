@@ -11,20 +11,29 @@ from firstpour.files.material_entries import (
     SupplyEntry,
 )
 from firstpour.sheets.blocks import Beside, Block, Cautions, Fields, Key, Single, Table
-from firstpour.sheets.placed import Moment, cautions_at, first_words
+from firstpour.sheets.placed import UNKNOWN_CAUTIONS, Moment, cautions_at, first_words
 from firstpour.sheets.words import count_words, grams, minute_words, sentence, wait_words, within
 
 NOT_FOR_A_POUR = frozenset({"sanding-mask", "vapour-mask"})
 """Supplies of other steps than mixing and pouring."""
+AS_THE_SHEET_ASKS = "Gloves, eye protection, cups, sticks and scale as the data sheet of the material asks."
 CUPS = frozenset({"plastic-cups", "paper-cups"})
 DEGAS, POUR = "degas", "pour"
 
 
-def mixing_cautions(mix: PlannedMixEntry) -> Cautions:
+def mixing_cautions(mix: PlannedMixEntry | None) -> Cautions:
     """What can harm while this is mixed; what comes first stands first."""
-    return Cautions(
-        title="Before anything is mixed",
-        items=(*first_words(mix.cautions), *cautions_at(mix.cautions, Moment.MIX, Moment.AIR)),
+    known = () if mix is None else (*first_words(mix.cautions), *cautions_at(mix.cautions, Moment.MIX, Moment.AIR))
+    return Cautions(title="Before anything is mixed", items=known or UNKNOWN_CAUTIONS)
+
+
+def unknown(why: str) -> tuple[Single, ...]:
+    """In the stead of grams and minutes where no material is known: why, and a place for one's own."""
+    blank = ("", "", "", "")
+    head = ("Part", "On the scale", "Weighed", "Done at")
+    return (
+        Cautions(title="Grams and minutes are not known", items=(why,)),
+        Table(title="Weigh", head=head, rows=(("A", *blank[1:]), ("B", *blank[1:])), widths=(0, 1, 1, 1), row_mm=8.0),
     )
 
 

@@ -5,8 +5,8 @@ from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.files.step_entries import StepEntry
 from firstpour.parting.values import MouldKind
 from firstpour.sheets.blocks import Block, Cautions, Key, Page, Picture, Table, Ticks, Words
-from firstpour.sheets.placed import ON_FIRST_PAGE, Moment, cautions_at, findings_at, first_words
-from firstpour.sheets.words import count_words, sentence, wait_words
+from firstpour.sheets.placed import ON_FIRST_PAGE, UNKNOWN_CAUTIONS, Moment, cautions_at, findings_at, first_words
+from firstpour.sheets.words import count_words, told, wait_words
 
 SAID_APART = frozenset({"buy"})
 ROWS_OF_LOG = 24
@@ -29,7 +29,7 @@ def summary_page(plan: PlanEntry) -> Page:
     due = "" if plan.job.due is None else f" · due {plan.job.due.isoformat()}"
     blocks: list[Block] = [_parts(plan), _order(plan)]
     wrong = tuple(
-        f"{one.severity.value.upper()}{f', {one.where}' if one.where else ''}: {one.what}. {sentence(one.remedy)}"
+        f"{one.severity.value.upper()}{f', {one.where}' if one.where else ''}: {told(one.what, one.remedy)}"
         for one in plan.findings
         if one.severity in ON_FIRST_PAGE and one.code not in SAID_APART
     )
@@ -43,11 +43,8 @@ def summary_page(plan: PlanEntry) -> Page:
     cautions = tuple(
         dict.fromkeys(one.text for part in plan.parts if part.materials for one in part.materials.cautions)
     )
-    blocks.append(Cautions(title="What can harm in this job", items=cautions or (NO_MATERIAL_CAUTION,)))
+    blocks.append(Cautions(title="What can harm in this job", items=cautions or UNKNOWN_CAUTIONS))
     return Page(title=plan.job.name, under=f"Run sheet · {copies}{due}", blocks=tuple(blocks))
-
-
-NO_MATERIAL_CAUTION = "Silicones, resins and their dusts can harm: the data sheet and your local rules come first."
 
 
 def _parts(plan: PlanEntry) -> Table:
@@ -100,7 +97,7 @@ def ready_page(plan: PlanEntry, part: PartEntry) -> Page:
     blocks: list[Block] = []
     cautions = () if part.materials is None else part.materials.cautions
     items = (*first_words(cautions), *cautions_at(cautions, Moment.PRINT, Moment.SURFACE))
-    blocks += [Cautions(title="Before printing, sanding and spraying", items=items)] if items else []
+    blocks.append(Cautions(title="Before printing, sanding and spraying", items=items or UNKNOWN_CAUTIONS))
     blocks.append(
         Table(
             title="Print",
@@ -146,7 +143,7 @@ def open_page(plan: PlanEntry, part: PartEntry) -> Page:
     """Open, trim, let cure through, and the log of every cast."""
     choice = part.materials
     casting = None if choice is None else choice.casting
-    said = [sentence(f"{one.what}: {one.remedy}") for one in findings_at(plan, part, Moment.OPEN)]
+    said = [told(one.what, one.remedy) for one in findings_at(plan, part, Moment.OPEN)]
     items = [
         "The cure has ended by the clock, and a fingernail leaves no mark in the sprue.",
         OPEN[part.mould.kind],

@@ -6,6 +6,7 @@ from enum import StrEnum
 from firstpour.files.entry import FindingEntry
 from firstpour.files.material_entries import CautionEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry
+from firstpour.materials.cautions import FIRST
 from firstpour.values import Severity
 
 
@@ -61,6 +62,12 @@ FINDINGS = {
     "cut-open": Moment.OPEN,
 }
 """Where a finding is said beside its step; warnings and errors stand on the first page as well."""
+UNKNOWN_CAUTIONS = (
+    FIRST,
+    "Prints, sprays, silicones, resins and their dusts can harm through lungs and skin: nitrile gloves, eye "
+    "protection and plenty of air for each, a mask that holds vapour for sprays, and sand wet.",
+)
+"""What can harm where no material is chosen yet."""
 ON_FIRST_PAGE = (Severity.ERROR, Severity.WARNING)
 
 

@@ -8,7 +8,7 @@ from firstpour.parting.values import MouldKind
 from firstpour.sheets import mixing_blocks as mixing
 from firstpour.sheets.blocks import Beside, Block, Cautions, Page, Picture, Ticks
 from firstpour.sheets.placed import Moment, cautions_at, findings_at
-from firstpour.sheets.words import listed, piece_words, sentence, wait_words
+from firstpour.sheets.words import listed, piece_words, sentence, told, wait_words
 
 ON_SILICONE = "silicone on silicone"
 NO_MATERIAL = "No silicone is chosen: give the part a hardness, or take grams, pot life and cure from the data sheet."
@@ -49,16 +49,14 @@ def silicone_page(plan: PlanEntry, part: PartEntry, pose: PoseEntry) -> Page:
     number = poses.index(pose) + 1
     chosen = None if part.materials is None else part.materials.silicone
     mix = _mix(chosen, pose)
-    blocks: list[Block] = []
-    if mix is not None:
-        blocks.append(mixing.mixing_cautions(mix))
+    blocks: list[Block] = [mixing.mixing_cautions(mix)]
     blocks += _go_on_only(part, number)
     blocks += _laid_out(plan, part, pose, chosen, mix)
     blocks.append(Ticks(title="Stand it", items=_stand(part, pose, number)))
     if chosen is not None and mix is not None:
         blocks += mixing.weigh_and_clock(mix, chosen)
     else:
-        blocks.append(Cautions(title="Grams and minutes are not known", items=(NO_MATERIAL,)))
+        blocks += mixing.unknown(NO_MATERIAL)
     blocks.append(Ticks(title="Pour", items=_pour(plan, part, pose)))
     if chosen is not None and mix is not None:
         what = _then(part, number)
@@ -87,7 +85,9 @@ def _go_on_only(part: PartEntry, number: int) -> list[Block]:
     chosen = None if part.materials is None else part.materials.silicone
     steps = [] if chosen is None else chosen.steps
     blocks: list[Block] = []
-    items = ["Everything on the page “make ready” is ticked; the test patch has set without a tacky film."]
+    tested = any(one.id == "test-patch" for one in steps)
+    patch = "; the test patch has set without a tacky film" if tested else ""
+    items = [f"Everything on the page “make ready” is ticked{patch}."]
     if number > 1 and part.mould.kind is MouldKind.BEDDING:
         items = ["The first half has cured: a fingernail leaves no mark in what was left in the cup."]
         items += [f"{one.text} Wait {wait_words(one.wait_min)}." for one in steps if one.before == ON_SILICONE]
@@ -110,6 +110,8 @@ def _laid_out(
             f"{chosen.name}: {mix.total_g:.0f} g of A and B, both cans at {mix.temperature_c:g} °C, stirred up."
         )
         items += mixing.supplies_for(mix, mixing.in_this_room(chosen, mix), plan.to_lay_out)
+    else:
+        items.append(mixing.AS_THE_SHEET_ASKS)
     ticks = Ticks(title="Lay out before any mixing", items=tuple(items))
     picture = next((file for file in part.pictures if file.endswith("-mould.png")), None)
     if picture is None:
@@ -151,7 +153,7 @@ def _pour(plan: PlanEntry, part: PartEntry, pose: PoseEntry) -> tuple[str, ...]:
     others = [one for one in said if one.code != "air-in-silicone"]
     return (
         *(f"Brush coat first: {one.remedy}. {sentence(one.what)}" for one in air),
-        *(sentence(f"{one.what}; {one.remedy}") for one in others),
+        *(told(one.what, one.remedy) for one in others),
         f"Pour a thin stream into one corner, {_corner(part, pose)}never onto the part: it rises over it.",
         f"Stop at the level ({pose.level_mm:.1f} mm). Tap the sides; prick what bubbles rise.",
         "Top up to the level after ten minutes while the mix still runs, if it has sunk.",
@@ -180,7 +182,7 @@ def _when_cured(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
             f"Cut along the groove, {part.mould.cut_mm:.1f} mm over the foot, with a fresh blade, in a wavering line "
             "that keys itself: cut away from your hand, and leave one side as a hinge if the part comes out so."
         )
-    items += [sentence(f"{one.what}: {one.remedy}") for one in findings_at(plan, part, Moment.MOULD)]
+    items += [told(one.what, one.remedy) for one in findings_at(plan, part, Moment.MOULD)]
     items.append("Cut gate and vents clear of flash; look at the cavity for holes, crumbs and tacky spots.")
     silicone = None if part.materials is None else part.materials.silicone
     if silicone is not None:

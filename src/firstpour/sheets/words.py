@@ -89,6 +89,15 @@ def count_words(count: int, one: str, several: str) -> str:
     return f"{count} {one if count == 1 else several}"
 
 
+def told(what: str, remedy: str) -> str:
+    """What was found and what to do about it, as two sentences.
+
+    >>> told("air stays (an estimate).", "rock the mould")
+    'Air stays (an estimate). Rock the mould.'
+    """
+    return f"{sentence(what)} {sentence(remedy)}"
+
+
 def sentence(words: str) -> str:
     """Words as a sentence of their own.
 
