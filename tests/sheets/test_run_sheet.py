@@ -6,6 +6,7 @@ import pytest
 
 from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.materials.cautions import _cautions
+from firstpour.parting.values import MouldKind
 from firstpour.plan import SavedPlan
 from firstpour.sheets.blocks import Beside, Block, Cautions, Key, Page, Single, Table, Ticks
 from firstpour.sheets.placed import CAUTIONS, FINDINGS, UNKNOWN_CAUTIONS
@@ -127,6 +128,28 @@ def test_every_caution_that_has_a_moment_is_one_of_the_table():
 def test_every_finding_that_has_a_moment_is_one_that_is_found():
     page = (Path(__file__).parents[2] / "docs" / "findings.md").read_text(encoding="utf-8")
     assert all(f"`{code}`" in page for code in FINDINGS)
+
+
+def test_an_open_face_mould_has_one_page_of_silicone_and_names_neither_gate_nor_sprue(plan):
+    part = named(plan, "limpet")
+    mould = part.mould.model_copy(update={"kind": MouldKind.OPEN_FACE, "poses": part.mould.poses[:1], "boards": None})
+    pages = part_pages(plan, part.model_copy(update={"mould": mould, "fill": None, "flow": None}))
+    assert [page.title for page in pages[1:3]] == ["limpet: silicone", "limpet: cast"]
+    (pour,) = of(pages[2], Ticks, "Pour")
+    assert "Stop level with the rim" in pour.items[1]
+    bench = " ".join(all_words(page) for page in pages[1:3]).replace("press a fingernail into the sprue before", "")
+    assert "sprue" not in bench
+    assert "gate" not in bench
+
+
+def test_a_silicone_for_several_moulds_says_so(plan):
+    part = named(plan, "limpet")
+    silicone = part.materials.silicone
+    mixes = [mix.model_copy(update={"times": 3}) for mix in silicone.mixes]
+    materials = part.materials.model_copy(update={"silicone": silicone.model_copy(update={"mixes": mixes})})
+    pages = part_pages(plan, part.model_copy(update={"materials": materials}))
+    assert "for each of 3 moulds" in pages[1].under
+    assert "moulds" not in part_pages(plan, part)[1].under
 
 
 def test_a_loose_gate_rod_is_laid_out_for_the_half_that_it_leaves_through(plan):

@@ -42,7 +42,8 @@ def _page(plan: PlanEntry, part: PartEntry, chosen: ChosenEntry | None, mix: Pla
         blocks += mixing.unknown(NO_MATERIAL)
     blocks.append(Ticks(title="Pour", items=_pour(plan, part)))
     if chosen is not None and mix is not None:
-        what = "press a fingernail into the sprue, and open only if it leaves no mark"
+        where = "back" if part.fill is None else "sprue"
+        what = f"press a fingernail into the {where}, and open only if it leaves no mark"
         blocks.append(mixing.cure(chosen.demould_min, temperature_c=mix.temperature_c, what=what))
         left = mixing.left_overs(mix, [told(one.what, one.remedy) for one in said])
         blocks += [] if left is None else [left]
@@ -145,7 +146,7 @@ def _pour(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
         return (
             *said,
             "Pour a thin stream into the deepest place and let it rise; brush or prick fine detail first.",
-            f"Stop level with the rim: {part.mould.casting_ml:.1f} ml. Prick what bubbles rise.",
+            f"Stop level with the rim: {part.mould.casting_ml:.1f} ml a mould. Prick what bubbles rise.",
             "Top up while the mix still runs, if the back has sunk. Do not move it.",
         )
     flow = part.flow
@@ -154,7 +155,7 @@ def _pour(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
     )
     return (
         *said,
-        f"Pour a thin, unbroken stream into the gate: {part.mould.casting_ml:.1f} ml.{takes}",
+        f"Pour a thin, unbroken stream into the gate: {part.mould.casting_ml:.1f} ml a mould.{takes}",
         "Stop when the material stands in every vent; close a vent that runs over with a dab of clay."
         if _count(part.fill, ChannelUse.VENT)
         else "Stop when the gate stands full, and stays so.",

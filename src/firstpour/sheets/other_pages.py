@@ -11,7 +11,7 @@ from firstpour.sheets.words import count_words, told, wait_words
 SAID_APART = frozenset({"buy"})
 ROWS_OF_LOG = 24
 """The most rows of a log on its page; more are a copy of it."""
-FEW_ROWS = 6
+FEW_ROWS = 8
 """Up to so many rows leave room for a picture."""
 LOG_MM, LOG_ROW_MM = 165.0, 12.0
 """Height that the rows share, and the most that one takes."""
@@ -21,6 +21,10 @@ OPEN = {
     MouldKind.BLOCK: "Straps and boards off. Spread the cut, starting at the gate.",
     MouldKind.OPEN_FACE: "Flex the rim away from the cast all around, then press the copy out from below.",
 }
+
+
+TRIM_GATES = "Cut gate and vents off flush, a little proud on show faces; pare the flash along the parting line."
+TRIM_BACK = "Pare the rim of the back, and rub it flat on wet abrasive on a plate."
 
 
 def summary_page(plan: PlanEntry) -> Page:
@@ -145,14 +149,14 @@ def open_page(plan: PlanEntry, part: PartEntry) -> Page:
     casting = None if choice is None else choice.casting
     said = [told(one.what, one.remedy) for one in findings_at(plan, part, Moment.OPEN)]
     items = [
-        "The cure has ended by the clock, and a fingernail leaves no mark in the sprue.",
+        "The cure has ended by the clock, and a fingernail leaves no mark.",
         OPEN[part.mould.kind],
         *said,
     ]
     blocks: list[Block] = [Ticks(title="Open", items=tuple(items))]
     cautions = () if choice is None else cautions_at(choice.cautions, Moment.FINISH)
     blocks += [Cautions(title="Before trimming and sanding", items=cautions)] if cautions else []
-    trim = ["Cut gate and vents off flush, a little proud on show faces; pare the flash along the parting line."]
+    trim = [TRIM_BACK if part.fill is None else TRIM_GATES]
     steps = (
         []
         if casting is None

@@ -67,9 +67,11 @@ def silicone_page(plan: PlanEntry, part: PartEntry, pose: PoseEntry) -> Page:
         blocks.append(Ticks(title="When it has cured", items=_when_cured(plan, part)))
     blocks.append(mixing.to_write(outcome="Outcome: set, tacky, bubbles, and where"))
     name = "" if chosen is None else chosen.name
+    moulds = f" · for each of {mix.times} moulds, mixed anew each time" if mix is not None and mix.times > 1 else ""
+    which = f", {piece_words(pose.pours)}" if len(poses) > 1 else ""
     return Page(
-        title=f"{part.name}: silicone, {piece_words(pose.pours)}",
-        under=f"Pour {number} of {len(poses)}" + (f" · {name}" if name else ""),
+        title=f"{part.name}: silicone{which}",
+        under=f"Pour {number} of {len(poses)}" + (f" · {name}" if name else "") + moulds,
         blocks=tuple(blocks),
     )
 
@@ -183,7 +185,8 @@ def _when_cured(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
             "that keys itself: cut away from your hand, and leave one side as a hinge if the part comes out so."
         )
     items += [told(one.what, one.remedy) for one in findings_at(plan, part, Moment.MOULD)]
-    items.append("Cut gate and vents clear of flash; look at the cavity for holes, crumbs and tacky spots.")
+    clear = "" if part.fill is None else "Cut gate and vents clear of flash. "
+    items.append(f"{clear}Look at the cavity for holes, crumbs and tacky spots.")
     silicone = None if part.materials is None else part.materials.silicone
     if silicone is not None:
         steps = [one for one in silicone.steps if one.before not in ("silicone", ON_SILICONE)]
