@@ -6,7 +6,8 @@ import manifold3d
 import numpy as np
 import pytest
 
-from firstpour.parting.candidates import bores_of, named_candidates, surface_points_mm
+from firstpour.parting import candidates
+from firstpour.parting.candidates import bores_of, named_candidates, principal_axes, surface_points_mm
 from firstpour.parting.values import DrawOrigin
 from firstpour.rounds.fit_round import RoundKind
 from firstpour.surface.solids import from_solid
@@ -29,6 +30,12 @@ def feature(axis, *, kind=RoundKind.CYLINDER, material=-1, radius_mm=4.0, area_m
 def leaning(degrees):
     a = np.radians(degrees)
     return (np.sin(a), 0.0, np.cos(a))
+
+
+@pytest.fixture
+def without_symmetry(monkeypatch):
+    """Symmetry is not looked for: it takes most of the time, and a lump has none."""
+    monkeypatch.setattr(candidates, "_symmetry_axes", lambda _: [])
 
 
 # --- bores ---------------------------------------------------------------------------------------------
@@ -63,6 +70,7 @@ def named(*rounds, mesh=LUMP, origin=DrawOrigin.ROUND):
     return [one for one in named_candidates(mesh, rounds) if one.origin is origin]
 
 
+@pytest.mark.usefixtures("without_symmetry")
 def test_a_round_feature_says_whether_it_is_a_hole_and_how_wide():
     hole, boss = named(feature(leaning(20)), feature(leaning(50), material=1, radius_mm=2.55))[:2]
     assert hole.reason == "axis of a hole of 8.0 mm"
@@ -70,30 +78,35 @@ def test_a_round_feature_says_whether_it_is_a_hole_and_how_wide():
     assert hole.direction == pytest.approx(leaning(20))
 
 
+@pytest.mark.usefixtures("without_symmetry")
 @pytest.mark.parametrize(("share", "counts"), [(0.0029, False), (0.0031, True)])
 def test_a_round_feature_counts_from_three_thousandths_of_the_area_on(share, counts):
     area_mm2 = sum(np.linalg.norm(np.cross(*(np.diff(LUMP.vertices_mm[face], axis=0))) / 2.0) for face in LUMP.faces)
     assert bool(named(feature(leaning(20), material=1, area_mm2=share * area_mm2))) is counts
 
 
+@pytest.mark.usefixtures("without_symmetry")
 @pytest.mark.parametrize(("apart_deg", "count"), [(0.9, 1), (1.1, 2), (180.5, 1), (178.5, 2)])
 def test_axes_within_a_degree_are_one_whichever_way_they_point(apart_deg, count):
     found = named(feature(leaning(20), material=1), feature(leaning(20 + apart_deg), material=1))
     assert len(found) == count
 
 
+@pytest.mark.usefixtures("without_symmetry")
 def test_the_four_largest_axes_count_and_a_ball_has_none():
     axes = [feature(leaning(15 * k + 10), material=1) for k in range(6)]
     assert named(feature(Z, kind=RoundKind.SPHERE, material=1)) == []
     assert [one.direction for one in named(*axes)] == [pytest.approx(leaning(15 * k + 10)) for k in range(4)]
 
 
+@pytest.mark.usefixtures("without_symmetry")
 def test_halfway_between_two_holes_that_cross_both_ways_are_tried():
     found = named(feature(leaning(10)), feature(leaning(70)))
     halfway = [one.direction for one in found if one.reason == "halfway between two holes"]
     assert halfway == [pytest.approx(leaning(40)), pytest.approx(leaning(-50))]
 
 
+@pytest.mark.usefixtures("without_symmetry")
 @pytest.mark.parametrize(
     "pair",
     [
@@ -111,16 +124,31 @@ def test_only_two_holes_that_cross_have_a_way_between_them(pair):
 # --- flats, symmetry, axes of the file -----------------------------------------------------------------
 
 
+@pytest.mark.usefixtures("without_symmetry")
 def test_a_flat_face_says_how_large_it_is_both_sides_together():
-    """A wedge of a box: top and bottom are 600 mm² each and look along one line."""
-    box = turned(from_solid(Solid.cube((30.0, 20.0, 10.0))), rotation=frame_along(np.array([1.0, 2.0, 6.0])))
-    lump = named(mesh=box, origin=DrawOrigin.FLAT) + named(mesh=box, origin=DrawOrigin.SYMMETRY)
-    assert len(lump) == 3
+    """Lid and floor of a prism on a right triangle of 40 × 30, 600 mm² each, look along one line."""
     prism = from_solid(Solid.hull_points([(0, 0, 0), (40, 0, 0), (0, 30, 0), (0, 0, 25), (40, 0, 25), (0, 30, 25)]))
-    (lid,) = [one for one in named_candidates(prism, ()) if abs(one.direction @ Z) > 0.9999]
-    assert lid.reason == "square to 1200 mm² of flat" or lid.origin is DrawOrigin.MIRROR
+    for rotation in (np.eye(3), frame_along(np.array([1.0, 2.0, 6.0]))):
+        found = named(mesh=turned(prism, rotation=rotation), origin=DrawOrigin.FLAT)
+        (lid,) = [one for one in found if abs(one.direction @ rotation @ Z) > 0.99999]
+        assert lid.reason == "square to 1200 mm² of flat"
+        assert found[0].reason == "square to 1250 mm² of flat"  # the slanting side, 50 × 25
 
 
+@pytest.mark.usefixtures("without_symmetry")
+def test_the_six_largest_flats_count():
+    """A prism on nine sides that differ, lid and floor apart."""
+    turns = np.cumsum(np.linspace(1.0, 1.9, 9))
+    turns *= 2.0 * np.pi / turns[-1]
+    outline = [(20.0 * np.cos(a), 20.0 * np.sin(a)) for a in turns]
+    mesh = from_solid(Solid.extrude(manifold3d.CrossSection([outline]), 20.0).rotate((20.0, 30.0, 0.0)))
+    found = named(mesh=mesh, origin=DrawOrigin.FLAT)
+    assert len(found) == 6
+    areas = [float(one.reason.split()[2]) for one in found]
+    assert areas == sorted(areas, reverse=True)
+
+
+@pytest.mark.usefixtures("without_symmetry")
 @pytest.mark.parametrize(("cap_mm", "counts"), [(2.7, False), (2.95, True)])
 def test_a_flat_counts_from_two_hundredths_of_the_area_on(cap_mm, counts):
     """A ball of 10 mm with two caps cut off: π 2.7² is 0.019 of the area that is left, π 2.95² 0.023."""
@@ -147,6 +175,26 @@ def test_what_turns_into_itself_has_an_axis_of_symmetry(sides):
     assert [(one.origin, one.reason) for one in found] == [(DrawOrigin.SYMMETRY, "axis of symmetry")]
 
 
+@pytest.mark.parametrize("fold", [3, 4, 5, 6, 7, 8])
+def test_a_hole_more_on_one_side_does_not_hide_that_a_part_turns_into_itself(fold):
+    """A thin plate whose moments across its axis differ by more than a hundredth, while all but a few points land."""
+    solid = polygon(fold, high=4.0) - Solid.cylinder(20.0, 1.5, 1.5, 24, True).translate((10.5, 0.0, 0.0))
+    mesh = from_solid(solid)
+    least, middle, most = principal_axes(mesh)[1]
+    assert most - middle > 0.01 * most > 0.01 * least
+    found = [one for one in named_candidates(mesh, ()) if abs(one.direction @ Z) > 0.999]
+    assert [one.reason for one in found] == [f"axis of symmetry, {2 if fold % 2 == 0 else fold}-fold"]
+
+
+def test_the_moments_of_a_plate_are_a_twelfth_of_its_squared_sides():
+    """a² / 12 along each side (any handbook), about the middle of mass wherever it lies."""
+    mesh = from_solid(Solid.cube((6.0, 12.0, 24.0)).translate((5.0, -7.0, 11.0)))
+    centre, moments, axes = principal_axes(mesh)
+    assert centre == pytest.approx([8.0, -1.0, 23.0])
+    assert moments == pytest.approx([3.0, 12.0, 48.0])
+    assert np.abs(axes) == pytest.approx(np.eye(3), abs=1e-9)
+
+
 def test_what_turns_into_itself_by_half_a_turn_alone_says_so():
     """Two different moments across the axis: 2-fold."""
     outline = manifold3d.CrossSection([[(20, 0), (24, 8), (-6, 9), (-20, 0), (-24, -8), (6, -9)]])
@@ -167,6 +215,7 @@ def test_what_only_mirrors_is_square_to_a_plane_and_a_lump_has_neither():
     assert not origins & {DrawOrigin.MIRROR, DrawOrigin.SYMMETRY}
 
 
+@pytest.mark.usefixtures("without_symmetry")
 def test_the_axes_of_the_file_come_last_and_z_first_of_them():
     found = [one for one in named_candidates(LUMP, ()) if one.origin is DrawOrigin.AXIS]
     assert [one.reason for one in found] == [f"{name} axis of the file" for name in "zxy"]
@@ -174,6 +223,7 @@ def test_the_axes_of_the_file_come_last_and_z_first_of_them():
         np.testing.assert_array_equal(one.direction, axis)
 
 
+@pytest.mark.usefixtures("without_symmetry")
 @pytest.mark.parametrize(
     ("axis", "upwards"),
     [
