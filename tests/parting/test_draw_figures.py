@@ -6,11 +6,13 @@ import pytest
 
 from draw_shapes import ORDINARY
 from firstpour.kernels.dexels import sweep_voids
+from firstpour.part.part import Part
 from firstpour.parting.draw import choose_draw, draw_along, hemisphere, rank_draws
 from firstpour.parting.stretch import Give
 from firstpour.parting.values import DrawOrigin, Way
 from firstpour.samples.samples import Sample, sample_part
-from firstpour.values import frame_along
+from firstpour.surface.solids import from_solid
+from firstpour.values import frame_along, turned
 from mould_shapes import X, Y, Z, as_part
 
 Solid = manifold3d.Manifold
@@ -38,6 +40,15 @@ def test_silicone_is_the_smallest_box_around_the_part_with_its_walls_less_the_pa
         return
     of_all = [one.silicone_ml for one in rank_draws(part, directions=4, keep=3, give=give)]
     assert of_all[:3] == pytest.approx([expected_ml] * 3, rel=1e-6)
+
+
+def test_the_box_around_a_part_is_that_along_the_draw_however_the_part_lies():
+    sides, rotation = np.array([40.0, 30.0, 20.0]), frame_along(np.array([3.0, -2.0, 4.0]))
+    mesh = turned(from_solid(Solid.cube(tuple(sides))), rotation=rotation)
+    part = Part(name="box", mesh=mesh, marks=np.zeros(len(mesh.faces), np.uint8))
+    expected_ml = (np.prod(sides + 16.0) - np.prod(sides)) / 1000.0
+    for axis in np.eye(3):
+        assert draw_along(part, rotation @ axis).silicone_ml == pytest.approx(expected_ml, rel=1e-5)
 
 
 def grooved():

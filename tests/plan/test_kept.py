@@ -7,6 +7,7 @@ from datetime import date
 from enum import StrEnum
 from pathlib import Path
 
+import diskcache
 import numpy as np
 import pytest
 from hypothesis import given
@@ -72,6 +73,14 @@ def test_what_is_kept_comes_back_and_is_bounded(tmp_path):
     np.testing.assert_array_equal(store.get(stage_name("look", 1)), np.arange(3))
     assert store.get(stage_name("look", 2)) is None
     store.close()
+
+
+def test_two_gigabytes_are_kept_at_the_most(tmp_path):
+    """2³¹ bytes, as the folder itself tells."""
+    open_kept(tmp_path).close()
+    with diskcache.Cache(str(tmp_path)) as again:
+        assert again.size_limit == 2_147_483_648
+        assert again.eviction_policy == "least-recently-used"
 
 
 def test_a_kept_result_that_cannot_be_read_counts_as_not_kept(tmp_path, monkeypatch):

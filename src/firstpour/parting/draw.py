@@ -26,8 +26,6 @@ MOST_REGIONS = 48
 TRIED = 20
 """So many directions are worked out closely, those with a name first."""
 OUTERMOST = 200
-FREE_GIVE_RATIO = 0.1
-"""Silicone gives this share of its wall without notice (our own estimate)."""
 NOISE_RATIO = 2e-5
 """Undercuts that differ by less than this share of the part's bounding box count as equal when ranking."""
 
