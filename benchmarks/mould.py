@@ -79,7 +79,6 @@ def ranking() -> Row:
 
 def two_halves(at: Bench) -> tuple[manifold3d.Manifold, manifold3d.Manifold]:
     """Seam and halves of a part that stands in the frame of its draw already."""
-    assert at.draw.reach is not None
     seamed = cut_seam(at.part.mesh, reach=at.draw.reach, marks=at.part.marks)
     halves = seam_halves(seamed, at.block, rim_band_mm=RIM_MM)
     assert halves is not None, "the ring has a clean seam"

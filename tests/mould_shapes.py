@@ -209,7 +209,6 @@ def in_frame(part: Part, draw: Draw) -> Mesh:
 
 def seam_of(part: Part, draw: Draw) -> Seamed:
     """The seam cut into the part in the frame of the draw."""
-    assert draw.reach is not None
     return cut_seam(in_frame(part, draw), reach=draw.reach, marks=part.marks)
 
 

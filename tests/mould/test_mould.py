@@ -15,7 +15,7 @@ from firstpour.mould.mould import make_mould
 from firstpour.mould.settings import MouldMaterials, MouldSettings
 from firstpour.mould.values import Role
 from firstpour.parting.block import box_solid
-from firstpour.parting.draw import draw_along, rank_draws
+from firstpour.parting.draw import draw_along
 from firstpour.parting.parting import choose_kind, lay_parting
 from firstpour.parting.undercut import find_undercut
 from firstpour.parting.values import MouldKind
@@ -332,9 +332,3 @@ def test_a_block_mould_whose_master_has_no_gate_to_stand_on_is_refused(path):
     with pytest.raises(BadRequest, match="gate") as refused:
         make_mould(lay_parting(sample("cube"), draw_of("cube", UP), kind=MouldKind.BLOCK), channels=gate)
     assert "along the draw" in refused.value.remedy
-
-
-def test_a_ranked_draw_is_worked_out_before_the_mould():
-    ranked = rank_draws(sample("cube"), directions=20, keep=1)[0]
-    assert ranked.reach is None
-    assert make_mould(lay_parting(sample("cube"), ranked, kind=MouldKind.TRAYS)).draw.reach is not None

@@ -17,7 +17,7 @@ from firstpour.parting.draw import (
 )
 from firstpour.parting.ranking import stretch_band
 from firstpour.parting.seam_estimate import estimate_seam, seam_edges
-from firstpour.parting.values import DrawOrigin, Way
+from firstpour.parting.values import Draw, DrawOrigin, Way
 from firstpour.values import frame_along, turned
 from mould_shapes import X, Y, Z, as_part, draw_of, l_bracket, sample, with_marks
 
@@ -30,8 +30,17 @@ def test_the_best_draw_of_the_bollard_is_across_its_axis():
     best = rank_draws(sample("bollard"), directions=200, keep=5)[0]
     assert along(best.direction, Z) < 0.05
     assert best.undercut_mm3 < 1.0
-    assert best.undercut_mm2 is None
-    assert best.undercut_depth_mm is None
+
+
+def test_the_draw_taken_is_the_first_of_the_ranking_with_its_reason_worked_out_closely():
+    part = sample("hourglass")
+    first = rank_draws(part, directions=200)[0]
+    taken = choose_draw(part, [first])
+    assert not isinstance(first, Draw)
+    assert (taken.direction is first.direction, taken.origin, taken.reason) == (True, first.origin, first.reason)
+    assert (taken.seam_mm, taken.silicone_ml) == (first.seam_mm, first.silicone_ml)
+    assert taken.undercut_mm3 == pytest.approx(sum(one.volume_mm3 for one in taken.regions), rel=1e-3, abs=0.5)
+    assert taken.reach.shape == (len(part.mesh.faces),)
 
 
 def test_draws_come_by_what_is_locked_then_by_stretch():

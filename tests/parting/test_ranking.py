@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from firstpour.parting.ranking import best_first, stretch_band, trouble_mm
-from firstpour.parting.values import Draw, DrawOrigin
+from firstpour.parting.values import DrawOrigin, RankedDraw
 
-PLAIN = Draw(
+PLAIN = RankedDraw(
     direction=np.array([0.0, 0.0, 1.0]),
     undercut_mm3=0.0,
     seam_on_show_mm=0.0,

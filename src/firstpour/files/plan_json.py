@@ -20,7 +20,7 @@ from firstpour.files.whole import Over, write_whole
 from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.values import Mould, Role
 from firstpour.part.measure import Measures
-from firstpour.parting.values import Draw, DrawOrigin, Half, MouldKind, UndercutRegion, Way
+from firstpour.parting.values import Draw, DrawOrigin, Half, MouldKind, RankedDraw, UndercutRegion, Way
 from firstpour.values import FloatArray
 
 Row = tuple[float, float, float, float]
@@ -216,13 +216,14 @@ def measure_entry(measures: Measures) -> MeasureEntry:
     )
 
 
-def draw_entry(draw: Draw) -> DrawEntry:
-    """One draw direction."""
+def draw_entry(draw: RankedDraw) -> DrawEntry:
+    """One draw direction: a row of the ranking, or the draw that is taken."""
+    taken = draw if isinstance(draw, Draw) else None
     return DrawEntry(
         direction=vector(draw.direction),
         undercut_mm3=draw.undercut_mm3,
-        undercut_mm2=draw.undercut_mm2,
-        undercut_depth_mm=draw.undercut_depth_mm,
+        undercut_mm2=None if taken is None else taken.undercut_mm2,
+        undercut_depth_mm=None if taken is None else taken.undercut_depth_mm,
         stretch_ratio=draw.stretch_ratio,
         squeeze_ratio=draw.squeeze_ratio,
         locked_loops=draw.locked_loops,
@@ -235,7 +236,7 @@ def draw_entry(draw: Draw) -> DrawEntry:
         seam_on_show_mm=draw.seam_on_show_mm,
         height_mm=draw.height_mm,
         pitch_mm=draw.pitch_mm,
-        regions=None if draw.regions is None else [_region_entry(region) for region in draw.regions],
+        regions=None if taken is None else [_region_entry(region) for region in taken.regions],
     )
 
 

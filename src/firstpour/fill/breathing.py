@@ -14,6 +14,7 @@ from firstpour.materials.figures import FigureName
 from firstpour.materials.material import Material
 from firstpour.mixing.recipe import recipe_of
 from firstpour.mixing.viscosity import viscosity_pa_s
+from firstpour.surface.dexels import dexel_volume_mm3
 from firstpour.units import MM3_PER_ML
 
 BREATHING_S = 60.0
@@ -49,8 +50,7 @@ def gate_breathes(cavity: Cavity, gate: Channel, *, mix: Mix) -> bool:
     Air climbs through the gate's narrowest section as one long bubble (`long_bubble_speed_mm_s`). An estimate of our
     own (decision 0035).
     """
-    d = cavity.dexels
-    volume_ml = float((d.z_mm[1::2] - d.z_mm[0::2]).sum()) * d.pitch_mm**2 / MM3_PER_ML
+    volume_ml = dexel_volume_mm3(cavity.dexels) / MM3_PER_ML
     diameter_mm = 2.0 * min(gate.radius_start_mm, gate.foot_radius_mm or np.inf)
     speed = long_bubble_speed_mm_s(
         diameter_mm=diameter_mm, viscosity_pa_s=mix.viscosity_pa_s, density_g_ml=mix.density_g_ml

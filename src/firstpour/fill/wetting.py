@@ -8,6 +8,7 @@ from firstpour.kernels import locate
 from firstpour.kernels.dexels import fill_columns
 from firstpour.kernels.nodes import node_columns
 from firstpour.part.part import Part
+from firstpour.surface.dexels import voxels_of
 from firstpour.values import FloatArray, face_centres_mm, face_normals
 
 
@@ -36,7 +37,7 @@ def wet_and_trapped(fill: Fill) -> tuple[NDArray[np.uint8], float]:
     d = fill.dexels
     floor = float(d.z_mm.min())
     layers = int(np.ceil((float(d.z_mm.max()) - floor) / d.pitch_mm))
-    cavity = fill_columns(d.offsets, d.z_mm, d.nx, d.ny, layers, floor, d.pitch_mm)
+    cavity = voxels_of(d, z0_mm=floor, layers=layers)
     air = np.empty_like(d.z_mm)
     air[1::2] = d.z_mm[1::2]
     air[0::2] = np.clip(fill.trapped_from_mm, d.z_mm[0::2], d.z_mm[1::2])

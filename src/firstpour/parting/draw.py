@@ -1,7 +1,7 @@
 """Along which direction the two halves of the mould come off the part."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields
 
 import numpy as np
 import shapely
@@ -14,7 +14,7 @@ from firstpour.parting.ranking import best_first
 from firstpour.parting.seam_estimate import SeamEdges, estimate_seam, seam_edges
 from firstpour.parting.stretch import Give
 from firstpour.parting.undercut import RESOLUTION, find_undercut, stretches_along
-from firstpour.parting.values import Draw, DrawOrigin, Opening, Stretch, Way
+from firstpour.parting.values import Draw, DrawOrigin, Opening, RankedDraw, Stretch, Way
 from firstpour.surface.dexels import frame_of
 from firstpour.units import MM3_PER_ML
 from firstpour.values import FloatArray, IntArray, Mesh, frame_along, mesh_volume_mm3
@@ -30,12 +30,14 @@ NOISE_RATIO = 2e-5
 """Undercuts that differ by less than this share of the part's bounding box count as equal when ranking."""
 
 
-def rank_draws(part: Part, *, directions: int = 1000, keep: int = 20, give: Give | None = None) -> tuple[Draw, ...]:
+def rank_draws(
+    part: Part, *, directions: int = 1000, keep: int = 20, give: Give | None = None
+) -> tuple[RankedDraw, ...]:
     """The `keep` best draw directions, best first, and every direction with a name: see `ranking.best_first`.
 
     Axes of round features, axes and planes of symmetry, flat faces and the axes of the file are always tried. A
     hemisphere of `directions` is swept at 128 lines a side as well; those with the least void are tried with them.
-    Void at 512 lines, stretch at 160. Area, depth and regions of the undercuts are not given.
+    Void at 512 lines, stretch at 160.
 
     Raises
     ------
@@ -52,9 +54,9 @@ def rank_draws(part: Part, *, directions: int = 1000, keep: int = 20, give: Give
     return tuple(draw for n, draw in enumerate(ordered) if n < keep or draw.origin is not DrawOrigin.SWEEP)
 
 
-def choose_draw(part: Part, ranked: Sequence[Draw], *, give: Give | None = None) -> Draw:
+def choose_draw(part: Part, ranked: Sequence[RankedDraw], *, give: Give | None = None) -> Draw:
     """The draw to take, the best of the `ranked`, worked out in full."""
-    return _in_full(part, ranked[0], give or Give())
+    return _in_full(part, ranked[0], Opening.TWO_HALVES, give or Give())
 
 
 def draw_along(
@@ -69,7 +71,7 @@ def draw_along(
     """
     d, give = frame_of(direction)[2], give or Give()
     seam = estimate_seam(seam_edges(part), d, bores=bores_of(quick_rounds(part.mesh)))
-    draw = Draw(
+    row = RankedDraw(
         direction=d,
         undercut_mm3=0.0,
         seam_mm=seam.length_mm,
@@ -79,26 +81,29 @@ def draw_along(
         height_mm=0.0,
         silicone_ml=_silicone_ml(_outermost_mm(part.mesh), d, part.mesh, wall_mm=give.wall_mm),
         pitch_mm=0.0,
-        opening=opening,
     )
-    return _in_full(part, draw, give)
+    return _in_full(part, row, opening, give)
 
 
-def _in_full(part: Part, draw: Draw, give: Give) -> Draw:
+def _in_full(part: Part, row: RankedDraw, opening: Opening, give: Give) -> Draw:
     """The draw with all that its undercuts are, worked out at 512 lines a side."""
-    undercut = find_undercut(part.mesh, draw.direction, opening=draw.opening, give=give)
+    undercut = find_undercut(part.mesh, row.direction, opening=opening, give=give)
     depths = [region.depth_mm for region in undercut.regions]
     ways = _taken_together([region.stretch for region in undercut.regions])
-    return replace(
-        draw,
-        undercut_mm3=undercut.volume_mm3,
+    closer = {
+        "undercut_mm3": undercut.volume_mm3,
+        "stretch_ratio": ways.stretch_ratio,
+        "squeeze_ratio": ways.squeeze_ratio,
+        "locked_loops": ways.locked_loops,
+        "height_mm": undercut.height_mm,
+        "pitch_mm": undercut.pitch_mm,
+    }
+    ranked = {one.name: getattr(row, one.name) for one in fields(RankedDraw)}
+    return Draw(
+        **(ranked | closer),
+        opening=opening,
         undercut_mm2=undercut.area_mm2,
         undercut_depth_mm=max((depth for depth in depths if depth is not None), default=0.0),
-        stretch_ratio=ways.stretch_ratio,
-        squeeze_ratio=ways.squeeze_ratio,
-        locked_loops=ways.locked_loops,
-        height_mm=undercut.height_mm,
-        pitch_mm=undercut.pitch_mm,
         regions=undercut.regions,
         reach=undercut.reach,
     )
@@ -160,14 +165,14 @@ def _tried(look: _Look, *, directions: int, keep: int) -> list[Candidate]:
     return [*look.named, *swept]
 
 
-def _ranked(look: _Look, one: Candidate, void_mm3: float, height_mm: float, pitch_mm: float) -> Draw:
+def _ranked(look: _Look, one: Candidate, void_mm3: float, height_mm: float, pitch_mm: float) -> RankedDraw:
     """One direction as far as the ranking needs it."""
     mesh, give = look.part.mesh, look.give
     found: tuple[Stretch, ...] = ()
     if void_mm3 > look.noise_mm3:
         found = stretches_along(mesh, one.direction, resolution=STRETCH_RESOLUTION, most=MOST_REGIONS, give=give)
     ways, seam = _taken_together(found), estimate_seam(look.edges, one.direction, bores=look.bores)
-    return Draw(
+    return RankedDraw(
         direction=one.direction,
         undercut_mm3=void_mm3,
         stretch_ratio=ways.stretch_ratio,

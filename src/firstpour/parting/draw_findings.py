@@ -1,22 +1,25 @@
 """What is bad news in a draw: silicone that is locked, shut in, or must stretch too far."""
 
 from firstpour.parting.stretch import Give
-from firstpour.parting.values import Draw, Way
+from firstpour.parting.values import Draw, RankedDraw, UndercutRegion, Way
 from firstpour.values import Finding, Severity, place_words
 
 LOCKED = "locked"
 
 
-def draw_findings(draw: Draw, give: Give) -> tuple[Finding, ...]:
-    """Voids shut in, rings of silicone through the part, and the stretch that the undercuts ask."""
-    regions = draw.regions or ()
+def draw_findings(draw: RankedDraw, give: Give) -> tuple[Finding, ...]:
+    """Voids shut in, rings of silicone through the part, and the stretch that the undercuts ask.
+
+    Of a draw that was only ranked no more than the rings is told.
+    """
+    regions = draw.regions if isinstance(draw, Draw) else ()
     if any(region.stretch.way is Way.SHUT for region in regions):
         return (_shut_in(),)
     found = []
     if draw.locked_loops > 0:
-        found.append(_locked(draw))
+        found.append(_locked(draw.locked_loops, regions))
     if regions and draw.stretch_ratio > 0.0:
-        found.append(_stretched(draw, give))
+        found.append(_stretched(draw, regions, give))
     return tuple(found)
 
 
@@ -29,9 +32,8 @@ def _shut_in() -> Finding:
     )
 
 
-def _locked(draw: Draw) -> Finding:
-    loops = draw.locked_loops
-    locked = next((region for region in draw.regions or () if region.stretch.way is Way.LOOP), None)
+def _locked(loops: int, regions: tuple[UndercutRegion, ...]) -> Finding:
+    locked = next((region for region in regions if region.stretch.way is Way.LOOP), None)
     rings = "a ring of silicone" if loops == 1 else f"{loops} rings of silicone"
     return Finding(
         severity=Severity.WARNING,
@@ -42,9 +44,9 @@ def _locked(draw: Draw) -> Finding:
     )
 
 
-def _stretched(draw: Draw, give: Give) -> Finding:
+def _stretched(draw: RankedDraw, regions: tuple[UndercutRegion, ...], give: Give) -> Finding:
     """The worst undercut in words: what the silicone does there, and whether it may."""
-    worst = max(draw.regions or (), key=lambda region: region.stretch.stretch_ratio or 0.0)
+    worst = max(regions, key=lambda region: region.stretch.stretch_ratio or 0.0)
     tight = draw.stretch_ratio > give.allowed_ratio
     squeeze = f"{100 * worst.stretch.squeeze_ratio:.0f} %"
     percent = f"{100 * draw.stretch_ratio:.0f} %"

@@ -7,12 +7,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from firstpour.errors import BadRequest, MouldFailed
 from firstpour.part.part import FaceMark, Part, marked
 from firstpour.parting.block import Block, block_around
-from firstpour.parting.draw import draw_along
 from firstpour.parting.flat_back import back_down, flat_back
 from firstpour.parting.halves import Halves, seam_halves
 from firstpour.parting.key_room import corner_sites
@@ -102,7 +100,6 @@ def lay_parting(
         If no closed parting surface can be laid.
     """
     sizes = sizes or PartingSizes()
-    draw = draw if draw.reach is not None else draw_along(part, draw.direction)
     kind = kind or choose_kind(part, draw.direction)
     if kind is MouldKind.OPEN_FACE:
         draw = back_down(part, draw)
@@ -113,7 +110,7 @@ def lay_parting(
     if kind is MouldKind.OPEN_FACE:
         low = np.array([*around.low_mm[:2], mesh.vertices_mm[:, 2].min()])
         return replace(laid, block=Block(low_mm=low, high_mm=around.high_mm))
-    seamed = cut_seam(mesh, reach=_reach(draw), marks=part.marks)
+    seamed = cut_seam(mesh, reach=draw.reach, marks=part.marks)
     seam_mm = _seam(seamed)
     if kind is MouldKind.BLOCK:
         return replace(laid, seam_mm=seam_mm)
@@ -181,12 +178,6 @@ def scaled_parting(parting: Parting, *, factor: float) -> Parting:
         seam_mm=tuple(loop * factor for loop in parting.seam_mm),
         halves=halves,
     )
-
-
-def _reach(draw: Draw) -> NDArray[np.uint8]:
-    if draw.reach is None:
-        raise BadRequest("the draw direction was only ranked", remedy="work it out with draw_along first")
-    return draw.reach
 
 
 def _seam(seamed: Seamed) -> tuple[FloatArray, ...]:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from firstpour.parting.seam_estimate import seam_trouble_mm
-from firstpour.parting.values import Draw, DrawOrigin
+from firstpour.parting.values import DrawOrigin, RankedDraw
 from firstpour.units import MM3_PER_ML
 
 STRETCH_BAND_RATIO = 0.1
@@ -20,19 +20,19 @@ TROUBLE_BAND_RATIO = 0.1
 """Draws whose trouble differs by less than this share of the part's size count as equal."""
 
 
-def trouble_mm(draw: Draw) -> float:
+def trouble_mm(draw: RankedDraw) -> float:
     """Seam, height and silicone of a draw in one figure, in mm of seam (our own weights, decision 0021)."""
     seam_mm = seam_trouble_mm(draw.seam_mm, on_show_mm=draw.seam_on_show_mm, rise_mm=draw.seam_rise_mm)
     side_mm: float = (draw.silicone_ml * MM3_PER_ML) ** (1.0 / 3.0)
     return seam_mm + BORE_WEIGHT * draw.bore_seam_mm + HEIGHT_WEIGHT * draw.height_mm + SILICONE_WEIGHT * side_mm
 
 
-def stretch_band(draw: Draw) -> int:
+def stretch_band(draw: RankedDraw) -> int:
     """Stretch in tenths, rounded down, up to `HOPELESS_BAND`."""
     return min(int(draw.stretch_ratio / STRETCH_BAND_RATIO + 1e-9), HOPELESS_BAND)
 
 
-def best_first(draws: Sequence[Draw], *, size_mm: float, noise_mm3: float) -> list[Draw]:
+def best_first(draws: Sequence[RankedDraw], *, size_mm: float, noise_mm3: float) -> list[RankedDraw]:
     """The draws of one part in order, the best first.
 
     Those that free all silicone come first, by stretch. Trouble is compared in steps of a tenth of the part's size
@@ -45,7 +45,7 @@ def best_first(draws: Sequence[Draw], *, size_mm: float, noise_mm3: float) -> li
         alike = _alike(draw)
         least[alike] = min(least.get(alike, trouble_mm(draw)), trouble_mm(draw))
 
-    def key(draw: Draw) -> tuple[bool, int, int, int, int, int, float]:
+    def key(draw: RankedDraw) -> tuple[bool, int, int, int, int, int, float]:
         step = int((trouble_mm(draw) - least[_alike(draw)]) / (TROUBLE_BAND_RATIO * size_mm))
         void_steps = round(draw.undercut_mm3 / noise_mm3)
         return (*_alike(draw), step, _standing(draw), void_steps, round(trouble_mm(draw), 3))
@@ -53,12 +53,12 @@ def best_first(draws: Sequence[Draw], *, size_mm: float, noise_mm3: float) -> li
     return sorted(draws, key=key)
 
 
-def _alike(draw: Draw) -> tuple[bool, int, int]:
+def _alike(draw: RankedDraw) -> tuple[bool, int, int]:
     """What comes before all trouble: silicone that does not come out and no name, loops, stretch."""
     stays_in = draw.locked_loops > 0 or stretch_band(draw) == HOPELESS_BAND
     return (stays_in and _standing(draw) > 0, draw.locked_loops, stretch_band(draw))
 
 
-def _standing(draw: Draw) -> int:
+def _standing(draw: RankedDraw) -> int:
     """0 for a direction that the part itself names, 1 for an axis of its file, 2 for one that the sweep found."""
     return {DrawOrigin.AXIS: 1, DrawOrigin.SWEEP: 2}.get(draw.origin, 0)

@@ -99,8 +99,8 @@ class DrawOrigin(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Draw:
-    """One draw direction with what blocks it. Area, depth and regions are None where it was only ranked.
+class RankedDraw:
+    """A row of the ranking of draws: one direction, what it is compared by, and why it was tried.
 
     `stretch_ratio` is the most that any undercut asks of the silicone, those that are locked apart; `squeeze_ratio`
     the most that a plug is squeezed. `locked_loops` counts rings of silicone through the part, and voids shut in.
@@ -122,9 +122,15 @@ class Draw:
     silicone_ml: float = 0.0
     origin: DrawOrigin = DrawOrigin.GIVEN
     reason: str = "given"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Draw(RankedDraw):
+    """A draw as taken: its row of the ranking, and each undercut and the reach of every face, worked out closely."""
+
     opening: Opening = Opening.TWO_HALVES
-    undercut_mm2: float | None = None
-    undercut_depth_mm: float | None = None
-    regions: tuple[UndercutRegion, ...] | None = None
-    reach: NDArray[np.uint8] | None = None
+    undercut_mm2: float
+    undercut_depth_mm: float
+    regions: tuple[UndercutRegion, ...]
+    reach: NDArray[np.uint8]
     """(m,) one `Reach` value a face."""

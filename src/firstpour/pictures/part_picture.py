@@ -6,7 +6,6 @@ from dataclasses import replace
 import numpy as np
 from PIL import Image
 
-from firstpour.errors import BadRequest
 from firstpour.part.part import Part
 from firstpour.parting.values import Draw, Reach
 from firstpour.pictures import sheet as on
@@ -35,15 +34,7 @@ def view_along(direction: FloatArray, *, elevation_deg: float, azimuth_deg: floa
 
 
 def part_picture(part: Part, draw: Draw, *, seam_mm: Sequence[FloatArray] = ()) -> Image.Image:
-    """Two views of the part, from above and from below along the draw, its faces coloured and hatched by their reach.
-
-    Raises
-    ------
-    BadRequest
-        If `draw` was only ranked and has no reach of the faces.
-    """
-    if draw.reach is None:
-        raise BadRequest("the draw was only ranked", remedy="work it out in full with draw_along first")
+    """Two views of the part, from above and below along the draw, its faces coloured and hatched by their reach."""
     reach = np.asarray(draw.reach, dtype=np.int64)
     palette = np.stack([rgb_of(REACH_COLOUR[Reach(k)]) for k in range(len(Reach))])
     hatches = np.array([int(REACH_HATCH.get(Reach(k), Hatch.NONE)) for k in range(len(Reach))])

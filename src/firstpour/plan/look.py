@@ -14,7 +14,7 @@ from firstpour.part.read import read_likely_part
 from firstpour.parting.draw import choose_draw, draw_along, rank_draws
 from firstpour.parting.parting import choose_kind
 from firstpour.parting.stretch import Give
-from firstpour.parting.values import Draw, MouldKind
+from firstpour.parting.values import Draw, MouldKind, RankedDraw
 from firstpour.samples.samples import sample_part
 
 
@@ -24,7 +24,7 @@ class Looked:
 
     part: Part
     measures: Measures
-    draws: tuple[Draw, ...]
+    draws: tuple[RankedDraw, ...]
     draw: Draw
     kind: MouldKind
 
@@ -40,7 +40,7 @@ def look_at(request: PartRequest, settings: MouldSettings) -> Looked:
     part, give = part_of(request), Give(wall_mm=settings.wall_mm)
     if request.draw is not None:
         draw = draw_along(part, np.array(request.draw), give=give)
-        draws: tuple[Draw, ...] = (draw,)
+        draws: tuple[RankedDraw, ...] = (draw,)
     else:
         draws = rank_draws(part, give=give)
         draw = choose_draw(part, draws, give=give)

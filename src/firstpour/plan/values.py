@@ -12,7 +12,7 @@ from firstpour.mould.pours import MouldPour
 from firstpour.mould.values import Mould
 from firstpour.part.measure import Measures
 from firstpour.part.part import Part
-from firstpour.parting.values import Draw
+from firstpour.parting.values import RankedDraw
 from firstpour.plan.filling import PartFill
 from firstpour.plan.printing import PartPrinting
 from firstpour.values import Finding, Severity
@@ -32,7 +32,7 @@ class PartPlan:
     request: PartRequest
     part: Part
     measures: Measures
-    draws: tuple[Draw, ...]
+    draws: tuple[RankedDraw, ...]
     fill: PartFill | None
     flow: Flow | None
     mould: Mould
