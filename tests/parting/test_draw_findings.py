@@ -7,7 +7,7 @@ import pytest
 
 from firstpour.parting.draw_findings import draw_findings
 from firstpour.parting.stretch import Give
-from firstpour.parting.values import Way
+from firstpour.parting.values import Draw, RankedDraw, Way
 from firstpour.values import Severity
 
 HALF = Give(elongation_ratio=1.5)
@@ -22,7 +22,13 @@ def region(way, *, stretch=None, squeeze=0.0, depth_mm=1.0, at=0.0):
 
 
 def draw(*regions, locked=0, stretch=0.0):
-    return Some(regions=regions or None, locked_loops=locked, stretch_ratio=stretch, undercut_mm3=123.4)
+    row = {
+        "direction": np.array([0.0, 0.0, 1.0]), "undercut_mm3": 123.4,
+        "locked_loops": locked, "stretch_ratio": stretch, "seam_on_show_mm": 0.0, "height_mm": 9.0, "pitch_mm": 0.1,
+    }  # fmt: skip
+    if not regions:
+        return RankedDraw(**row)
+    return Draw(**row, undercut_mm2=1.0, undercut_depth_mm=1.0, regions=regions, reach=np.zeros(4, np.uint8))
 
 
 def codes(of):

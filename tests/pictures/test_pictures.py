@@ -55,12 +55,6 @@ def test_the_seam_is_drawn_on_the_part():
     assert np.median(with_seam[changed].max(axis=1)) < 60
 
 
-def test_a_draw_that_was_only_ranked_has_no_picture():
-    part = knob_part()
-    with pytest.raises(BadRequest, match="ranked"):
-        part_picture(part, replace(knob_draw(part.mesh), reach=None))
-
-
 def test_a_part_all_of_one_reach_shows_no_other_colour():
     part = knob_part()
     draw = replace(knob_draw(part.mesh), reach=np.full(len(part.mesh.faces), Reach.ABOVE, np.uint8))
