@@ -52,7 +52,8 @@ def run_sheet_pdf(sheet: RunSheet, *, folder: Path) -> bytes:
             )
     except (typst.TypstError, RuntimeError, OSError) as error:
         raise CannotWrite(
-            f"the run sheet could not be set: {error}", remedy="plan the job anew into a new folder"
+            f"the run sheet could not be set: {error}",
+            remedy="see that the disk has room, and plan into a new folder",
         ) from error
     return bytes(made)
 
