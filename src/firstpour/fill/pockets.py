@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from firstpour.errors import BadRequest
 from firstpour.fill.cavity import Cavity, cut_cavity, highest_place, node_top_mm, on_surface, opening_nodes
+from firstpour.fill.saddles import at_saddles
 from firstpour.fill.values import RESOLVED_LINES, Fill, Pocket
 from firstpour.kernels import locate
 from firstpour.kernels import pockets as kernel
@@ -79,6 +80,8 @@ def fill_cavity(
     trapped_from[filled & np.isneginf(trapped_from)] = float(dexels.z_mm.min())
     unfilled, body_findings, crumbs = _bodies(cavity, body, filled)
     trapped_from[~filled] = -np.inf
+    if passage == 0:
+        trapped_from = at_saddles(cavity, trapped_from, levels)
     pockets, small, small_air = _pockets(cavity, trapped_from)
     return Fill(
         up=frozen_array(cavity.up, np.float64),
