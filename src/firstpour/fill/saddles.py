@@ -55,9 +55,24 @@ def at_saddles(cavity: Cavity, trapped_from_mm: FloatArray, openings_mm: FloatAr
     for saddle, beside in zip(saddles, near, strict=True):
         for level in np.unique(bounded[held[beside]]):
             off = abs(float(saddle[2] - level))
-            if off <= min(OFF_LINES * d.pitch_mm, best.get(float(level), (np.inf, 0.0))[0]):
+            if off > OFF_LINES * d.pitch_mm or not _leads_out(cavity, saddle, float(level), bounded):
+                continue
+            if off < best.get(float(level), (np.inf, 0.0))[0]:
                 best[float(level)] = (off, float(saddle[2]))
     for level, (_, height) in best.items():
         if np.abs(openings_mm - level).min(initial=np.inf) > SAME_MM:
             made[trapped_from_mm == level] = height
     return made
+
+
+def _leads_out(cavity: Cavity, saddle: FloatArray, level_mm: float, bounded_mm: FloatArray) -> bool:
+    """Whether roofs that do not belong to the pocket rise over its level beside the saddle: the air passes there."""
+    d = cavity.dexels
+    i, j = (int(n) for n in np.round((saddle[:2] - d.origin_mm) / d.pitch_mm))
+    most = int(BESIDE_LINES)
+    for row in range(max(0, j - most), min(d.ny, j + most + 1)):
+        low, high = row * d.nx + max(0, i - most), row * d.nx + min(d.nx, i + most + 1)
+        nodes = np.arange(cavity.start[low], cavity.start[max(low, high)])
+        if np.any((d.z_mm[2 * nodes + 1] > level_mm) & (bounded_mm[nodes] != level_mm)):
+            return True
+    return False
