@@ -227,6 +227,13 @@ def test_the_whole_of_a_level_roof_is_looked_at_and_the_farthest_place_from_the_
         assert spouts[0].reason == "lets the air out while the gate is full of material, on an unmarked face"
 
 
+def test_of_more_places_than_are_looked_at_the_highest_are():
+    """A large low roof beside a small high one."""
+    ways = block_ways(cut(joined(box((0, 0, 0), (60, 50, 10)), box((50, 40, 9), (60, 50, 20))), resolution=90))
+    first, *_ = last_spouts(ways, gate_mm=np.array([51.0, 41.0, 20.0]), apart_mm=6.0)
+    assert first.at_mm[2] == pytest.approx(20.0)
+
+
 @pytest.mark.parametrize(("apart_mm", "found"), [(16.0, True), (20.0, False)])
 def test_no_place_is_nearer_to_the_gate_than_asked(apart_mm, found):
     """From the middle of a roof of 24 × 24 its corners are 17 mm away."""
