@@ -7,7 +7,7 @@ from enum import StrEnum
 from firstpour.job.job import Preference
 from firstpour.printing.estimate import SMOOTH_MM
 from firstpour.routes.money import Rates
-from firstpour.routes.recipe import Outcome, Recipe, Way, minutes_for, money_curve, outcome
+from firstpour.routes.recipe import Outcome, Recipe, Way, minutes_curve, money_curve, outcome
 from firstpour.routes.work import Presence
 
 MOST_COPIES = 1000
@@ -111,7 +111,7 @@ def shown_mm(recipe: Recipe) -> float:
 def _curve(recipe: Recipe, measure: Measure, rates: Rates) -> list[float]:
     if measure is Measure.MONEY:
         return money_curve(recipe, COUNTS, rates)
-    return [minutes_for(recipe, n).hands_min for n in COUNTS]
+    return [one.hands_min for one in minutes_curve(recipe, COUNTS)]
 
 
 def side_by_side(recipes: Sequence[Recipe], copies: int, *, presence: Presence, rates: Rates) -> tuple[Route, ...]:

@@ -191,28 +191,23 @@ def outcome(recipe: Recipe, copies: int, *, presence: Presence, rates: Rates) ->
     )
 
 
-def minutes_for(recipe: Recipe, copies: int) -> Minutes:
-    """Hands, waits and printers of `works_for`, summed without laying them out.
-
-    A vat's plate takes its time whether it is full or not; every other wait is that of its go.
-    """
-    tries = tries_for(copies, recipe.yield_ratio)
-    first = 1 if recipe.proof_first and recipe.a_go > 1 else 0
-    goes = first + ceil((tries - first) / recipe.a_go)
+def minutes_curve(recipe: Recipe, counts: Sequence[int]) -> list[Minutes]:
+    """Minutes of `works_for` for each of these numbers of copies, summed without laying them out."""
     once, mould, go = (minutes_of(row) for row in (recipe.once, recipe.each_mould, recipe.each_go))
     more = minutes_of(_each_alone(one) for one in recipe.each_go)
     good = minutes_of(recipe.each_good)
-    moulds = moulds_for(recipe, tries)
-
-    def summed(name: str) -> float:
-        row = (getattr(once, name), getattr(mould, name), getattr(go, name), getattr(more, name))
-        return float(sum(count * value for count, value in zip((1, moulds, goes, tries), row, strict=True)))
-
-    return Minutes(
-        hands_min=summed("hands_min") + copies * good.hands_min,
-        wait_min=summed("wait_min") + good.wait_min,
-        printer_min=summed("printer_min"),
-    )
+    first = 1 if recipe.proof_first and recipe.a_go > 1 else 0
+    curve = []
+    for copies in counts:
+        tries = tries_for(copies, recipe.yield_ratio)
+        goes, moulds = first + ceil((tries - first) / recipe.a_go), moulds_for(recipe, tries)
+        hands = once.hands_min + moulds * mould.hands_min + goes * go.hands_min + tries * more.hands_min
+        waits = once.wait_min + moulds * mould.wait_min + goes * go.wait_min + tries * more.wait_min
+        printer = once.printer_min + moulds * mould.printer_min + goes * go.printer_min + tries * more.printer_min
+        curve.append(
+            Minutes(hands_min=hands + copies * good.hands_min, wait_min=waits + good.wait_min, printer_min=printer)
+        )
+    return curve
 
 
 def _each_alone(one: Work) -> Work:
@@ -227,11 +222,12 @@ def money_curve(recipe: Recipe, counts: Sequence[int], rates: Rates) -> list[flo
     curve = []
     for copies in counts:
         tries = tries_for(copies, recipe.yield_ratio)
-        money = once + moulds_for(recipe, tries) * mould + tries * each_try + copies * good
-        if hands or printer:
-            minutes = minutes_for(recipe, copies)
-            money += minutes.hands_min * hands + minutes.printer_min * printer
-        curve.append(money)
+        curve.append(once + moulds_for(recipe, tries) * mould + tries * each_try + copies * good)
+    if hands or printer:
+        spent = minutes_curve(recipe, counts)
+        return [
+            money + one.hands_min * hands + one.printer_min * printer for money, one in zip(curve, spent, strict=True)
+        ]
     return curve
 
 
