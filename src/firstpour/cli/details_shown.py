@@ -62,24 +62,23 @@ def _show_pours(saved: "PlanEntry") -> None:
     """Every pour in its order: how the mould stands, the level, the corner, and the air that stays."""
     rows = [
         [
-            f"{part.name}: {pour.pours}{_stand_words(pour)}",
-            show.amount(pour.volume_ml, "ml"),
+            f"{part.name}: {pour.pours}",
+            "yes" if pour.turned_over else "",
+            f"{pour.volume_ml:.0f}",
             f"{pour.level_mm:.0f}",
             ",".join(f"{value:.0f}" for value in pour.at_mm),
-            show.amount(pour.air_mm3 / 1000.0, "ml", places=2),
-            f"{pour.air_tilted_mm3 / 1000.0:.2f} at {pour.tilt_deg:.0f}°" if pour.tilt_deg else "-",
-            show.amount(pour.bubble_mm, "mm"),
+            _air_words(pour),
         ]
         for part in saved.parts
         for pour in part.pours
     ]
-    columns = ["to pour, in this order", "fill", "level mm", "pour at mm", "air left", "leaning", "bubbles below"]
-    show.print_table("Pours", columns, rows)
+    show.print_table("Pours, in this order", ["pour", "turned over", "ml", "level mm", "at mm", "air ml"], rows)
 
 
-def _stand_words(pour: "MouldPourEntry") -> str:
-    """What is turned over for a pour, where anything is."""
-    return f" ({' and '.join(pour.turned_over)} turned over)" if pour.turned_over else ""
+def _air_words(pour: "MouldPourEntry") -> str:
+    """The air that stays, and what a lean leaves of it."""
+    stays = show.amount(pour.air_mm3 / 1000.0, "", places=2).strip()
+    return f"{stays}; {pour.air_tilted_mm3 / 1000.0:.2f} at {pour.tilt_deg:.0f}°" if pour.tilt_deg else stays
 
 
 def _show_prints(saved: "PlanEntry") -> None:
