@@ -128,8 +128,8 @@ def test_the_command_module_loads_neither_numba_nor_scipy():
     [
         (("--passage-mm", "nan"), "passage"),
         (("--passage-mm", "-1"), "passage"),
-        (("--gate-radius-mm", "0"), "radius of 0 mm for the gate"),
-        (("--gate-radius-mm", "nan"), "radius of nan mm for the gate"),
+        (("--gate-radius-mm", "0"), "--gate-radius-mm is 0"),
+        (("--gate-radius-mm", "nan"), "--gate-radius-mm is nan"),
         (("--density-g-ml", "nan"), "--density-g-ml is nan"),
         (("--head-mm", "inf"), "--head-mm is inf"),
         (("--left-min", "-1"), "--left-min is -1"),
@@ -146,7 +146,7 @@ def test_a_figure_that_cannot_be_meant_is_refused(app, files, words, what):
 def test_more_pour_directions_than_the_memory_holds_are_refused(app, files):
     result = asked(app, files["dome"], "--directions", "100000000")
     assert isinstance(result.exception, BadRequest)
-    assert "at most 20000" in result.exception.remedy
+    assert "to 20000" in result.exception.remedy
 
 
 def test_a_material_gives_its_own_viscosity_and_clock_and_the_narrowed_gate_counts(app, tmp_path):

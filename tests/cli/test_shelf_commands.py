@@ -87,10 +87,7 @@ def test_mix_in_words_says_what_to_weigh_and_the_cautions() -> None:
         (("mix", "rigid-plastic-d75-middling", "--volume-ml", "10", "--temperature-c", "50"), "50 °C"),
         (("mix", "rigid-plastic-d75-middling", "--volume-ml", "10", "--accelerator-ratio", "0.1"), "no accelerator"),
         (("mix", "flexible-rubber-a30-slow", "--volume-ml", "10", "--accelerator-ratio", "0.1"), "outside its table"),
-        (
-            ("mix", "flexible-rubber-a30-slow", "--volume-ml", "10", "--accelerator-ratio", "-0.1"),
-            "outside its table",
-        ),
+        (("mix", "flexible-rubber-a30-slow", "--volume-ml", "10", "--accelerator-ratio", "-0.1"), "is -0.1"),
         (("mix", "flexible-rubber-a30-slow", "--volume-ml", "10", "--pace", "frantic"), "no pace"),
         (("mix", "flexible-rubber-a30-slow", "--volume-ml", "10", "--scale-g", "0"), "scale"),
         (("shelf", "show", "x"), "no material"),
@@ -211,7 +208,7 @@ def test_figures_are_asked_for_at_a_screen(monkeypatch: pytest.MonkeyPatch) -> N
 
 
 @pytest.mark.parametrize(
-    ("check", "words"), [("is_dir", ("mix", "x", "--volume-ml", "9")), ("exists", ("shelf", "list"))]
+    ("check", "words"), [("iterdir", ("mix", "x", "--volume-ml", "9")), ("exists", ("shelf", "list"))]
 )
 def test_a_shelf_folder_that_may_not_be_read_is_told(monkeypatch: pytest.MonkeyPatch, check: str, words: Any) -> None:
     def refuse(path: Path, **_: Any) -> bool:

@@ -5,7 +5,7 @@ import sqlite3
 import subprocess
 import sys
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstpour.errors import BadRequest, CannotWrite
+from firstpour.files.catalogue import load_catalogue
 from firstpour.files.places import SHELF_VARIABLE, shelf_folder
 from firstpour.materials.material import SILICONES, PackSize
 from firstpour.mixing.mix import mass_for_g
@@ -248,3 +249,60 @@ def test_left_overs_are_listed_the_most_first() -> None:
     left = left_overs(stock, shipped(), kinds=SILICONES, today=TODAY)
     assert [one.material.id for one in left] == [TIN.id, SILICONE.id]
     assert left[1].fills_ml < 200 / 1.09
+
+
+def test_a_date_that_cannot_be_meant_is_refused_on_entry() -> None:
+    with pytest.raises(BadRequest, match="bought on 9999"):
+        replace(pack(0, PLASTIC.id, 450, 405), bought_on=date(9999, 1, 1))
+
+
+def test_a_removed_pack_is_gone_and_its_number_is_not_given_again(tmp_path: Path) -> None:
+    first, second = store.add_packs(tmp_path, [pack(0, PLASTIC.id, 450, 405)] * 2, at=NOW)
+    store.remove(tmp_path, second.id, at=NOW)
+    assert [one.id for one in store.load_stock(tmp_path)] == [first.id]
+    (third,) = store.add_packs(tmp_path, [pack(0, PLASTIC.id, 450, 405)], at=NOW)
+    assert third.id == second.id + 1
+    with pytest.raises(BadRequest, match=f"no pack {second.id}"):
+        store.remove(tmp_path, second.id, at=NOW)
+    with sqlite3.connect(tmp_path / store.FILE_NAME) as connection:
+        moved = connection.execute("SELECT change_a_g FROM moves WHERE what = 'remove'").fetchall()
+    assert moved == [(-second.left_a_g,)]
+
+
+@pytest.mark.parametrize(
+    ("column", "value"), [("bought_on", "9999-01-01"), ("opened_on", "someday"), ("left_a_g", float("inf"))]
+)
+def test_a_pack_that_cannot_be_read_is_named_and_can_be_removed(tmp_path: Path, column: str, value: object) -> None:
+    (good, bad) = store.add_packs(tmp_path, [pack(0, PLASTIC.id, 450, 405)] * 2, at=NOW)
+    connection = sqlite3.connect(tmp_path / store.FILE_NAME)
+    connection.execute("PRAGMA ignore_check_constraints = 1")
+    connection.execute(f"UPDATE packs SET {column} = ? WHERE id = ?", (value, bad.id))
+    connection.commit()
+    connection.close()
+    with pytest.raises(BadRequest, match=f"pack {bad.id} of the stock cannot be read") as caught:
+        store.load_stock(tmp_path)
+    assert "out of the stock" in caught.value.remedy
+    store.remove(tmp_path, bad.id, at=NOW)
+    assert store.load_stock(tmp_path) == (good,)
+
+
+def test_a_locked_and_a_cut_off_stock_are_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(store, "WAIT_S", 0.05)
+    store.add_packs(tmp_path, [pack(0, PLASTIC.id, 450, 405)], at=NOW)
+    other = sqlite3.connect(tmp_path / store.FILE_NAME, isolation_level=None)
+    other.execute("BEGIN EXCLUSIVE")
+    with pytest.raises(CannotWrite, match="locked"):
+        store.take(tmp_path, PLASTIC, Amount(a_g=1, b_g=1), at=NOW)
+    other.execute("ROLLBACK")
+    other.close()
+    whole = (tmp_path / store.FILE_NAME).read_bytes()
+    for length in (100, 4096, len(whole) - 4096):
+        (tmp_path / store.FILE_NAME).write_bytes(whole[:length])
+        with pytest.raises((BadRequest, CannotWrite), match=store.FILE_NAME):
+            store.load_stock(tmp_path)
+
+
+def test_records_that_cannot_be_read_are_told(tmp_path: Path) -> None:
+    (tmp_path / "materials").write_text("a file where the folder should be")
+    with pytest.raises(BadRequest, match="records of the shelf"):
+        load_catalogue(tmp_path)

@@ -1,12 +1,12 @@
 """The `fill` command: trapped air, gate, vents and the ranked pour directions."""
 
-import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from firstpour.cli import show
+from firstpour.cli.numbers import limited
 from firstpour.errors import BadRequest
 from firstpour.units import LengthUnit
 
@@ -39,24 +39,26 @@ def fill(
     draw: Annotated[
         str | None, typer.Option(help="Draw direction of the mould, x,y,z; the box stands across it.")
     ] = None,
-    passage_mm: Annotated[float, typer.Option(help="A passage narrower than this lets no air through.")] = 0.0,
-    directions: Annotated[int, typer.Option(help="How many pour directions to compare.")] = 500,
-    resolution: Annotated[int, typer.Option(help="Lines of the grid on the longer side.")] = 256,
+    passage_mm: Annotated[float, limited(0, 100, "A passage narrower than this lets no air through.")] = 0.0,
+    directions: Annotated[int, limited(6, 20_000, "How many pour directions to compare.")] = 500,
+    resolution: Annotated[int, limited(16, 1024, "Lines of the grid on the longer side.")] = 256,
     viscosity_pa_s: Annotated[
-        float | None, typer.Option(help="Viscosity of the mix; asks for the flow, too.")
+        float | None, limited(1e-4, 10_000, "Viscosity of the mix; asks for the flow, too.")
     ] = None,
     material: Annotated[
         str | None, typer.Option(help="Id of the casting material, in place of viscosity, density and times.")
     ] = None,
-    temperature_c: Annotated[float, typer.Option(help="Temperature of the room, in °C, with --material.")] = 23.0,
+    temperature_c: Annotated[float, limited(-20, 60, "Temperature of the room, in °C, with --material.")] = 23.0,
     shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
-    density_g_ml: Annotated[float, typer.Option(help="Density of the mix.")] = 1.05,
-    thickens_min: Annotated[float, typer.Option(help="Time in which the mix grows about 2.7 times as thick.")] = 10.0,
-    left_min: Annotated[float, typer.Option(help="What is left of the pot life when the pour begins.")] = 5.0,
-    head_mm: Annotated[float, typer.Option(help="Head of material above the cavity.")] = 60.0,
-    gate_radius_mm: Annotated[float, typer.Option(help="Radius of the gate at the part.")] = 3.0,
+    density_g_ml: Annotated[float, limited(0.05, 25, "Density of the mix.")] = 1.05,
+    thickens_min: Annotated[
+        float, limited(0.01, 10_000, "Time in which the mix grows about 2.7 times as thick.")
+    ] = 10.0,
+    left_min: Annotated[float, limited(0.01, 10_000, "What is left of the pot life when the pour begins.")] = 5.0,
+    head_mm: Annotated[float, limited(0.1, 5000, "Head of material above the cavity.")] = 60.0,
+    gate_radius_mm: Annotated[float, limited(0.1, 100, "Radius of the gate at the part.")] = 3.0,
     pot_kpa: Annotated[
-        float, typer.Option(min=0.0, help="What the gauge of the pressure pot shows; keep to the pot's rating.")
+        float, limited(0, 1000, "What the gauge of the pressure pot shows; keep to the pot's rating.")
     ] = 0.0,
     units: Annotated[
         LengthUnit, typer.Option(help="Unit of the file, where it does not say its own.")
@@ -72,7 +74,6 @@ def fill(
     from firstpour.fill.pour import rank_pours
     from firstpour.part.read import read_likely_part
 
-    _check_liquid(density_g_ml=density_g_ml, thickens_min=thickens_min, left_min=left_min, head_mm=head_mm)
     read = read_likely_part(part, unit=units)
     drawn = None if draw is None else _direction(draw, option="--draw")
     if up is None:
@@ -117,12 +118,6 @@ def fill(
     show.end(findings)
 
 
-def _check_liquid(**figures: float) -> None:
-    for name, value in figures.items():
-        if not 0 < value < math.inf:
-            raise BadRequest(f"--{name.replace('_', '-')} is {value:g}", remedy="give a number above 0")
-
-
 def _direction(words: str, *, option: str) -> "FloatArray":
     import numpy as np
 
@@ -137,9 +132,9 @@ def _place(words: str, *, option: str) -> "FloatArray":
 
 def _material(material_id: str, shelf: Path | None) -> "Material":
     from firstpour.files.catalogue import load_catalogue
-    from firstpour.files.places import shelf_folder
+    from firstpour.files.places import existing_shelf
 
-    return load_catalogue(shelf_folder(shelf)).get(material_id)
+    return load_catalogue(existing_shelf(shelf)).get(material_id)
 
 
 def _poured(material: "Material", part: "Part", *, temperature_c: float) -> "tuple[Liquid, float]":

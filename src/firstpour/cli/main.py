@@ -1,5 +1,6 @@
 """The `firstpour` command: parses, calls one use case, shows what came back."""
 
+import errno
 import signal
 import sys
 from typing import Any, Final
@@ -8,6 +9,7 @@ import typer
 import typer.main
 
 from firstpour.cli.options_named import with_options
+from firstpour.cli.streams import cannot_show, flush_or_say, ready_streams
 from firstpour.errors import WorkshopError
 
 UNUSABLE: Final = 2
@@ -15,6 +17,8 @@ STOPPED: Final = 130
 """What the shell expects after Ctrl-C."""
 ENDED: Final = 143
 """What it expects after SIGTERM."""
+READER_LEFT: Final = 141
+"""What it expects where the reader of a pipe has left, as `| head` does."""
 
 app = typer.Typer(
     name="firstpour",
@@ -55,28 +59,55 @@ def register_commands() -> None:
 
 def run() -> None:
     """Entry point: a problem the maker can put right is shown with its remedy and exits 2."""
+    ready_streams()
     ended: list[int] = []
-    _take_an_end_as_a_stop(ended)
+    try:
+        _take_an_end_as_a_stop(ended)
+        code = _run_command()
+    except KeyboardInterrupt:
+        code = STOPPED
+    if code == STOPPED:
+        sys.stderr.write("Stopped; nothing half-written was left behind.\n")
+        code = ENDED if ended else STOPPED
+    unshown = flush_or_say()
+    if unshown is not None:
+        code = _not_shown(unshown)
+    sys.exit(code)
+
+
+def _run_command() -> int:
+    """The code that the typed command ends with."""
     try:
         register_commands()
         code = app(prog_name="firstpour", standalone_mode=False)
     except WorkshopError as error:
         _tell(error.problem, with_options(error.remedy, has=_options_of(sys.argv[1:])))
-        sys.exit(UNUSABLE)
-    except KeyboardInterrupt:
-        code = STOPPED
+        return UNUSABLE
+    except OSError as error:
+        if not _came_of_stdout(error):
+            raise
+        return _not_shown(cannot_show(error))
     except Exception as error:
         if _came_of_ctrl_c(error):
-            code = STOPPED
-        elif hasattr(error, "format_message"):
-            _tell_mistyped(error)
-            sys.exit(UNUSABLE)
-        else:
+            return STOPPED
+        if not hasattr(error, "format_message"):
             raise
-    if code == STOPPED:
-        sys.stderr.write("Stopped; nothing half-written was left behind.\n")
-        code = ENDED if ended else STOPPED
-    sys.exit(code if isinstance(code, int) else 0)
+        _tell_mistyped(error)
+        return UNUSABLE
+    return code if isinstance(code, int) else 0
+
+
+def _not_shown(why: str) -> int:
+    """End where stdout took no more: quietly where its reader left, else with the reason."""
+    if not why:
+        return READER_LEFT
+    _tell(why, "send it elsewhere, or make room there")
+    return UNUSABLE
+
+
+def _came_of_stdout(error: OSError) -> bool:
+    """Files are named in what goes wrong with them; only what is shown has no name."""
+    return error.filename is None and error.errno in (errno.EPIPE, errno.ENOSPC, errno.EIO, errno.EBADF, errno.EFBIG)
 
 
 def _take_an_end_as_a_stop(ended: list[int]) -> None:
@@ -119,7 +150,13 @@ def _tell_mistyped(error: Any) -> None:
     if type(error).__name__ == "NoArgsIsHelpError":
         error.show()
         return
-    said = error.format_message().replace("Value error, ", "").strip().rstrip(".")
+    said = (
+        error.format_message()
+        .replace("Value error, ", "")
+        .replace("Input should be", "it must be")
+        .strip()
+        .rstrip(".")
+    )
     _tell(said[:1].lower() + said[1:], f"see {asked} --help")
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from firstpour.cli import show
+from firstpour.cli.numbers import limited
 from firstpour.cli.workshop_commands import WorkshopPath
 from firstpour.units import LengthUnit
 
@@ -25,9 +26,9 @@ def register(app: typer.Typer) -> None:
 def master(
     part: PartFile,
     process: Annotated[str | None, typer.Option(help="filament or vat; the better one if not given.")] = None,
-    layer_mm: Annotated[float | None, typer.Option(help="Layer height in mm; chosen if not given.")] = None,
-    directions: Annotated[int, typer.Option(help="How many print directions to try.")] = 100,
-    keep: Annotated[int, typer.Option(min=1, help="How many of the best to show.")] = 5,
+    layer_mm: Annotated[float | None, limited(0.005, 2, "Layer height in mm; chosen if not given.")] = None,
+    directions: Annotated[int, limited(1, 5000, "How many print directions to try.")] = 100,
+    keep: Annotated[int, limited(1, 1000, "How many of the best to show.")] = 5,
     units: Annotated[LengthUnit, typer.Option(help="The unit of the file's coordinates.")] = LengthUnit.MM,
     picture: Annotated[Path | None, typer.Option(help="Write a picture (PNG): the steps and the layers.")] = None,
     workshop: WorkshopPath = None,

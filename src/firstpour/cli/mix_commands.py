@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from firstpour.cli import show
+from firstpour.cli.numbers import limited
 from firstpour.cli.workshop_commands import WorkshopPath
 from firstpour.units import chance_words
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
 AsJson = Annotated[bool, show.JSON_OPTION]
 ShelfFolder = Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")]
-Ratio = Annotated[float | None, typer.Option(help="g to 1 g of the part that it counts on.")]
+Ratio = Annotated[float | None, limited(0, 10, "g to 1 g of the part that it counts on.")]
 
 
 def register(app: typer.Typer) -> None:
@@ -31,28 +32,26 @@ def register(app: typer.Typer) -> None:
 
 def mix(
     material: Annotated[str, typer.Argument(help="Id of the silicone or casting material.", show_default=False)],
-    volume_ml: Annotated[float, typer.Option(help="Volume of all cavities together, in ml.", show_default=False)],
+    volume_ml: Annotated[float, limited(0.001, 1e6, "Volume of all cavities together, in ml.", show_default=False)],
     temperature_c: Annotated[
-        float | None, typer.Option(help="Temperature of the room, in °C; your workshop's if not given.")
+        float | None, limited(-20, 60, "Temperature of the room, in °C; your workshop's if not given.")
     ] = None,
     accelerator_ratio: Ratio = None,
     colourant_ratio: Ratio = None,
     softener_ratio: Ratio = None,
     additive: Annotated[list[str] | None, typer.Option(help="Another additive as ID=RATIO; repeatable.")] = None,
-    cavities: Annotated[
-        int, typer.Option(min=1, max=1000, help="How many equal cavities the volume fills; each from one mix.")
-    ] = 1,
+    cavities: Annotated[int, limited(1, 1000, "How many equal cavities the volume fills; each from one mix.")] = 1,
     section_mm: Annotated[
-        float | None, typer.Option(help="Thickness of the part, twice its volume over its surface, in mm.")
+        float | None, limited(0.01, 10_000, "Thickness of the part, twice its volume over its surface, in mm.")
     ] = None,
     pour_min: Annotated[
-        float | None, typer.Option(help="What one cavity takes to fill through its gate, in min; see fill.")
+        float | None, limited(0.001, 10_000, "What one cavity takes to fill through its gate, in min; see fill.")
     ] = None,
-    scale_g: Annotated[float | None, typer.Option(help="Smallest step of the scale, in g; likewise.")] = None,
+    scale_g: Annotated[float | None, limited(0.0001, 1000, "Smallest step of the scale, in g; likewise.")] = None,
     largest_container_ml: Annotated[
-        float | None, typer.Option(help="Largest container there is, in ml; likewise.")
+        float | None, limited(1, 1e6, "Largest container there is, in ml; likewise.")
     ] = None,
-    loss_ml: Annotated[float | None, typer.Option(help="What stays in the cups; worked out if not given.")] = None,
+    loss_ml: Annotated[float | None, limited(0, 1e6, "What stays in the cups; worked out if not given.")] = None,
     vacuum: Annotated[
         bool | None, typer.Option("--vacuum/--no-vacuum", help="The mix is put under vacuum; likewise.")
     ] = None,
@@ -97,18 +96,17 @@ def mix(
         additives=additives,
         kit=kit,
         loss_ml=loss_ml,
-        section_mm=_above_zero(section_mm, "--section-mm"),
+        section_mm=section_mm,
         slower=slower,
     )
     each = made.batch_cavities
-    one_min = _above_zero(pour_min, "--pour-min")
     pour = Pour(
         material=base,
         volume_ml=made.batch_ml,
         openings=each,
         additives=additives,
         kit=kit,
-        pour_min=None if one_min is None else one_min * each,
+        pour_min=None if pour_min is None else pour_min * each,
     )
     fit = pour_fit(pour, temperature_c=here_c, slower=slower)
     if as_json:
@@ -146,14 +144,6 @@ def _named(words: "list[str] | tuple[str, ...]", catalogue: "Catalogue") -> "tup
         Additive(material=catalogue.get(key.strip()), dose_ratio=quantity(value, to="ratio"))
         for key, _, value in pairs
     )
-
-
-def _above_zero(value: float | None, option: str) -> float | None:
-    from firstpour.errors import BadRequest
-
-    if value is not None and not 0 < value < 1e6:
-        raise BadRequest(f"{option} is {value:g}.", remedy="Give a number above 0.")
-    return value
 
 
 def _kit_with(kit: "BenchKit", own: dict[str, Any]) -> "BenchKit":

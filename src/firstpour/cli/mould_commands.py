@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from firstpour.cli import show
+from firstpour.cli.numbers import limited
 from firstpour.cli.workshop_commands import WorkshopPath
 from firstpour.units import LengthUnit
 
@@ -29,9 +30,9 @@ def draw(
     part: PartFile,
     direction: Direction = None,
     units: Units = LengthUnit.MM,
-    keep: Annotated[int, typer.Option(min=1, help="How many of the best directions to show.")] = 10,
+    keep: Annotated[int, limited(1, 1000, "How many of the best directions to show.")] = 10,
     copy_shore_a: Annotated[
-        float | None, typer.Option(help="Hardness of a soft copy, Shore A: it gives as well; rigid if not given.")
+        float | None, limited(1, 99, "Hardness of a soft copy, Shore A: it gives as well; rigid if not given.")
     ] = None,
     as_json: AsJson = False,
 ) -> None:

@@ -16,6 +16,7 @@ OPTIONS = (
 COMMANDS = (
     ("data sheet", "firstpour shelf add"),
     ("count what is there", "firstpour shelf count"),
+    ("out of the stock", "firstpour shelf remove N"),
     ("packs on the shelf", "firstpour shelf list"),
     ("change it in the workshop", "firstpour workshop set"),
     ("a printer in the workshop", "firstpour workshop add-printer"),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from firstpour.cli import show
+from firstpour.cli.numbers import limited
 from firstpour.cli.plan_shown import show_plan
 from firstpour.cli.workshop_commands import WorkshopPath
 from firstpour.units import LengthUnit
@@ -19,7 +20,7 @@ AsJson = Annotated[bool, show.JSON_OPTION]
 Details = Annotated[bool, typer.Option("--details", help="Show every table, not only what one plans by.")]
 Processes = Annotated[
     int | None,
-    typer.Option(min=1, help="Parts worked out at once; as many as there are cores if not given."),
+    limited(1, 256, "Parts worked out at once; as many as there are cores if not given."),
 ]
 
 
@@ -75,7 +76,7 @@ def demo(
 
 def samples(
     out: Annotated[Path, typer.Option(help="The folder for the parts.")] = Path("examples/tide-pool"),
-    faces: Annotated[int, typer.Option(help="About how many faces each part has.")] = 20_000,
+    faces: Annotated[int, limited(5000, 2_000_000, "About how many faces each part has.")] = 20_000,
     as_json: AsJson = False,
 ) -> None:
     """Write the four parts of the tide pool as STL files, with a job file for them."""

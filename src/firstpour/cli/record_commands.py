@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from firstpour.cli import packs_shown, show
+from firstpour.cli.numbers import limited
 from firstpour.materials.figures import FigureName
 
 if TYPE_CHECKING:
@@ -25,9 +26,9 @@ def add(
     pack: Annotated[
         str | None, typer.Option(help="Put a pack on the shelf: “500 g”, A + B, “1 l + 100 ml”, “1 kg kit”.")
     ] = None,
-    packs: Annotated[int, typer.Option(min=1, max=1000, help="How many such packs.")] = 1,
+    packs: Annotated[int, limited(1, 1000, "How many such packs.")] = 1,
     left: Annotated[str | None, typer.Option(help="What is left in it, if not full.")] = None,
-    price: Annotated[float | None, typer.Option(min=0, help="Price of a pack, in your currency.")] = None,
+    price: Annotated[float | None, limited(0, 1e6, "Price of a pack, in your currency.")] = None,
     bought: Annotated[str | None, typer.Option(help="Bought on (YYYY-MM-DD); today if not given.")] = None,
     opened: Annotated[str | None, typer.Option(help="Opened on (YYYY-MM-DD).")] = None,
     like: Annotated[str | None, typer.Option(help="Start a record from this material.")] = None,

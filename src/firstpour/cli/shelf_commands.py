@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from firstpour.cli import mix_commands, packs_shown, record_commands, show
+from firstpour.cli.numbers import limited
 
 if TYPE_CHECKING:
     from firstpour.materials.catalogue import Catalogue
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 
 AsJson = Annotated[bool, show.JSON_OPTION]
 ShelfFolder = Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")]
+MOST_ID = 10**9
 MaterialId = Annotated[str, typer.Argument(help="Id of the material.", show_default=False)]
 
 
@@ -26,6 +28,7 @@ def register(app: typer.Typer) -> None:
     shelf.command("add")(record_commands.add)
     shelf.command("take")(take)
     shelf.command("count")(count)
+    shelf.command("remove")(remove)
     shelf.command("use-up")(use_up)
     app.add_typer(shelf, name="shelf")
 
@@ -116,7 +119,7 @@ def take(
 def count(
     material: MaterialId,
     left: Annotated[str, typer.Argument(help="What is left: “320 g”, or “320 g + 290 g” of A and B.")],
-    pack: Annotated[int | None, typer.Option(help="Which pack, where there are several.")] = None,
+    pack: Annotated[int | None, limited(1, MOST_ID, "Which pack, where there are several.")] = None,
     shelf: ShelfFolder = None,
     as_json: AsJson = False,
 ) -> None:
@@ -133,13 +136,29 @@ def count(
     packs_shown.show_changed((changed,), catalogue, as_json=as_json)
 
 
+def remove(
+    pack: Annotated[int, typer.Argument(min=1, max=MOST_ID, help="Number of the pack; see shelf list.")],
+    shelf: ShelfFolder = None,
+    as_json: AsJson = False,
+) -> None:
+    """Take a pack out of the stock: thrown away, given away or entered by mistake."""
+    from firstpour.files.places import existing_shelf
+    from firstpour.stock import store
+
+    store.remove(existing_shelf(shelf), pack, at=packs_shown.now())
+    if as_json:
+        show.print_json({"removed": pack})
+    else:
+        show.print_words(f"Pack {pack} is out of the stock.")
+
+
 def use_up(
-    volume_ml: Annotated[list[float], typer.Option(help="Silicone of a mould piece, in ml; once for each piece.")],
+    volume_ml: Annotated[list[float], limited(0.001, 1e6, "Silicone of a mould piece, in ml; once for each piece.")],
     master: Annotated[str, typer.Option(help="How the master is printed: filament or vat.")] = "vat",
     sealed: Annotated[bool, typer.Option("--sealed", help="The master is sealed.")] = False,
-    cubes_ml: Annotated[float, typer.Option(help="Cured silicone that may be cut into cubes, in ml.")] = 0.0,
+    cubes_ml: Annotated[float, limited(0, 1e6, "Cured silicone that may be cut into cubes, in ml.")] = 0.0,
     contour_ml: Annotated[
-        list[float] | None, typer.Option(help="The same pieces in a contour box, in ml; once for each.")
+        list[float] | None, limited(0.001, 1e6, "The same pieces in a contour box, in ml; once for each.")
     ] = None,
     shelf: ShelfFolder = None,
     as_json: AsJson = False,

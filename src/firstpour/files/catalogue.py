@@ -78,10 +78,12 @@ def read_record(path: Path) -> Material:
 
 def _records(folder: Path) -> list[Path]:
     try:
-        return sorted(folder.glob("*.toml")) if folder.is_dir() else []
-    except OSError as error:
+        return sorted(one for one in folder.iterdir() if one.suffix == ".toml")
+    except FileNotFoundError:
+        return []
+    except (OSError, ValueError) as error:
         raise BadRequest(
-            f"the shelf folder {folder} cannot be read: {error.strerror}.",
+            f"the records of the shelf, {folder}, cannot be read: {getattr(error, 'strerror', None) or error}",
             remedy="name another folder of your own shelf, or ask for the right to read this one",
         ) from error
 

@@ -25,7 +25,10 @@ def existing_shelf(given: Path | None) -> Path:
     try:
         there = given is None or given.is_dir()
     except (OSError, ValueError) as error:
-        raise BadRequest(f"the shelf folder {given} cannot be read: {error}", remedy="name another") from error
+        raise BadRequest(
+            f"the shelf folder {given} cannot be read: {getattr(error, 'strerror', None) or error}",
+            remedy="name another folder of your own shelf",
+        ) from error
     if not there:
         raise BadRequest(
             f"there is no shelf folder {given}",

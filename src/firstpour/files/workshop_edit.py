@@ -13,7 +13,7 @@ from firstpour.files.checked import keys_of
 from firstpour.files.toml_text import read_text, value_of_word
 from firstpour.files.whole import Over, write_whole
 from firstpour.files.workshop_tables import WorkshopTable
-from firstpour.files.workshop_toml import equipment_from_text
+from firstpour.files.workshop_toml import equipment_from_text, file_is_there
 from firstpour.printing.printers import TYPICAL_PRINTERS, Printer
 from firstpour.units import quantity
 from firstpour.workshop.equipment import Equipment
@@ -32,7 +32,7 @@ class WorkshopFile:
     def __init__(self, path: Path) -> None:
         self.path = path
         self._kept = ""
-        if path.exists():
+        if file_is_there(path):
             self._kept = read_text(path, refused=BadRequest, what="workshop file")
             equipment_from_text(self._kept, called=str(path))
         try:

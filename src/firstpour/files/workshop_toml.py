@@ -24,7 +24,7 @@ def read_equipment(given: Path | None) -> Equipment:
         If the file that was named is not there, or says something that cannot be meant.
     """
     path = workshop_file(given)
-    if given is None and not _is_there(path):
+    if given is None and not file_is_there(path):
         return Equipment()
     return equipment_from_text(read_text(path, refused=BadRequest, what="workshop file"), called=str(path))
 
@@ -126,10 +126,18 @@ def _printer(table: PrinterTable, same: Printer | None) -> Printer:
     return replace(same, **(own | given))
 
 
-def _is_there(path: Path) -> bool:
+def file_is_there(path: Path) -> bool:
+    """Whether there is such a file at all.
+
+    Raises
+    ------
+    BadRequest
+        If the place cannot be looked at.
+    """
     try:
         return path.exists()
-    except OSError as error:
+    except (OSError, ValueError) as error:
         raise BadRequest(
-            f"the workshop file {path} cannot be read: {error.strerror}", remedy="name another workshop file"
+            f"the workshop file {path} cannot be read: {getattr(error, 'strerror', None) or error}",
+            remedy="name another workshop file",
         ) from error

@@ -12,6 +12,8 @@ from firstpour.stock.buy import Purchase, cheapest_packs
 from firstpour.values import Finding, Severity
 
 WEIGHING_SLACK_G = 0.05
+FIRST_DAY, LAST_DAY = date(1950, 1, 1), date(2199, 12, 31)
+"""Dates of packs lie between these: what keeps for years from the last day is still a date."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +39,12 @@ class Pack:
                 )
         if self.size_a_g + self.size_b_g == 0:
             raise BadRequest(f"a pack of {self.material_id} with nothing in it.", remedy="Give its size in g.")
+        for what, day in (("bought", self.bought_on), ("opened", self.opened_on)):
+            if day is not None and not FIRST_DAY <= day <= LAST_DAY:
+                raise BadRequest(
+                    f"a pack of {self.material_id} {what} on {day}.",
+                    remedy=f"Give a date from {FIRST_DAY.year} to {LAST_DAY.year}.",
+                )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
+from typing import Any
 
 from firstpour.errors import BadRequest, CannotWrite
 from firstpour.materials.material import Material
@@ -35,6 +36,8 @@ CREATE TABLE IF NOT EXISTS moves (
     change_b_g REAL NOT NULL
 );
 """
+_NEXT_ID = "(SELECT 1 + max(ifnull(max(pack_id), 0), (SELECT ifnull(max(id), 0) FROM packs)) FROM moves)"
+"""The number of a pack that was removed is not given again."""
 _COLUMNS = "id, material_id, size_a_g, left_a_g, size_b_g, left_b_g, price, bought_on, opened_on"
 
 
@@ -49,9 +52,9 @@ def load_stock(shelf: Path) -> tuple[Pack, ...]:
     try:
         if not (shelf / FILE_NAME).exists():
             return ()
-    except OSError as error:
+    except (OSError, ValueError) as error:
         raise BadRequest(
-            f"the shelf folder {shelf} cannot be read: {error.strerror}.",
+            f"the shelf folder {shelf} cannot be read: {getattr(error, 'strerror', None) or error}.",
             remedy="name another folder of your own shelf, or ask for the right to read this one",
         ) from error
     with _opened(shelf) as connection:
@@ -125,6 +128,22 @@ def count(shelf: Path, pack_id: int, *, left: Amount, at: datetime) -> Pack:
         return _change(connection, old, new, "count", at)
 
 
+def remove(shelf: Path, pack_id: int, *, at: datetime) -> None:
+    """Take a pack out of the stock, also one that cannot be read; the log keeps what was in it.
+
+    Raises
+    ------
+    BadRequest
+        If there is no such pack.
+    """
+    with _changing(shelf) as connection:
+        row = connection.execute("SELECT left_a_g, left_b_g FROM packs WHERE id = ?", (pack_id,)).fetchone()
+        if row is None:
+            raise BadRequest(f"no pack {pack_id} is on the shelf.", remedy="look at the packs on the shelf")
+        connection.execute("DELETE FROM packs WHERE id = ?", (pack_id,))
+        _log(connection, pack_id, "remove", -row[0], -row[1], at)
+
+
 def _change(connection: sqlite3.Connection, old: Pack, new: Pack, what: str, at: datetime) -> Pack:
     connection.execute(
         "UPDATE packs SET left_a_g = ?, left_b_g = ?, opened_on = ? WHERE id = ?",
@@ -136,8 +155,7 @@ def _change(connection: sqlite3.Connection, old: Pack, new: Pack, what: str, at:
 
 def _insert(connection: sqlite3.Connection, pack: Pack, at: datetime) -> int:
     cursor = connection.execute(
-        "INSERT INTO packs (material_id, size_a_g, left_a_g, size_b_g, left_b_g, price, bought_on, opened_on) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        f"INSERT INTO packs ({_COLUMNS}) VALUES ({_NEXT_ID}, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
             pack.material_id,
             pack.size_a_g,
@@ -165,18 +183,31 @@ def _packs(connection: sqlite3.Connection) -> tuple[Pack, ...]:
     return tuple(_pack(row) for row in connection.execute(f"SELECT {_COLUMNS} FROM packs ORDER BY id"))
 
 
-def _pack(row: tuple[int, str, float, float, float, float, float | None, str | None, str | None]) -> Pack:
-    return Pack(
-        id=row[0],
-        material_id=row[1],
-        size_a_g=row[2],
-        left_a_g=row[3],
-        size_b_g=row[4],
-        left_b_g=row[5],
-        price=row[6],
-        bought_on=None if row[7] is None else date.fromisoformat(row[7]),
-        opened_on=None if row[8] is None else date.fromisoformat(row[8]),
-    )
+def _pack(row: tuple[Any, ...]) -> Pack:
+    """The pack of a row.
+
+    Raises
+    ------
+    BadRequest
+        If what stands there cannot be meant: it names the pack, which can then be removed.
+    """
+    try:
+        return Pack(
+            id=row[0],
+            material_id=row[1],
+            size_a_g=row[2],
+            left_a_g=row[3],
+            size_b_g=row[4],
+            left_b_g=row[5],
+            price=row[6],
+            bought_on=None if row[7] is None else date.fromisoformat(row[7]),
+            opened_on=None if row[8] is None else date.fromisoformat(row[8]),
+        )
+    except (BadRequest, ValueError, TypeError) as error:
+        why = error.problem.rstrip(".") if isinstance(error, BadRequest) else "a date or a number is none"
+        raise BadRequest(
+            f"pack {row[0]} of the stock cannot be read: {why}.", remedy=f"take pack {row[0]} out of the stock"
+        ) from error
 
 
 def _day(day: date | None) -> str | None:
@@ -199,9 +230,9 @@ def _changing(shelf: Path) -> Iterator[sqlite3.Connection]:
 def _made(shelf: Path) -> Path:
     try:
         shelf.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
+    except (OSError, ValueError) as error:
         raise CannotWrite(
-            f"the shelf folder {shelf} cannot be made: {error.strerror}.",
+            f"the shelf folder {shelf} cannot be made: {getattr(error, 'strerror', None) or error}.",
             remedy="name another folder of your own shelf",
         ) from error
     return shelf
