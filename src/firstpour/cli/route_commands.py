@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from firstpour.cli import show
+from firstpour.cli.numbers import limited
 from firstpour.cli.show import duration_words
 from firstpour.cli.workshop_commands import WorkshopPath
 
@@ -30,7 +31,7 @@ def route(
         Path | None, typer.Option(help="Folder for a chart of each part, money and days against copies: SVG and PNG.")
     ] = None,
     shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
-    processes: Annotated[int | None, typer.Option(min=1, help="Parts worked out at once.")] = None,
+    processes: Annotated[int | None, limited(1, 256, "Parts worked out at once.")] = None,
     details: Annotated[
         bool, typer.Option("--details", help="Every route, the telling ones with their terms; every refusal.")
     ] = False,
