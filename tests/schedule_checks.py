@@ -1,4 +1,4 @@
-"""Whether a schedule can be worked: told minute by minute from the tasks alone, knowing nothing of how it was found."""
+"""Whether a schedule can be worked, told from the tasks alone, knowing nothing of how it was found."""
 
 from firstpour.schedule.values import Calendar, Network, Schedule
 

@@ -5,12 +5,12 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from schedule_checks import faults
 
 from firstpour.errors import BadRequest
 from firstpour.schedule.dispatch import dispatch, heads_of, tails_of
 from firstpour.schedule.solve import Effort, solve
 from firstpour.schedule.values import Calendar, Doing, Hold, Network, Proved, Task
+from schedule_checks import faults
 
 FT06 = (
     "2 1 0 3 1 6 3 7 5 3 4 6",
@@ -79,7 +79,9 @@ def test_the_critical_path_of_a_textbook_comes_out():
 
 def days(low_h, high_h, count=14):
     """So many days with somebody there from one hour to another, in steps of 5 minutes."""
-    return Calendar(windows=tuple((288 * d + 12 * low_h, 288 * d + 12 * high_h) for d in range(count)), end=288 * count)
+    return Calendar(
+        windows=tuple((288 * d + 12 * low_h, 288 * d + 12 * high_h) for d in range(count)), end=288 * count
+    )
 
 
 def casting(copies, cure_h):
@@ -163,7 +165,7 @@ def test_visits_to_the_bench_are_few_where_nothing_is_lost_by_it():
 
 
 def test_work_longer_than_any_evening_is_refused_with_the_minutes():
-    with pytest.raises(BadRequest, match="300 min without a break; the longest stretch .* is 240 min"):
+    with pytest.raises(BadRequest, match=r"300 min without a break; the longest stretch .* is 240 min"):
         solve(Network(tasks=(task("sand", 300, attended=True),)), days(18, 22))
 
 

@@ -102,8 +102,9 @@ def too_long(task: Task, calendar: Calendar) -> BadRequest:
             f"workshop's hours is {calendar.longest * calendar.step_min:.0f} min",
             remedy="enter a longer stretch in the hours of the workshop",
         )
+    days = calendar.end * calendar.step_min / 1440
     return BadRequest(
-        f"{task.part}: “{task.name}” finds no place in the {calendar.end * calendar.step_min / 1440:.0f} days looked at",
+        f"{task.part}: “{task.name}” finds no place in the {days:.0f} days looked at",
         remedy="enter more hours in the workshop, fewer days off, or fewer copies",
     )
 

@@ -1,6 +1,7 @@
 """The hours of the workshop from a moment on, as steps: days off and the change of the clock taken in."""
 
 from datetime import UTC, date, datetime, time, timedelta
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from firstpour.errors import BadRequest
@@ -75,7 +76,7 @@ def _in_order(windows: tuple[Window, ...]) -> list[Window]:
     for one in ordered:
         if not 0 <= one.start_min < one.end_min <= DAY_MIN:
             raise BadRequest(f"the window {one} ends before it begins", remedy="write the end after the start")
-    for first, second in zip(ordered, ordered[1:], strict=False):
+    for first, second in pairwise(ordered):
         if second.start_min < first.end_min:
             raise BadRequest(f"the windows {first} and {second} overlap", remedy="write them one after the other")
     return ordered

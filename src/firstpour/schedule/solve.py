@@ -186,5 +186,3 @@ def visits_in(network: Network, calendar: Calendar, starts: dict[str, int]) -> i
     """Windows in which hands are needed."""
     at = [starts[task.id] for task in network.tasks if task.attended]
     return sum(any(low <= start < high for start in at) for low, high in calendar.windows)
-
-

@@ -21,7 +21,7 @@ class Doing(StrEnum):
 class Task:
     """One task. `attended`: one pair of hands is at it, without a break, while somebody is there.
 
-    `after`: it begins when these have ended, or later. `at_once`: it begins the moment that this one ends. A task that
+    `after`: it begins when these have ended, or later. `at_once`: it begins the moment that this ends. A task that
     is not attended but `watched` keeps to the hours as well, without taking the hands. `low_min` and `high_min` are
     its spread; tasks with the same `alike` are long or short together.
     """

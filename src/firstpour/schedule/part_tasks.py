@@ -1,0 +1,274 @@
+"""The tasks of one part, from its plan: prints, the work on them, the moulds, the rounds of casting, each once."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+
+from firstpour.choosing.choice import Chosen
+from firstpour.errors import BadRequest
+from firstpour.materials.figures import FigureName
+from firstpour.materials.steps import Minutes, On, Step, step
+from firstpour.mixing.pour import PourFit
+from firstpour.mixing.pour_steps import PourStepName
+from firstpour.mould.values import Role
+from firstpour.parting.values import MouldKind
+from firstpour.plan.printing import PiecePrint
+from firstpour.plan.values import PartPlan
+from firstpour.schedule.values import Doing, Hold, Network, Task
+
+CLEANING = frozenset({"wash", "dry-wash", "supports-off", "post-cure"})
+"""Work that every print needs; the rest is done to the surface that silicone copies."""
+POT, IN_POT = "pressure pot", ("pot-hold", "pot-cure")
+SHORTEST_RATIO, LONGEST_RATIO = 0.75, 1.8
+"""Spread of a pour's minutes (decision 0004)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ways:
+    """What may be done otherwise for a part: so many moulds, cures shorter by a factor."""
+
+    moulds: int
+    silicone_cure_ratio: float = 1.0
+    casting_cure_ratio: float = 1.0
+
+
+def part_tasks(one: PartPlan, ways: Ways, *, temperature_c: float) -> Network:
+    """Every task of the part in order.
+
+    Raises
+    ------
+    BadRequest
+        If silicone or casting material is missing.
+    """
+    choice = one.choice
+    if choice is None or choice.silicone is None or choice.casting is None:
+        raise BadRequest(
+            f"{one.request.name}: without a silicone and a casting material nothing can be put in order",
+            remedy="give the part a hardness, and enter materials on the shelf that reach it",
+        )
+    chain = _Chain(one.request.name)
+    ready = _prints(chain, one)
+    ready = _surface(chain, one, choice.silicone, ready)
+    opened: list[str] = []
+    for number in range(1, ways.moulds + 1):
+        before = (opened[-1],) if opened else ready
+        opened.append(_mould(chain, one, choice.silicone, ways, number, before))
+    fit = fit_at(choice.casting, temperature_c)
+    _rounds(chain, one, choice.casting, ways, opened, fit)
+    return Network(tasks=tuple(chain.tasks), holds=tuple(chain.holds), proofs=tuple(chain.proofs))
+
+
+class _Chain:
+    """Tasks of a part as they are added, one after what it waits for."""
+
+    def __init__(self, part: str) -> None:
+        self.part = part
+        self.tasks: list[Task] = []
+        self.holds: list[Hold] = []
+        self.proofs: list[str] = []
+
+    def add(self, key: str, name: str, doing: Doing, time: Minutes, after: Sequence[str] = (), **more: object) -> str:
+        """Add a task and give its id."""
+        task_id = f"{self.part}/{key}"
+        self.tasks.append(
+            Task(
+                id=task_id,
+                name=name,
+                part=self.part,
+                doing=doing,
+                minutes=time.likely_min,
+                low_min=time.low_min,
+                high_min=time.high_min,
+                after=tuple(after),
+                **more,  # type: ignore[arg-type]
+            )
+        )
+        return task_id
+
+    def wait(self, key: str, name: str, time: Minutes, of: str, *, alike: str | None = None) -> str:
+        """A wait that begins the moment that the task `of` ends."""
+        return self.add(key, name, Doing.WAIT, time, at_once=of, alike=alike)
+
+    def work(self, key: str, one: Step, after: tuple[str, ...], *, times: int = 1) -> tuple[str, ...]:
+        """A step of the table: its hands, then its wait; what comes next waits for what is given back."""
+        last = after
+        if one.hands_min > 0:
+            hands = _times(one.hands, times)
+            last = (self.add(key, one.name, Doing.WORK, hands, last, attended=True, text=one.text),)
+        if one.wait_min > 0:
+            name = one.name if one.hands_min <= 0 else f"wait after: {one.name}"
+            if len(last) == 1:
+                last = (self.wait(f"{key} wait", name, one.wait, last[0]),)
+            else:
+                last = (self.add(f"{key} wait", name, Doing.WAIT, one.wait, last),)
+        return last
+
+
+def _prints(chain: _Chain, one: PartPlan) -> tuple[str, ...]:
+    """Every piece on its printer, cleaned; what they all end with."""
+    on_surface = {each.id for each in one.printing.steps}
+    ends: tuple[str, ...] = ()
+    for piece in one.printing.pieces:
+        last = _print(chain, piece)
+        for each in piece.plan.steps if piece.role is not Role.MASTER else ():
+            if each.id in CLEANING and each.id not in on_surface:
+                last = chain.work(f"{piece.name} {each.id}", _of(each, piece.name), last)
+        ends += last
+    return ends
+
+
+def _print(chain: _Chain, piece: PiecePrint) -> tuple[str, ...]:
+    """Start, run and take off; the printer is held from the first to the last."""
+    printer = piece.plan.printer
+    handling = _about(max(1.0, printer.start_min / 2.0))
+    started = chain.add(
+        f"{piece.name} start", f"start the print of {piece.name}", Doing.PRINT, handling, attended=True
+    )
+    run = chain.add(
+        f"{piece.name} run",
+        f"{piece.name} prints",
+        Doing.PRINT,
+        _about(max(1.0, piece.plan.print_min - printer.start_min)),
+        at_once=started,
+        watched=not printer.overnight,
+    )
+    off = chain.add(f"{piece.name} off", f"take {piece.name} off", Doing.PRINT, handling, (run,), attended=True)
+    chain.holds.append(Hold(machine=printer.name, first=started, last=off))
+    return (off,)
+
+
+def _surface(chain: _Chain, one: PartPlan, silicone: Chosen, ready: tuple[str, ...]) -> tuple[str, ...]:
+    """The work on the surface that silicone meets, once for all moulds."""
+    done = {each.id for each in one.printing.steps}
+    once = [each.step for each in silicone.steps if each.before == "silicone"]
+    for each in (*one.printing.steps, *(more for more in once if more.id not in done)):
+        ready = chain.work(each.id, each, ready)
+    return ready
+
+
+def _mould(chain: _Chain, one: PartPlan, silicone: Chosen, ways: Ways, number: int, before: tuple[str, ...]) -> str:
+    """One mould from set-up to opened and fit to be cast in; the task that ends it."""
+    which = "" if ways.moulds == 1 else f" of mould {number}"
+    key = f"mould {number}"
+    minutes = sum(each.time.mean_min for each in silicone.pours[0].fit.steps)
+    cure = _spread_of(silicone, silicone.demould_min * ways.silicone_cure_ratio)
+    setting = [each.step for each in silicone.steps if each.before == "the silicone cures"]
+    last = chain.work(f"{key} set up", _of(step("set-up-pour"), f"mould {number}" if which else ""), before)
+    serial = one.mould.kind is MouldKind.BEDDING
+    cured: list[str] = []
+    for n, mix in enumerate(silicone.mixes):
+        if serial and n:
+            last = chain.work(f"{key} turn", step("turn-over"), (cured[-1],))
+            for each in silicone.steps:
+                if each.before == "silicone on silicone":
+                    last = chain.work(f"{key} {each.step.id}", each.step, last)
+        poured = chain.add(
+            f"{key} pour {mix.what}",
+            f"mix and pour {mix.what}{which}",
+            Doing.POUR,
+            _pour(minutes),
+            last,
+            attended=True,
+        )
+        for one_step in setting:
+            poured = chain.work(f"{key} {mix.what} {one_step.id}", one_step, (poured,))[-1]
+        cured.append(chain.wait(f"{key} cure {mix.what}", f"{mix.what} cures{which}", cure, poured, alike="silicone"))
+        if setting:
+            chain.holds.append(Hold(machine=POT, first=poured, last=cured[-1]))
+        last = (poured,) if not serial else (cured[-1],)
+    last = chain.work(f"{key} open", _of(step("open-mould"), f"mould {number}" if which else ""), tuple(cured))
+    for planned in one.choice.casting.steps if one.choice and one.choice.casting else ():
+        if planned.step.on is On.MOULD and not planned.step.each_pour:
+            last = chain.work(f"{key} {planned.step.id}", planned.step, last)
+    return last[0]
+
+
+def _rounds(chain: _Chain, one: PartPlan, casting: Chosen, ways: Ways, opened: list[str], fit: PourFit) -> None:
+    """Rounds of casting: the first mould alone proves itself, then one mix fills every mould that is ready."""
+    assert one.choice is not None
+    cure = _spread_of(casting, casting.demould_min * ways.casting_cure_ratio)
+    before_each = [each.step for each in casting.steps if each.step.on is On.MOULD and each.step.each_pour]
+    after_each = [each.step for each in casting.steps if each.step.on is On.COPY]
+    in_pot = any(each.id in IN_POT for each in before_each)
+    last: tuple[str, ...] = (opened[0],)
+    left, number = one.choice.pours, 0
+    while left > 0:
+        number += 1
+        ready = min(ways.moulds, max(1, number - 1 + (ways.moulds == 1)), left)
+        left -= ready
+        key = f"round {number}"
+        which = f"round {number}" + ("" if ready == 1 else f", {ready} moulds")
+        last = tuple(dict.fromkeys((*last, *opened[:ready])))
+        for each in before_each:
+            if each.id not in IN_POT:
+                last = chain.work(f"{key} {each.id}", _of(each, which), last, times=ready)
+        hands_min = pour_minutes(fit, moulds=ready, planned=_planned_moulds(casting))
+        closing = step("close-mould").hands
+        poured = chain.add(
+            f"{key} cast", f"close, mix and cast, {which}", Doing.POUR,
+            _plus(_pour(hands_min), _times(closing, ready)), last, attended=True,
+        )  # fmt: skip
+        cured = chain.wait(f"{key} sets", f"{which} sets", cure, poured, alike="casting")
+        out = chain.add(
+            f"{key} out", f"take out and trim, {which}", Doing.DEMOULD, _times(step("demould-copy").hands, ready),
+            (cured,), attended=True, good_copies=ready, text=step("demould-copy").text,
+        )  # fmt: skip
+        if number == 1:
+            chain.proofs.append(out)
+        if in_pot:
+            chain.holds.append(Hold(machine=POT, first=poured, last=out))
+        last = (out,)
+        painting: tuple[str, ...] = last
+        for each in after_each:
+            painting = chain.work(f"{key} {each.id}", _of(each, which), painting, times=ready)
+
+
+def fit_at(chosen: Chosen, temperature_c: float) -> PourFit:
+    """The pour at the temperature of the room, or the nearest that was looked at."""
+    return min((pour.fit for pour in chosen.pours), key=lambda fit: abs(fit.temperature_c - temperature_c))
+
+
+def pour_minutes(fit: PourFit, *, moulds: int, planned: int) -> float:
+    """Minutes of hands to fill so many moulds: one mix, or more where the pot life does not allow it."""
+    alone = sum(each.time.mean_min for each in fit.steps if each.name is PourStepName.POUR) / planned
+    on_clock = fit.work_min - alone * planned
+    pot_life_min = fit.times.pot_life_low_min if fit.times is not None else 0.0
+    at_once = max(1, int((pot_life_min - on_clock) / alone)) if alone > 0 else moulds
+    mixes = ceil(moulds / at_once)
+    fixed = sum(each.time.mean_min for each in fit.steps) - alone * planned
+    return mixes * fixed + moulds * alone
+
+
+def _planned_moulds(casting: Chosen) -> int:
+    return max(1, casting.mixes[0].mix.batch_cavities)
+
+
+def _spread_of(chosen: Chosen, likely_min: float) -> Minutes:
+    """A cure with the spread of the record's demould time."""
+    figure = chosen.material.figures.get(FigureName.DEMOULD)
+    if figure is None or figure.value <= 0:
+        return _about(likely_min)
+    low, high = figure.lowest / figure.value, figure.highest / figure.value
+    return Minutes(low_min=min(1.0, low) * likely_min, likely_min=likely_min, high_min=max(1.0, high) * likely_min)
+
+
+def _of(one: Step, what: str) -> Step:
+    return replace(one, name=f"{one.name}, {what}") if what else one
+
+
+def _about(minutes: float) -> Minutes:
+    return Minutes(low_min=minutes, likely_min=minutes, high_min=minutes)
+
+
+def _pour(minutes: float) -> Minutes:
+    return Minutes(low_min=SHORTEST_RATIO * minutes, likely_min=minutes, high_min=LONGEST_RATIO * minutes)
+
+
+def _times(one: Minutes, count: int) -> Minutes:
+    return Minutes(low_min=count * one.low_min, likely_min=count * one.likely_min, high_min=count * one.high_min)
+
+
+def _plus(a: Minutes, b: Minutes) -> Minutes:
+    return Minutes(
+        low_min=a.low_min + b.low_min, likely_min=a.likely_min + b.likely_min, high_min=a.high_min + b.high_min
+    )
