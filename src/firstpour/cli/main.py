@@ -38,6 +38,7 @@ def register_commands() -> None:
         part_commands,
         plan_commands,
         route_commands,
+        schedule_commands,
         shelf_commands,
         workshop_commands,
     )
@@ -49,6 +50,7 @@ def register_commands() -> None:
         master_commands,
         plan_commands,
         route_commands,
+        schedule_commands,
         shelf_commands,
         workshop_commands,
     )

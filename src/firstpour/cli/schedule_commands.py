@@ -1,0 +1,119 @@
+"""The command that puts a whole job in order: what is done on which day."""
+
+from datetime import date, datetime, timedelta
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from firstpour.cli import show
+from firstpour.cli.numbers import limited
+from firstpour.cli.show import duration_words
+from firstpour.cli.workshop_commands import WorkshopPath
+
+if TYPE_CHECKING:
+    from firstpour.schedule.entries import ScheduleEntry, TaskEntry
+
+MOMENT = "%a %d %b %Y, %H:%M"
+
+
+def register(app: typer.Typer) -> None:
+    """Attach the command."""
+    app.command("schedule")(schedule)
+
+
+def schedule(
+    job: Annotated[Path, typer.Argument(help="A job file (.toml) whose parts have a hardness.", show_default=False)],
+    begin: Annotated[
+        datetime | None,
+        typer.Option("--begin", formats=["%Y-%m-%d"], help="The day on which the work begins; tomorrow without it."),
+    ] = None,
+    calendar: Annotated[
+        Path | None, typer.Option("--calendar", help="Write the tasks that need you as a calendar file (.ics).")
+    ] = None,
+    shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
+    processes: Annotated[int | None, limited(1, 256, "Parts worked out at once.")] = None,
+    workshop: WorkshopPath = None,
+    as_json: Annotated[bool, show.JSON_OPTION] = False,
+) -> None:
+    """Put a whole job in order around your hours: what to do on which day, the first proof, the last copy."""
+    from firstpour.files.catalogue import load_catalogue
+    from firstpour.files.job_toml import read_job
+    from firstpour.files.places import existing_shelf
+    from firstpour.files.whole import Over, write_whole
+    from firstpour.files.workshop_toml import read_equipment
+    from firstpour.plan import crew_of, get_ready, kept_folder, make_plan
+    from firstpour.schedule.calendar_file import calendar_bytes
+    from firstpour.schedule.entries import schedule_entry
+    from firstpour.schedule.hours_ahead import first_moment
+    from firstpour.schedule.make import schedule_plan
+    from firstpour.stock.store import load_stock
+    from firstpour.workshop.workshop import Workshop
+
+    folder = existing_shelf(shelf)
+    asked = read_job(job, equipment=read_equipment(workshop))
+    today = date.today()
+    first_day = today + timedelta(days=1) if begin is None else begin.date()
+    here = Workshop(
+        catalogue=load_catalogue(folder), stock=load_stock(folder), today=today, equipment=asked.equipment
+    )
+    with show.progress(asked.name) as told, crew_of(processes) as crew:
+        get_ready(crew, told)
+        plan = make_plan(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())
+        made = schedule_plan(plan, start=first_moment(first_day, asked.equipment.hours), progress=told)
+    if calendar is not None:
+        write_whole(
+            calendar, calendar_bytes(made, name=asked.name, now=datetime.now().astimezone()), over=Over.ANYTHING
+        )
+    failed = [one.finding for one in plan.failed]
+    if as_json:
+        show.print_json(schedule_entry(made))
+    else:
+        _show(schedule_entry(made))
+        if calendar is not None:
+            show.print_words(f"Calendar: {calendar}")
+        show.print_findings([*failed, *made.findings])
+    show.end([*failed, *made.findings])
+
+
+def _show(entry: "ScheduleEntry") -> None:
+    show.print_words(f"First proof: {entry.first_proof_at.strftime(MOMENT)}", style="bold")
+    show.print_words(f"Last copy: {entry.all_done_at.strftime(MOMENT)}{_due_words(entry)}", style="bold")
+    moulds = ", ".join(f"{name} {count}" for name, count in entry.moulds.items())
+    show.print_words(
+        f"{entry.visits} visits to the bench, {duration_words(entry.hands_min)} of hands. Moulds: {moulds}. "
+        f"{_proved_words(entry)}"
+    )
+    for day, tasks in groupby(entry.tasks, key=lambda one: one.start.date()):
+        show.print_words(f"{day:%a %d %b %Y}", style="bold")
+        for task in tasks:
+            show.print_words(task_words(task), indent=2, style="" if task.hands else "dim")
+    if entry.options:
+        show.print_words("What would buy time", style="bold")
+        for option in entry.options:
+            gain = f"{option.sooner_days:.1f} days sooner" if option.sooner_days > 0.05 else "no sooner"
+            show.print_words(f"{option.name}: {gain}", indent=2)
+
+
+def task_words(task: "TaskEntry") -> str:
+    """A line of a day: when, what, and whether it needs hands."""
+    ends = f"{task.end:%H:%M}" if task.end.date() == task.start.date() else f"{task.end:%a %H:%M}"
+    mark = "" if task.hands else ", goes by itself"
+    return f"{task.start:%H:%M}–{ends} {task.part}: {task.name}{mark}"
+
+
+def _due_words(entry: "ScheduleEntry") -> str:
+    if entry.due is None:
+        return ""
+    late = (entry.all_done_at.date() - entry.due).days
+    words = "on that day" if late == 0 else f"{abs(late)} days {'late' if late > 0 else 'to spare'}"
+    return f"; due {entry.due:%d %b %Y}, {words}"
+
+
+def _proved_words(entry: "ScheduleEntry") -> str:
+    if entry.proved == "optimal":
+        return "Nothing ends sooner with these hours and moulds."
+    if entry.proved == "by rule":
+        return "Put in order by rule: a better order may exist."
+    return f"At most {100 * entry.gap_ratio:.0f} % longer than the best order."

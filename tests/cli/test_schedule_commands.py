@@ -1,0 +1,93 @@
+"""`firstpour schedule`: the days of a small rigid part, its JSON and its calendar, read by the icalendar library."""
+
+import itertools
+import json
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+import trimesh
+from icalendar import Calendar
+
+from firstpour.workshop.hours import Weekday
+
+JOB = """\
+[job]
+name = "Pegs"
+due = 2027-03-31
+
+[workshop.hours]
+time_zone = "UTC"
+
+[[part]]
+name = "peg"
+file = "peg.stl"
+copies = 3
+hardness = "rigid"
+"""
+
+
+@pytest.fixture
+def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A job of a round peg, its results kept between the commands of a test."""
+    monkeypatch.setenv("FIRSTPOUR_KEPT", str(tmp_path / "kept"))
+    trimesh.creation.cylinder(radius=8, height=20, sections=32).export(tmp_path / "peg.stl")
+    path = tmp_path / "job.toml"
+    path.write_text(JOB, encoding="utf-8")
+    return path
+
+
+def test_a_job_is_put_in_order_in_words_json_and_a_calendar(typed, job: Path, tmp_path: Path) -> None:
+    ics = tmp_path / "pegs.ics"
+    code, said, _ = typed("schedule", job, "--begin", "2027-03-01", "--calendar", ics, "--processes", 1)
+    assert code == 0
+    for words in ("First proof: ", "Last copy: ", "due 31 Mar 2027", "Mon 01 Mar 2027", "What would buy time"):
+        assert words in said
+    code, said, _ = typed("schedule", job, "--begin", "2027-03-01", "--json", "--processes", 1)
+    assert code == 0
+    entry = json.loads(said)
+    tasks = entry["tasks"]
+    assert len({task["id"] for task in tasks}) == len(tasks)
+    assert max(task["end"] for task in tasks) == entry["all_done_at"]
+    attended = sorted(
+        (datetime.fromisoformat(task["start"]), datetime.fromisoformat(task["end"]))
+        for task in tasks
+        if task["hands"]
+    )
+    assert all(before[1] <= after[0] for before, after in itertools.pairwise(attended)), "one pair of hands"
+    assert entry["hands_min"] <= sum((end - start).total_seconds() / 60 for start, end in attended)
+    events = list(Calendar.from_ical(ics.read_bytes()).walk("VEVENT"))
+    assert sorted((one.decoded("dtstart"), one.decoded("dtend")) for one in events) == [
+        (start.astimezone(UTC), end.astimezone(UTC)) for start, end in attended
+    ]
+    assert len({str(one["uid"]) for one in events}) == len(events)
+    assert all(len(one.walk("VALARM")) == 1 for one in events)
+
+
+def test_a_date_before_any_possible_finish_is_told_with_what_helps(typed, job: Path) -> None:
+    job.write_text(JOB.replace("2027-03-31", "2027-03-01"), encoding="utf-8")
+    code, said, told = typed("schedule", job, "--begin", "2027-03-01", "--processes", 1)
+    assert code == 1
+    assert "it is due on 2027-03-01" in " ".join((said + told).split())
+
+
+def test_nobody_ever_there_and_an_unknown_zone_are_refused(typed, job: Path) -> None:
+    days = "".join(f"{day} = []\n" for day in Weekday)
+    job.write_text(JOB.replace('time_zone = "UTC"\n', 'time_zone = "UTC"\n' + days), encoding="utf-8")
+    code, _, told = typed("schedule", job, "--begin", "2027-03-01", "--processes", 1)
+    assert code == 2
+    assert "nobody is in the workshop" in told
+    job.write_text(JOB.replace('"UTC"', '"Tide/Pool"'), encoding="utf-8")
+    code, _, told = typed("schedule", job, "--begin", "2027-03-01", "--processes", 1)
+    assert code == 2
+    assert "Tide/Pool" in told
+
+
+def test_hours_follow_the_clock_over_the_change_to_summer_time() -> None:
+    """EU directive 2000/84/EC: the clock goes from 2:00 to 3:00 on the last Sunday of March, 2027-03-28."""
+    from firstpour.schedule.hours_ahead import calendar_from, first_moment
+    from firstpour.workshop.hours import Hours, windows_from
+
+    hours = Hours(week={day: windows_from("09:00-17:00") for day in Weekday}, time_zone="Europe/Berlin")
+    calendar = calendar_from(first_moment(date(2027, 3, 27), hours), hours, days=3)
+    assert [start * calendar.step_min / 60 for start, _ in calendar.windows] == [9, 32, 56]
