@@ -155,7 +155,7 @@ def test_samples_are_listed_as_json(typed, tmp_path):
 @pytest.mark.parametrize(
     ("words", "problem", "remedy"),
     [
-        (("draw", "x.stl", "--keep", 0), "--keep", "see firstpour draw --help"),
+        (("draw", "x.stl", "--keep", 0), "--keep is 0", "give a number from 1 to 1000"),
         (("draw", "x.stl", "--units", "furlong"), "'furlong' is not one of", "see firstpour draw --help"),
         (("shelf", "take", "x", "-5 g"), "no such option", "see firstpour shelf take --help"),
         (("mix", "x"), "missing option '--volume-ml'", "see firstpour mix --help"),

@@ -20,3 +20,11 @@ def test_a_wedge_is_closed_and_as_steep_as_asked():
 def test_wedges_that_would_slide_or_vanish_are_refused(length, tilt):
     with pytest.raises(OutOfRange):
         wedge_foot(length_mm=length, width_mm=50, tilt_deg=tilt)
+
+
+def test_a_direction_turned_by_the_largest_tilt_still_gets_its_wedge_though_it_rounds_above():
+    up = np.array([np.sin(np.radians(15.0)), 0.0, np.cos(np.radians(15.0))])
+    tilt_deg = float(np.degrees(np.arccos(up[2]))) + 2e-12
+    assert mesh_volume_mm3(wedge_foot(length_mm=60, width_mm=40, tilt_deg=tilt_deg)) == pytest.approx(
+        60 * 40 * (FLOOR_MM + 60 * np.tan(np.radians(15.0)) / 2)
+    )

@@ -86,7 +86,8 @@ def test_trapped_levels_are_those_of_widest_paths_to_the_gate(name, up):
     reached = reached_levels(cavity, int(opening_nodes(cavity, gate[None])[0][0]))
     top = cavity.dexels.z_mm[1::2]
     held = top > fill.trapped_from_mm
-    assert fill.trapped_from_mm[held] == pytest.approx(reached[held], abs=1e-6)
+    # a level may be that of the mesh's own saddle: within a pitch of the way that the grid sees
+    assert fill.trapped_from_mm[held] == pytest.approx(reached[held], abs=fill.pitch_mm)
     shallow = ~held & (reached < top - 1e-6)
     assert (top[shallow] - reached[shallow] <= 2 * fill.pitch_mm).all()
     assert held.sum() > 10 or name == "ring"

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firstpour.formulas.roundness import least_squares_roundness
+from exact_roundness import least_squares_roundness
 from firstpour.kernels import round as kernel
 
 

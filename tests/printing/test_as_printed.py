@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from firstpour.formulas.roundness import minimum_zone_roundness
+from exact_roundness import minimum_zone_roundness
 from firstpour.kernels import round as kernel
 from firstpour.printing.as_printed import PHASES, roundness_printed_mm
 from firstpour.printing.printers import FILAMENT_PRINTER, TYPICAL_PRINTERS, VAT_PRINTER

@@ -6,6 +6,8 @@ from firstpour.errors import OutOfRange
 from firstpour.fill.pour import WEDGE_DEG
 from firstpour.values import Mesh
 
+ROUNDED_DEG = 1e-6
+"""A direction turned by exactly the largest tilt may come out above it by rounding."""
 FLOOR_MM = 2.0
 
 
@@ -22,7 +24,7 @@ def wedge_foot(*, length_mm: float, width_mm: float, tilt_deg: float) -> Mesh:
     >>> wedge_foot(length_mm=60, width_mm=40, tilt_deg=10).vertices_mm[:, 2].max().round(2)
     np.float64(12.58)
     """
-    if not 0 < tilt_deg <= WEDGE_DEG:
+    if not 0 < tilt_deg <= WEDGE_DEG + ROUNDED_DEG:
         raise OutOfRange(f"a wedge of {tilt_deg:g}°", remedy=f"give more than 0 and at most {WEDGE_DEG:g}°")
     if not (length_mm > 0 and width_mm > 0):
         raise OutOfRange(f"a wedge {length_mm:g} mm by {width_mm:g} mm", remedy="give both above 0")

@@ -232,6 +232,7 @@ def _options(plan: Plan, ways: Mapping[str, Ways], start: datetime) -> tuple[Opt
 def with_extra_hour(hours: Hours) -> Hours:
     """The last window of every day an hour longer; before it where the day ends.
 
+    >>> from firstpour.workshop.hours import Weekday
     >>> [str(one) for one in with_extra_hour(Hours()).week[Weekday.MONDAY]]
     ['09:00-18:00']
     """

@@ -1,4 +1,4 @@
-"""How far a profile is from a circle."""
+"""How far a profile is from a circle, exactly: what roundness as printed is held against in the tests."""
 
 from dataclasses import dataclass
 

@@ -1,4 +1,4 @@
-"""Reference circles against other people's code and values."""
+"""The reference circles of the tests against other people's code and values."""
 
 import circle_fit
 import numpy as np
@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
+from exact_roundness import least_squares_roundness, minimum_zone_roundness
 from firstpour.errors import OutOfRange
-from firstpour.formulas.roundness import least_squares_roundness, minimum_zone_roundness
 
 COOKBOOK = [(9, 34), (35, 10), (-13, 6), (10, -14), (23, 27), (0, -10)]
 """The points of the SciPy cookbook's recipe on fitting a circle (from memory)."""
