@@ -19,6 +19,7 @@ MM_PER_UNIT = {LengthUnit.MM: 1.0, LengthUnit.CM: 10.0, LengthUnit.IN: 25.4}
 """Millimetres in one unit; the inch is exactly 25.4 mm (international yard and pound agreement, 1959)."""
 
 MM3_PER_ML = 1000.0
+GRAVITY_M_S2 = 9.81
 
 
 def ml_from_mm3(volume_mm3: float) -> float:

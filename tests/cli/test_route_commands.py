@@ -4,7 +4,6 @@ import json
 from pathlib import Path
 
 import pytest
-import trimesh
 
 JOB = """\
 [job]
@@ -19,11 +18,9 @@ hardness = "rigid"
 
 
 @pytest.fixture
-def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A job of a round peg, its results kept between the commands of a test."""
-    monkeypatch.setenv("FIRSTPOUR_KEPT", str(tmp_path / "kept"))
-    trimesh.creation.cylinder(radius=8, height=20, sections=32).export(tmp_path / "peg.stl")
-    path = tmp_path / "job.toml"
+def job(peg_folder: Path) -> Path:
+    """A job of a round peg."""
+    path = peg_folder / "job.toml"
     path.write_text(JOB, encoding="utf-8")
     return path
 

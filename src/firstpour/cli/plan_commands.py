@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from firstpour.cli import show
+from firstpour.cli.job_opened import Processes, ShelfPath, opened
 from firstpour.cli.numbers import limited
 from firstpour.cli.plan_shown import show_plan
 from firstpour.cli.workshop_commands import WorkshopPath
@@ -18,10 +19,6 @@ if TYPE_CHECKING:
 
 AsJson = Annotated[bool, show.JSON_OPTION]
 Details = Annotated[bool, typer.Option("--details", help="Show every table, not only what one plans by.")]
-Processes = Annotated[
-    int | None,
-    limited(1, 256, "Parts worked out at once; as many as there are cores if not given."),
-]
 
 
 def register(app: typer.Typer) -> None:
@@ -35,25 +32,14 @@ def plan(
     job: Annotated[Path, typer.Argument(help="A job file (.toml), or a bare part file.", show_default=False)],
     out: Annotated[Path, typer.Option(help="The folder for the results.", show_default=False)],
     units: Annotated[LengthUnit, typer.Option(help="Unit of a bare part file.")] = LengthUnit.MM,
-    shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
+    shelf: ShelfPath = None,
     processes: Processes = None,
     details: Details = False,
     workshop: WorkshopPath = None,
     as_json: AsJson = False,
 ) -> None:
     """Work out the whole job and write what is needed to do it."""
-    from firstpour.files.catalogue import load_catalogue
-    from firstpour.files.job_toml import read_job
-    from firstpour.files.places import existing_shelf
-    from firstpour.files.workshop_toml import read_equipment
-    from firstpour.stock.store import load_stock
-    from firstpour.workshop.workshop import Workshop
-
-    folder = existing_shelf(shelf)
-    asked = read_job(job, unit=units, equipment=read_equipment(workshop))
-    here = Workshop(
-        catalogue=load_catalogue(folder), stock=load_stock(folder), today=date.today(), equipment=asked.equipment
-    )
+    asked, here = opened(job, shelf=shelf, workshop=workshop, unit=units)
     _plan_and_show(asked, out, here, processes=processes, shown=show.Shown.of(as_json, details))
 
 

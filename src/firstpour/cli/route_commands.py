@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from firstpour.cli import show
-from firstpour.cli.numbers import limited
+from firstpour.cli.job_opened import Processes, ShelfPath, opened
 from firstpour.cli.show import duration_words
 from firstpour.cli.workshop_commands import WorkshopPath
 
@@ -30,8 +30,8 @@ def route(
     charts: Annotated[
         Path | None, typer.Option(help="Folder for a chart of each part, money and days against copies: SVG and PNG.")
     ] = None,
-    shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
-    processes: Annotated[int | None, limited(1, 256, "Parts worked out at once.")] = None,
+    shelf: ShelfPath = None,
+    processes: Processes = None,
     details: Annotated[
         bool, typer.Option("--details", help="Every route, the telling ones with their terms; every refusal.")
     ] = False,
@@ -39,23 +39,11 @@ def route(
     as_json: Annotated[bool, show.JSON_OPTION] = False,
 ) -> None:
     """Set every way to make the copies side by side: printed, or cast in one mould or another."""
-    from datetime import date
-
-    from firstpour.files.catalogue import load_catalogue
-    from firstpour.files.job_toml import read_job
-    from firstpour.files.places import existing_shelf
     from firstpour.files.route_entries import routes_entry
-    from firstpour.files.workshop_toml import read_equipment
     from firstpour.plan import crew_of, get_ready, kept_folder, make_plan
     from firstpour.plan.route_basis import routes_of
-    from firstpour.stock.store import load_stock
-    from firstpour.workshop.workshop import Workshop
 
-    folder = existing_shelf(shelf)
-    asked = read_job(job, equipment=read_equipment(workshop))
-    here = Workshop(
-        catalogue=load_catalogue(folder), stock=load_stock(folder), today=date.today(), equipment=asked.equipment
-    )
+    asked, here = opened(job, shelf=shelf, workshop=workshop)
     with show.progress(asked.name) as told, crew_of(processes) as crew:
         get_ready(crew, told)
         plan = make_plan(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())

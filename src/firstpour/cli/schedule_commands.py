@@ -1,6 +1,6 @@
 """The command that puts a whole job in order: what is done on which day."""
 
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from firstpour.cli import show
-from firstpour.cli.numbers import limited
+from firstpour.cli.job_opened import Processes, ShelfPath, opened
 from firstpour.cli.show import duration_words
 from firstpour.cli.workshop_commands import WorkshopPath
 
@@ -32,32 +32,21 @@ def schedule(
     calendar: Annotated[
         Path | None, typer.Option("--calendar", help="Write the tasks that need you as a calendar file (.ics).")
     ] = None,
-    shelf: Annotated[Path | None, typer.Option("--shelf", help="The folder of your own shelf.")] = None,
-    processes: Annotated[int | None, limited(1, 256, "Parts worked out at once.")] = None,
+    shelf: ShelfPath = None,
+    processes: Processes = None,
     workshop: WorkshopPath = None,
     as_json: Annotated[bool, show.JSON_OPTION] = False,
 ) -> None:
     """Put a whole job in order around your hours: what to do on which day, the first proof, the last copy."""
-    from firstpour.files.catalogue import load_catalogue
-    from firstpour.files.job_toml import read_job
-    from firstpour.files.places import existing_shelf
     from firstpour.files.whole import Over, write_whole
-    from firstpour.files.workshop_toml import read_equipment
     from firstpour.plan import crew_of, get_ready, kept_folder, make_plan
     from firstpour.schedule.calendar_file import calendar_bytes
     from firstpour.schedule.entries import schedule_entry
     from firstpour.schedule.hours_ahead import first_moment
     from firstpour.schedule.make import schedule_plan
-    from firstpour.stock.store import load_stock
-    from firstpour.workshop.workshop import Workshop
 
-    folder = existing_shelf(shelf)
-    asked = read_job(job, equipment=read_equipment(workshop))
-    today = date.today()
-    first_day = today + timedelta(days=1) if begin is None else begin.date()
-    here = Workshop(
-        catalogue=load_catalogue(folder), stock=load_stock(folder), today=today, equipment=asked.equipment
-    )
+    asked, here = opened(job, shelf=shelf, workshop=workshop)
+    first_day = here.today + timedelta(days=1) if begin is None else begin.date()
     with show.progress(asked.name) as told, crew_of(processes) as crew:
         get_ready(crew, told)
         plan = make_plan(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())

@@ -3,7 +3,7 @@
 import math
 
 from firstpour.errors import OutOfRange
-from firstpour.formulas.gate_flow import GRAVITY_M_S2
+from firstpour.units import GRAVITY_M_S2
 
 ATMOSPHERE_PA = 101_325.0
 """Standard atmosphere, exact (ISO 2533:1975)."""

@@ -3,8 +3,8 @@
 import math
 
 from firstpour.formulas.limits import positive
+from firstpour.units import GRAVITY_M_S2
 
-GRAVITY_M_S2 = 9.81
 _REMEDY = "Give the viscosity, height and time of draining as positive numbers."
 
 

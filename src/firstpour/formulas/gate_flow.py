@@ -3,8 +3,8 @@
 import math
 
 from firstpour.errors import OutOfRange
+from firstpour.units import GRAVITY_M_S2
 
-GRAVITY_M_S2 = 9.81
 LAMINAR_REYNOLDS = 2100.0
 """Pipe flow stays laminar below about this (White, Fluid Mechanics, ch. 6; from memory)."""
 

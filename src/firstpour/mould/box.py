@@ -9,8 +9,8 @@ import shapely
 from firstpour.formulas.plates import HEIGHT_TO_WIDTH, wall_give_alpha, wall_thickness_mm
 from firstpour.mould.settings import MouldSettings
 from firstpour.parting.block import Block, box_solid
+from firstpour.units import GRAVITY_M_S2
 
-GRAVITY_M_S2 = 9.81
 NOTCH_HIGH_MM = 2.0
 PAD_MM, PAD_HIGH_MM = 3.0, 6.0
 """How far a pry pad stands out from the wall, and how high it is."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from firstpour.fill.values import Channel
-from firstpour.units import MM3_PER_ML
+from firstpour.units import GRAVITY_M_S2, MM3_PER_ML
 from firstpour.values import Finding, FloatArray, Mesh, Severity
 
 LIGHT_PRINT_G_ML = 0.5
@@ -17,7 +17,6 @@ PRINT_MODULUS_MPA = 1500.0
 """Stiffness of a printed rod across its layers: typical, an estimate of our own (decision 0048)."""
 MOST_LEAN_MM = 0.3
 """A master that leans further leaves one wall of the silicone, and so the seam, visibly off (decision 0048)."""
-GRAVITY_M_S2 = 9.81
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ from firstpour.plan.kept import open_kept, stage_name
 from firstpour.plan.look import Looked
 from firstpour.plan.needs import IN_TRAYS, need_of, sized_by_block, sized_by_mould
 from firstpour.plan.values import PartPlan, Plan
-from firstpour.printing.allowance import Fit, work_out_allowance
+from firstpour.printing.allowance import Allowance, Fit, work_out_allowance
 from firstpour.printing.estimate import WANTED_STEP_MM, estimate_print
 from firstpour.printing.orient import PrintDirection, measure_directions
 from firstpour.printing.print_piece import fitting_layer_mm, ways_up, work_on_print
@@ -142,6 +142,10 @@ def _fit_misses(thing: ToPrint, way: PrintDirection, printer: Printer, fits: Seq
     made = work_out_allowance(
         (), printer=printer, direction=way.direction, layer_mm=way.layer_mm, features=thing.features, fits=fits
     )
+    return _missed_words(made)
+
+
+def _missed_words(made: Allowance) -> tuple[str, ...]:
     return tuple(
         f"a {one.fit.kind.value} of {one.fit.nominal_mm:g} ± {one.fit.tolerance_mm:g} mm would not hold"
         for one in made.fits
@@ -202,11 +206,6 @@ def _own_mould(plan: PartPlan, need: PartNeed) -> MouldWay:
         )
         for one in plan.printing.pieces
     )
-    missed = tuple(
-        f"a {one.fit.kind.value} of {one.fit.nominal_mm:g} ± {one.fit.tolerance_mm:g} mm would not hold"
-        for one in plan.printing.allowance.fits
-        if not one.holds
-    )
     return MouldWay(
         kind=plan.mould.kind.value,
         need=need,
@@ -214,7 +213,7 @@ def _own_mould(plan: PartPlan, need: PartNeed) -> MouldWay:
         step_mm=plan.printing.surface.step_mm,
         seam_on_show_mm=0.0 if plan.mould.kind is MouldKind.OPEN_FACE else plan.mould.draw.seam_on_show_mm,
         estimated=False,
-        notes=missed,
+        notes=_missed_words(plan.printing.allowance),
     )
 
 

@@ -19,6 +19,7 @@ from firstpour.materials.steps import On, Step
 from firstpour.printing.estimate import SMOOTH_MM
 from firstpour.printing.printers import Process
 from firstpour.routes.money import Cost, grams_cost
+from firstpour.routes.printed import TO_PRINTER_MIN
 from firstpour.routes.recipe import Recipe, Way
 from firstpour.routes.refused import Refused, miss_of
 from firstpour.routes.work import Work
@@ -304,7 +305,7 @@ def _work_min(trial: Trial) -> float:
 
 
 def _prints(way: MouldWay) -> Work:
-    hands = 5.0 * sum(one.count for one in way.pieces)
+    hands = TO_PRINTER_MIN * sum(one.count for one in way.pieces)
     return Work(
         what="print master and mould pieces",
         hands_min=hands,

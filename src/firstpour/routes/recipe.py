@@ -12,6 +12,7 @@ from firstpour.formulas.yields import pours_for_good
 from firstpour.materials.feel import Hardness
 from firstpour.routes.money import Cost, Rates, merged
 from firstpour.routes.work import Minutes, Presence, Work, end_of, minutes_of
+from firstpour.workshop.hours import DAY_MIN
 
 ENOUGH_CONFIDENCE = 0.9
 """So many shots or prints are reckoned with that nine times in ten enough of them are good."""
@@ -184,8 +185,8 @@ def outcome(recipe: Recipe, copies: int, *, presence: Presence, rates: Rates) ->
         first_proof_min=minutes_of(first).elapsed_min,
         first_copy_min=minutes_of(finished).elapsed_min,
         all_copies_min=minutes.elapsed_min,
-        days=end_of(works, presence) / 1440.0,
-        first_days=end_of(finished, presence) / 1440.0,
+        days=end_of(works, presence) / DAY_MIN,
+        first_days=end_of(finished, presence) / DAY_MIN,
         costs=costs_for(recipe, copies, minutes, rates),
         chance=float(nbdtr(tries - copies, copies, recipe.yield_ratio * recipe.in_time)),
     )

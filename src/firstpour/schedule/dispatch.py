@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from firstpour.errors import BadRequest
 from firstpour.schedule.values import Calendar, Network, Proved, Schedule, Task
+from firstpour.workshop.hours import DAY_MIN
 
 Tails = Mapping[str, int]
 
@@ -21,8 +22,10 @@ def tails_of(network: Network, calendar: Calendar) -> Tails:
 def heads_of(network: Network, calendar: Calendar) -> Tails:
     """The earliest start of each task if nothing but its order keeps it waiting."""
     heads: dict[str, int] = {}
+    ends: dict[str, int] = {}
     for task in network.tasks:
-        heads[task.id] = max((heads[b.id] + calendar.steps(b.minutes) for b in _befores(network, task)), default=0)
+        heads[task.id] = max((ends[before] for before in waits_of(task)), default=0)
+        ends[task.id] = heads[task.id] + calendar.steps(task.minutes)
     return heads
 
 
@@ -102,13 +105,8 @@ def too_long(task: Task, calendar: Calendar) -> BadRequest:
             f"workshop's hours is {calendar.longest * calendar.step_min:.0f} min",
             remedy="enter a longer stretch in the hours of the workshop",
         )
-    days = calendar.end * calendar.step_min / 1440
+    days = calendar.end * calendar.step_min / DAY_MIN
     return BadRequest(
         f"{task.part}: “{task.name}” finds no place in the {days:.0f} days looked at",
         remedy="enter more hours in the workshop, fewer days off, or fewer copies",
     )
-
-
-def _befores(network: Network, task: Task) -> list[Task]:
-    by_id = {one.id: one for one in network.tasks}
-    return [by_id[name] for name in waits_of(task)]

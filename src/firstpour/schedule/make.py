@@ -7,7 +7,7 @@ from math import ceil
 
 from firstpour.plan.values import PartPlan, Plan, Progress
 from firstpour.schedule.dispatch import dispatch
-from firstpour.schedule.hours_ahead import STEP_MIN, calendar_from, clock_of, first_moment
+from firstpour.schedule.hours_ahead import STEP_MIN, calendar_from, clock_of
 from firstpour.schedule.part_tasks import Ways, part_tasks
 from firstpour.schedule.solve import Effort, solve
 from firstpour.schedule.values import Calendar, Network, Proved, Schedule, Task
@@ -85,7 +85,7 @@ def schedule_plan(plan: Plan, *, start: datetime, progress: Progress, effort: Ef
     progress(1, 3, "the least number of moulds")
     least = least_moulds(plan, ways, calendar, start)
     progress(2, 3, "what would buy time")
-    options = _options(plan, ways, start)
+    options = _options(plan, ways, network, calendar, start)
     progress(3, 3, "done")
     done_at = _at(start, found.last, hours)
     proof_at = _at(start, min(found.ends[name] for name in network.proofs), hours)
@@ -197,26 +197,24 @@ def _due_findings(
     )
 
 
-def _options(plan: Plan, ways: Mapping[str, Ways], start: datetime) -> tuple[Option, ...]:
+def _options(
+    plan: Plan, ways: Mapping[str, Ways], as_is: Network, calendar: Calendar, start: datetime
+) -> tuple[Option, ...]:
     """Ways to do it sooner, each put in order by the same rule as what it is compared with; the best first."""
     hours = plan.job.equipment.hours
-    base_network = network_of(plan, ways)
-    base_calendar = calendar_from(start, hours)
-    base = dispatch(base_network, base_calendar)
+    base = dispatch(as_is, calendar)
     tried: list[tuple[str, Network, Calendar]] = []
     for name, way in ways.items():
         more = {**ways, name: replace(way, moulds=way.moulds + 1)}
-        tried.append((f"another mould of {name}", network_of(plan, more), base_calendar))
+        tried.append((f"another mould of {name}", network_of(plan, more), calendar))
     faster = {name: replace(way, silicone_cure_ratio=FASTER_RATIO) for name, way in ways.items()}
-    tried.append(("silicone that cures in half the time", network_of(plan, faster), base_calendar))
+    tried.append(("silicone that cures in half the time", network_of(plan, faster), calendar))
     faster = {name: replace(way, casting_cure_ratio=FASTER_RATIO) for name, way in ways.items()}
-    tried.append(("casting material that sets in half the time", network_of(plan, faster), base_calendar))
-    tried.append(
-        ("an extra hour on every day with hours", base_network, calendar_from(start, with_extra_hour(hours)))
-    )
+    tried.append(("casting material that sets in half the time", network_of(plan, faster), calendar))
+    tried.append(("an extra hour on every day with hours", as_is, calendar_from(start, with_extra_hour(hours))))
     options = []
-    for name, network, calendar in tried:
-        found = dispatch(network, calendar)
+    for name, network, then in tried:
+        found = dispatch(network, then)
         options.append(
             Option(
                 name=name,
@@ -272,8 +270,3 @@ def _placed(network: Network, found: Schedule, start: datetime, hours: Hours) ->
         for task in network.tasks
     ]
     return tuple(sorted(placed, key=lambda one: (one.start, order[one.task.id])))
-
-
-def morning_after(day: date, hours: Hours) -> datetime:
-    """The beginning of the day, from which a job that begins on it is put in order."""
-    return first_moment(day, hours)

@@ -8,8 +8,6 @@ from firstpour.schedule.dispatch import dispatch, heads_of, tails_of
 from firstpour.schedule.values import Calendar, Network, Proved, Schedule
 
 SEED = 52
-GAP_ENOUGH = 0.02
-"""A last end within this of the best possible is good enough to go on from (our own choice, decision 0052)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +74,6 @@ class _Model:
             self._model.add(self.last >= self._end(task.id))
         self.proofs = sum(self._end(name) for name in network.proofs)
         self.all_starts = sum(self._starts.values())
-        self._seen = {task.id: hint.starts[task.id] for task in network.tasks}
         self._values: dict[int, int] = {}
 
     def _end(self, name: str) -> Any:

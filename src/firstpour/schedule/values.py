@@ -1,7 +1,7 @@
 """What a schedule is made of: tasks that need hands or machines, what they wait for, and when each is done."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 
 from firstpour.errors import BadRequest
@@ -131,7 +131,6 @@ class Schedule:
     proved: Proved
     bound: int = 0
     visits: int = 0
-    notes: tuple[str, ...] = field(default=())
 
     @property
     def last(self) -> int:

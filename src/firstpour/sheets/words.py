@@ -3,7 +3,9 @@
 import math
 from collections.abc import Sequence
 
-DAY_MIN, HOUR_MIN = 1440, 60
+from firstpour.workshop.hours import DAY_MIN
+
+HOUR_MIN = 60
 
 
 def wait_words(minutes: float) -> str:
