@@ -1,6 +1,9 @@
 """Gate and vents: clear of the part, open to the outside, and the air of cast and silicone gets out."""
 
+import re
+
 import numpy as np
+import trimesh
 from scipy import ndimage
 
 from families.grids import Grid, air_left, grid_over, inside, joined_inside, reached_from
@@ -14,6 +17,11 @@ MOST_POINTS = 150
 """Grid points along the longest side, to keep the flood quick."""
 SMALL_AIR_MM3 = 4.0
 AWAY_RATIO = 0.1
+NO_VENT_CODES = ("vent-near-gate", "vent-no-place", "vent-blocked")
+LEAST_RISE, ROOF_FACING, ROOF_SHARE = 0.5, 0.7, 0.1
+"""Cosines of the draw with up and of a roof with the draw; the share of the height that counts as the roof."""
+ROOM_MM = 3.5
+"""Radius that a straight vent and the silicone around it want."""
 
 
 def clear_of_part(mould: WrittenMould) -> list[Fault]:
@@ -39,23 +47,79 @@ def clear_of_part(mould: WrittenMould) -> list[Fault]:
 
 
 def vented(mould: WrittenMould) -> list[Fault]:
-    """A closed mould has a gate, and a vent away from it unless a finding says why not."""
+    """A closed mould has a gate, and a vent away from it unless a finding says why not, and says so truly."""
     if mould.kind == "open-face":
         return []
-    faults = []
     gates = [rod for rod in mould.rods if rod.use == "gate"]
     if not gates:
         return [Fault(check="vent", what="no gate")]
-    size = float(np.linalg.norm(np.ptp(mould.part_mesh.vertices, axis=0)))
-    away = [
-        rod
-        for rod in mould.rods
-        if rod.use == "vent"
-        and min(np.linalg.norm(rod.path_mm[0] - gate.path_mm[0]) for gate in gates) > AWAY_RATIO * size
-    ]
-    if not away and not mould.told("vent", but=("vent-narrowed", "vent-show", "vent-unmarked")):
-        faults.append(Fault(check="vent", what="no vent away from the gate, and nothing said of it"))
-    return faults
+    vents = [rod for rod in mould.rods if rod.use == "vent"]
+    apart_mm = AWAY_RATIO * float(np.linalg.norm(np.ptp(mould.part_mesh.vertices, axis=0)))
+    if any(_from_gates_mm(rod.path_mm[:1], gates)[0] > apart_mm for rod in vents):
+        return []
+    if "vent-not-needed" in mould.codes:
+        return _wide_enough(mould, gates)
+    if not mould.codes & set(NO_VENT_CODES):
+        return [Fault(check="vent", what="no vent away from the gate, and nothing said of it")]
+    free = _free_place(mould, gates, apart_mm=apart_mm)
+    if free is None:
+        return []
+    at = np.round(free, 1).tolist()
+    return [Fault(check="vent", what=f"said that no vent can be away from the gate; a straight one is free at {at}")]
+
+
+def _from_gates_mm(points: FloatArray, gates: list[Rod]) -> FloatArray:
+    """Distance (k,) of each point from the nearest gate's start."""
+    away: FloatArray = np.min([np.linalg.norm(points - gate.path_mm[0], axis=1) for gate in gates], axis=0)
+    return away
+
+
+def _wide_enough(mould: WrittenMould, gates: list[Rod]) -> list[Fault]:
+    """Whether the written gate passes the written part's air in a minute, at the thickness that the finding states.
+
+    By the limit for thick liquids, 0.01 ρ g D² / μ (Wallis 1969, ch. 10, from memory), which no long bubble exceeds.
+    """
+    said = next(one["what"] for one in mould.entry["findings"] if one["code"] == "vent-not-needed")
+    figures = re.search(r"([0-9.]+) Pa·s, ([0-9.]+) g/ml", said)
+    if figures is None:
+        return [Fault(check="vent", what=f"no thickness of what is poured is said: {said}")]
+    viscosity_pa_s, density_g_ml = map(float, figures.groups())
+    across_m = 2e-3 * max(min(rod.start_mm, rod.foot_mm or rod.start_mm) for rod in gates)
+    speed_m_s = 0.01 * 1000.0 * density_g_ml * 9.81 * across_m**2 / max(viscosity_pa_s, 1e-3)
+    passed_ml = speed_m_s * np.pi * across_m**2 / 4.0 * 60.0 * 1e6
+    held_ml = mould.part.volume() / 1000.0
+    if passed_ml < 0.97 * held_ml:
+        what = f"the gate passes {passed_ml:.1f} ml of air in a minute, the part holds {held_ml:.1f} ml"
+        return [Fault(check="vent", what=what)]
+    return []
+
+
+def _free_place(mould: WrittenMould, gates: list[Rod], *, apart_mm: float) -> FloatArray | None:
+    """A place on the part's roof away from the gate from where a straight round vent along the draw would be clear.
+
+    Only for moulds whose draw looks upwards enough; ways along the seam are not looked for.
+    """
+    if mould.entry["fill"] is None:
+        return None
+    up = mould.frame @ np.array(mould.entry["fill"]["up"])
+    if abs(up[2]) < LEAST_RISE:
+        return None
+    along = np.array([0.0, 0.0, np.sign(up[2])])
+    mesh = mould.part_mesh
+    points, faces = trimesh.sample.sample_surface(mesh, 4_000, seed=1)
+    level = mesh.vertices @ up
+    roof = mesh.face_normals[faces] @ along > ROOF_FACING
+    roof &= points @ up > level.max() - ROOF_SHARE * np.ptp(level)
+    roof &= _from_gates_mm(points, gates) > 1.3 * apart_mm
+    points = points[roof]
+    if not len(points):
+        return None
+    rim = np.array([[0, 0, 0], *([np.cos(t), np.sin(t), 0] for t in np.arange(8) * np.pi / 4)]) * ROOM_MM
+    free = np.ones(len(points), bool)
+    for off in rim:
+        free &= ~mesh.ray.intersects_any(points + off + 0.5 * along, np.tile(along, (len(points), 1)))
+        free &= ~(off.any() & mesh.contains(points + off + 0.5 * along))
+    return points[np.argmax(free)] if free.any() else None
 
 
 def open_to_outside(mould: WrittenMould) -> list[Fault]:

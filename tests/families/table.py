@@ -116,7 +116,7 @@ then read back with general-purpose libraries and checked by code apart from the
 | wall | silicone is nowhere thinner than 1.5 mm, within 2.6 mm of the seam aside; 8 mm from the part to the outside |
 | groove | where a groove of the part itself is narrower than 1.5 mm, a finding says so |
 | channel | gate and vents neither run through the part, nor pierce it, nor come nearer than 1.5 mm |
-| vent | a vent away from the gate, or a finding that says why not |
+| vent | a vent a tenth of the part away from the gate, or a finding that says why not, tried anew |
 | flood | a flood of grid points through each mouth reaches the cavity |
 | air | air that stays in the cast, by a flood on a grid, is no more than was said |
 | silicone-air | air that stays while each half is poured, or a finding that tells of it |

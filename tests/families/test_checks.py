@@ -173,7 +173,7 @@ def test_a_channel_that_comes_out_inside_a_thin_shell_is_told(tmp_path):
 
 def test_a_mould_without_a_vent_or_with_a_blocked_channel_is_told(tmp_path):
     assert checks_of(check_channels.vented(mould_of(tmp_path, rods=(GATE,)))) == {"vent"}
-    assert not check_channels.vented(mould_of(tmp_path, rods=(GATE,), findings=("gate-breathes-vent",)))
+    assert checks_of(check_channels.vented(mould_of(tmp_path, rods=(GATE,), findings=("vent-drilled",)))) == {"vent"}
     mould = mould_of(tmp_path)
     plugged = [
         replace(
@@ -188,6 +188,27 @@ def test_a_mould_without_a_vent_or_with_a_blocked_channel_is_told(tmp_path):
     ]
     faults = check_channels.open_to_outside(replace(mould, pieces=tuple(plugged)))
     assert [fault.what.split()[0] for fault in faults] == ["gate"]
+
+
+@pytest.mark.parametrize(("pa_s", "told"), [(0.02, False), (1.0, True)])
+def test_that_a_gate_needs_no_vent_is_only_believed_if_it_is_wide_enough(tmp_path, pa_s, told):
+    """At 0.02 Pa·s 4 mm pass 0.0082 m/s × 12.6 mm² × 60 s = 6.2 ml, at 1 Pa·s 0.12 ml; the ball holds 7.2 ml."""
+    mould = mould_of(tmp_path, rods=(replace(GATE, start_mm=2.2),))
+    mould.entry["findings"] = [{"code": "vent-not-needed", "what": f"wide (at {pa_s} Pa·s, 1.05 g/ml)"}]
+    assert checks_of(check_channels.vented(mould)) == ({"vent"} if told else set())
+
+
+def test_that_no_vent_finds_room_is_only_believed_if_no_straight_one_would(tmp_path):
+    top = Rod(use="gate", path_mm=np.array([[0.0, 0, R_MM], [0, 0, HALF_MM + 4]]), start_mm=2.0, end_mm=3.0)
+    mould = mould_of(tmp_path, rods=(top,), findings=("vent-no-place",))
+    mould.entry["fill"]["up"] = [0.0, 0.0, 1.0]
+    assert not check_channels.vented(mould)
+    plate = box([-16.0, -16.0, -2.0], [16.0, 16.0, R_MM])
+    wide = mould_of(tmp_path, part=plate, rods=(top,), findings=("vent-no-place",))
+    wide.entry["fill"]["up"] = [0.0, 0.0, 1.0]
+    assert checks_of(check_channels.vented(wide)) == {"vent"}
+    wide.entry["findings"] = []
+    assert checks_of(check_channels.vented(wide)) == {"vent"}
 
 
 def test_a_thin_channel_that_ends_in_silicone_is_told(tmp_path):

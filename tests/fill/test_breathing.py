@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from fill_shapes import UP, box, part_of
-from firstpour.fill.breathing import Mix, gate_breathes, mix_of
+from firstpour.fill.breathing import Mix, breath_of, mix_of
 from firstpour.fill.cavity import cut_cavity
 from firstpour.fill.values import Channel, ChannelUse
 from firstpour.materials.additives import Additive
@@ -54,5 +54,5 @@ def test_a_gate_breathes_if_one_long_bubble_after_the_other_empties_the_cavity_i
     """Thick liquids: a bubble climbs at 0.01 ρ g D² / μ, less for surface tension: 3.57 mm/s at 10 mm, 2 Pa·s
     and 1.05 g/ml (Wallis 1969 ch. 10, from memory). By π D² / 4 that is 0.28 ml/s, 16.8 ml a minute; at 1 Pa·s twice
     that; at 8 mm, 5 Pa·s and 1 g/ml 0.63 mm/s and 1.9 ml."""
-    assert gate_breathes(holding(0.93 * limit_ml), gate, mix=mix)
-    assert not gate_breathes(holding(1.07 * limit_ml), gate, mix=mix)
+    assert breath_of(holding(0.93 * limit_ml), gate, mix=mix).serves
+    assert not breath_of(holding(1.07 * limit_ml), gate, mix=mix).serves

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fill_shapes import Solid, box, part_of
-from firstpour.fill.breathing import Mix, gate_breathes
+from firstpour.fill.breathing import Mix, breath_of
 from firstpour.fill.channels import ChannelSizes, propose_channels
 from firstpour.fill.surface_ways import CLEAR_MM, PartingSurface
 from firstpour.fill.values import Channel, ChannelUse, MadeAs
@@ -105,7 +105,7 @@ def test_a_wide_gate_breathes_for_a_small_cavity(radius_mm, breathes):
     """8 ml: a 10 mm gate passes 33 ml of air a minute in a mix of 1 Pa·s, a 6 mm gate 1.9 ml (formulas.bubbles)."""
     part = part_of(box((0, 0, 0), (20, 20, 20)))
     plan = propose_channels(part, up=Z, sizes=ChannelSizes(gate_radius_mm=radius_mm))
-    assert gate_breathes(_cavity(part), plan.gate, mix=Mix()) is breathes
+    assert breath_of(_cavity(part), plan.gate, mix=Mix()).serves is breathes
     assert bool(plan.vents) is not breathes
 
 
@@ -115,7 +115,7 @@ def test_a_thin_mix_breathes_through_a_gate_that_a_thick_one_closes(viscosity_pa
     part = part_of(box((0, 0, 0), (20, 20, 20)))
     mix = Mix(viscosity_pa_s=viscosity_pa_s)
     plan = propose_channels(part, up=Z, sizes=ChannelSizes(gate_radius_mm=3.5), mix=mix)
-    assert gate_breathes(_cavity(part), plan.gate, mix=mix) is breathes
+    assert breath_of(_cavity(part), plan.gate, mix=mix).serves is breathes
     assert bool(plan.vents) is not breathes
 
 

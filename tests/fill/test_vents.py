@@ -7,7 +7,6 @@ import pytest
 
 from fill_shapes import SOLIDS, UP, Solid, box, joined, part_of
 from firstpour.fill import vents
-from firstpour.fill.breathing import Mix
 from firstpour.fill.cavity import cut_cavity, highest_place
 from firstpour.fill.channels import ChannelSizes, propose_channels
 from firstpour.fill.places import near_seam, seam_line
@@ -15,10 +14,6 @@ from firstpour.fill.pockets import fill_cavity
 from firstpour.fill.values import Channel, ChannelUse, PlaceKind
 from firstpour.fill.vents import (
     Accepted,
-    Spout,
-    Vented,
-    breathing_vent,
-    last_spouts,
     pocket_spouts,
     settled,
     vent_pockets,
@@ -210,138 +205,3 @@ def test_a_vent_is_as_much_wider_outside_as_asked():
         part_of(SOLIDS["table"]), up=-UP, sizes=ChannelSizes(vent_radius_mm=0.8, mouth_ratio=1.75)
     )
     assert [(one.radius_start_mm, one.radius_end_mm) for one in plan.vents] == [pytest.approx((0.8, 1.4))] * 3
-
-
-# --- the vent that breathes ----------------------------------------------------------------------------
-
-
-def test_the_whole_of_a_level_roof_is_looked_at_and_the_farthest_place_from_the_gate_taken():
-    ways = block_ways(cut(box((0, 0, 0), (60, 50, 20)), resolution=90))
-    for corner in ((0, 0), (60, 0), (0, 50), (60, 50)):
-        gate = np.array([*corner, 20.0])
-        spouts = last_spouts(ways, gate_mm=gate, apart_mm=10.0)
-        assert spouts[0].at_mm == pytest.approx([60 - corner[0], 50 - corner[1], 20.0], abs=6.0)
-        assert len(spouts) == 6
-        apart = [np.linalg.norm(a.at_mm - b.at_mm) for n, a in enumerate(spouts) for b in spouts[:n]]
-        assert min(apart) > 3.0
-        assert spouts[0].reason == "lets the air out while the gate is full of material, on an unmarked face"
-
-
-def test_of_more_places_than_are_looked_at_the_highest_are():
-    """A large low roof beside a small high one."""
-    ways = block_ways(cut(joined(box((0, 0, 0), (60, 50, 10)), box((50, 40, 9), (60, 50, 20))), resolution=90))
-    first, *_ = last_spouts(ways, gate_mm=np.array([51.0, 41.0, 20.0]), apart_mm=6.0)
-    assert first.at_mm[2] == pytest.approx(20.0)
-
-
-@pytest.mark.parametrize(("apart_mm", "found"), [(16.0, True), (20.0, False)])
-def test_no_place_is_nearer_to_the_gate_than_asked(apart_mm, found):
-    """From the middle of a roof of 24 × 24 its corners are 17 mm away."""
-    ways = block_ways(cut(box((0, 0, 0), (24, 24, 20)), resolution=24))
-    spouts = last_spouts(ways, gate_mm=np.array([12.0, 12.0, 20.0]), apart_mm=apart_mm)
-    assert bool(spouts) is found
-    assert all(np.linalg.norm(one.at_mm - [12.0, 12.0, 20.0]) >= apart_mm for one in spouts)
-
-
-@pytest.mark.parametrize(("step_mm", "takes_lower"), [(0.2, True), (0.3, False), (0.4, False)])
-def test_places_within_a_quarter_of_a_millimetre_count_as_level_and_there_the_farther_is_taken(step_mm, takes_lower):
-    """The far half of the roof lies a step lower; levels are rounded to half millimetres."""
-    solid = joined(box((0, 0, 0), (12, 12, 20)), box((11, 0, 0), (24, 12, 20 - step_mm)))
-    ways = block_ways(cut(solid, resolution=50))
-    first, *_ = last_spouts(ways, gate_mm=np.array([2.0, 6.0, 20.0]), apart_mm=4.0)
-    assert bool(first.at_mm[0] > 12.0) is takes_lower
-
-
-def test_a_show_face_is_the_last_place_to_breathe_through():
-    part = part_of(joined(box((0, 0, 0), (12, 12, 18)), box((11, 0, 0), (24, 12, 20))))
-    shown = face_centres_mm(part.mesh)[:, 2] > 19.9
-    part = Part(name="steps", mesh=part.mesh, marks=np.where(shown, int(FaceMark.SHOW), 0).astype(np.uint8))
-    first, *_ = last_spouts(block_ways(cut(part)), gate_mm=np.array([20.0, 6.0, 20.0]), apart_mm=5.0)
-    assert first.at_mm[2] == pytest.approx(18.0)
-
-
-@pytest.mark.parametrize("lone", [False, True])
-def test_on_a_parting_surface_the_line_breathes_and_the_roof_only_where_a_channel_may_leave_through_one_half(lone):
-    line = np.array([[0, 0, 8.0], [24, 0, 12], [24, 12, 12], [0, 12, 8]])
-    ways = seam_ways(cut(box((0, 0, 0), (24, 12, 20))), line, lone=lone)
-    first, *_ = last_spouts(ways, gate_mm=np.array([0.0, 6.0, 20.0]), apart_mm=5.0)
-    assert first.at_mm[2] == pytest.approx(20.0 if lone else 12.0)
-    assert first.place is (PlaceKind.UNMARKED if lone else PlaceKind.SEAM)
-    assert last_spouts(seam_ways(ways.cavity), gate_mm=np.zeros(3), apart_mm=5.0) == []
-
-
-class Breathing:
-    """A filling with vents, and where the vent that breathes would go; each vent is named by its height."""
-
-    def __init__(self, monkeypatch, *, pitch_mm=0.2, breathes=False, spouts_mm=(20.0, 15.0), way=True):
-        self.apart_mm, self.filled, self.asked = None, [], []
-        self.spouts = [self.spout(high) for high in spouts_mm]
-        self.cavity = Some(dexels=Some(pitch_mm=pitch_mm), up=UP)
-        monkeypatch.setattr(vents, "gate_breathes", lambda *_, mix: self.asked.append(mix) or breathes)
-        monkeypatch.setattr(vents, "last_spouts", self.last_spouts)
-        monkeypatch.setattr(vents, "vent_from", lambda ways, spouts, **_: (spouts[0] if way else None, ways))
-        monkeypatch.setattr(vents, "fill_cavity", lambda _, **words: self.filled.append(words) or "filled")
-
-    @staticmethod
-    def spout(high_mm):
-        return Spout(at_mm=np.array([1.0, 2.0, high_mm]), place=PlaceKind.SEAM, reason="highest")
-
-    def last_spouts(self, _ways, *, gate_mm, apart_mm):
-        self.apart_mm = apart_mm
-        return self.spouts
-
-    def vented(self, *highs_mm, gates=None, mix=None):
-        before = Vented(
-            vents=tuple(self.spout(high) for high in highs_mm), blocked=(), fill="as it was",
-            ways=Some(cavity=self.cavity),
-        )  # fmt: skip
-        after = breathing_vent(before, gates=gates or (round_gate(3.0),), radius_mm=1.0, mouth_ratio=2.0, mix=mix)
-        return None if after is before else after
-
-
-@pytest.mark.parametrize(
-    ("pitch_mm", "vents_mm", "added"),
-    [
-        (0.2, (), True), (0.2, (19.4,), True), (0.2, (19.6,), False), (0.2, (10.0, 19.6), False),
-        (2.0, (18.1,), False), (2.0, (17.9,), True), (0.2, (10.0, 11.0), True), (0.2, (25.0,), False),
-    ],
-)  # fmt: skip
-def test_a_vent_breathes_unless_one_is_as_high_already(monkeypatch, pitch_mm, vents_mm, added):
-    """To half a millimetre or a line of the grid below the highest place, 20 mm."""
-    case = Breathing(monkeypatch, pitch_mm=pitch_mm)
-    after = case.vented(*vents_mm)
-    assert (after is not None) is added
-    if after is not None:
-        assert [one.at_mm[2] for one in after.vents] == [*vents_mm, 20.0]
-        assert (after.fill, after.blocked) == ("filled", ())
-        assert [at[2] for at in case.filled[0]["vents_mm"]] == [*vents_mm, 20.0]
-
-
-def test_a_gate_that_breathes_or_a_part_without_a_place_needs_no_vent(monkeypatch):
-    assert Breathing(monkeypatch, breathes=True).vented() is None
-    assert Breathing(monkeypatch, spouts_mm=()).vented() is None
-    assert Breathing(monkeypatch, spouts_mm=(), breathes=True).vented() is None
-
-
-def test_a_place_without_a_way_out_is_told(monkeypatch):
-    case = Breathing(monkeypatch, way=False)
-    after = case.vented(12.0)
-    assert after.blocked == (case.spouts[0],)
-    assert (len(after.vents), after.fill, case.filled) == (1, "as it was", [])
-
-
-@pytest.mark.parametrize(("mouth_mm", "apart_mm"), [(5.0, 10.0), (9.0, 13.0)])
-def test_the_vent_keeps_clear_of_the_gate_by_its_foot_its_mouth_and_its_own_radius(monkeypatch, mouth_mm, apart_mm):
-    """3 + twice 3 + 1, or 3 + 9 + 1 where the mouth is wider than that."""
-    case = Breathing(monkeypatch)
-    case.vented(gates=(round_gate(3.0, mouth_mm=mouth_mm), round_gate(50.0)))
-    assert case.apart_mm == pytest.approx(apart_mm)
-    assert len(case.filled[0]["more_gates_mm"]) == 1
-    assert case.filled[0]["passage_mm"] == 0.0
-
-
-def test_whether_a_gate_breathes_is_asked_of_what_is_poured_or_of_a_typical_mix(monkeypatch):
-    case, thick = Breathing(monkeypatch, breathes=True), Mix(viscosity_pa_s=9.0)
-    case.vented(mix=thick)
-    case.vented()
-    assert case.asked == [thick, Mix()]

@@ -177,3 +177,11 @@ def test_only_a_tilted_pour_wants_a_wedge():
     assert wedge_piece(None, mould) is None
     assert wedge_piece(Some(pours=()), mould) is None
     assert wedge_piece(Some(pours=pours(2)), mould) is None
+
+
+def test_a_wedge_to_print_weighs_as_much_as_one_channel_through_one_half():
+    """So a box that stands flat with one hole to pierce is kept; two are worth the wedge."""
+    flat, tilted = (Some(kind=kind) for kind in (PourKind.FLAT, PourKind.TILTED))
+    assert filling._with_its_stand((0, 0.0, 1), flat) == filling._with_its_stand((0, 0.0, 0), tilted) == (0, 0.0, 1)
+    assert filling._with_its_stand((0, 0.0, 2), flat) > filling._with_its_stand((0, 0.0, 0), tilted)
+    assert filling._with_its_stand((0, 0.0, 2), None) == (0, 0.0, 2)

@@ -44,8 +44,22 @@ def mix_of(material: Material, additives: Sequence[Additive] = ()) -> Mix | None
     )
 
 
-def gate_breathes(cavity: Cavity, gate: Channel, *, mix: Mix) -> bool:
-    """Whether the air of the cavity leaves through the full gate against the stream within `BREATHING_S`.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Breath:
+    """How the air of a cavity gets out past the stream of a full gate: how much, through what width, how long."""
+
+    air_ml: float
+    across_mm: float
+    takes_s: float
+
+    @property
+    def serves(self) -> bool:
+        """Whether all of it is out within `BREATHING_S`."""
+        return self.takes_s <= BREATHING_S
+
+
+def breath_of(cavity: Cavity, gate: Channel, *, mix: Mix) -> Breath:
+    """How long the air of the cavity takes to leave through the full gate against the stream.
 
     Air climbs through the gate's narrowest section as one long bubble (`long_bubble_speed_mm_s`). An estimate of our
     own (decision 0035).
@@ -55,4 +69,7 @@ def gate_breathes(cavity: Cavity, gate: Channel, *, mix: Mix) -> bool:
     speed = long_bubble_speed_mm_s(
         diameter_mm=diameter_mm, viscosity_pa_s=mix.viscosity_pa_s, density_g_ml=mix.density_g_ml
     )
-    return speed * math.pi * diameter_mm**2 / 4.0 / MM3_PER_ML * BREATHING_S >= volume_ml
+    flow_ml_s = speed * math.pi * diameter_mm**2 / 4.0 / MM3_PER_ML
+    return Breath(
+        air_ml=volume_ml, across_mm=diameter_mm, takes_s=volume_ml / flow_ml_s if flow_ml_s > 0 else math.inf
+    )

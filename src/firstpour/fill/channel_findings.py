@@ -1,5 +1,6 @@
 """What is said of gates and vents: where they leave marks, are narrow or find no way, and what air stays."""
 
+from firstpour.fill.breathing import BREATHING_S, Breath, Mix
 from firstpour.fill.cavity import Cavity
 from firstpour.fill.places import BAD_PLACES, WORDS
 from firstpour.fill.values import Channel, ChannelUse, Fill, MadeAs
@@ -54,6 +55,41 @@ def vent_findings(vent: Channel, *, asked_mm: float) -> list[Finding]:
             )
         )
     return found
+
+
+def vent_not_needed(gate: Channel, breath: Breath, mix: Mix) -> Finding:
+    """Why a mould has no vent away from its gate: the gate is wide enough for what it fills."""
+    return Finding(
+        severity=Severity.INFO,
+        code="vent-not-needed",
+        what=f"the gate, {breath.across_mm:.1f} mm at its narrowest, lets {breath.air_ml:.1f} ml of air up past the "
+        f"stream in {max(1.0, breath.takes_s):.0f} s, of the {BREATHING_S:.0f} s that a gate without a vent may take "
+        f"(at {mix.viscosity_pa_s:.2f} Pa·s, {mix.density_g_ml:.2f} g/ml)",
+        remedy="pour a thin stream down one side of the gate and stop now and then, so that the air comes up past it",
+        where=place_words(gate.at_mm),
+    )
+
+
+def vent_near_gate(vent: Channel, *, away_mm: float, wanted_mm: float) -> Finding:
+    """The vent that breathes lies nearer to the gate than is good."""
+    return Finding(
+        severity=Severity.INFO,
+        code="vent-near-gate",
+        what=f"the vent lies {away_mm:.0f} mm from the gate: none {wanted_mm:.0f} mm away finds a clear way out",
+        remedy="pour slowly and keep the stream off the vent; or fix its place on the parting line in job.toml",
+        where=place_words(vent.at_mm),
+    )
+
+
+def vent_no_place(gate: Channel, *, apart_mm: float) -> Finding:
+    """The gate lets no air out while it is full, and the mould has no place for a vent beside it."""
+    return Finding(
+        severity=Severity.WARNING,
+        code="vent-no-place",
+        what=f"a full gate lets no air out here, and no place for a vent lies {apart_mm:.0f} mm from it",
+        remedy="pour in small portions and let the air come up the gate between them, or make the gate thinner",
+        where=place_words(gate.at_mm),
+    )
 
 
 def below_top_finding(cavity: Cavity, gate: Channel, alone: Fill) -> tuple[Finding, ...]:

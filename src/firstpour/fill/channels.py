@@ -16,6 +16,7 @@ from firstpour.fill.channel_findings import (
 )
 from firstpour.fill.flow_remedies import WIDEST_GATE_MM
 from firstpour.fill.gates import FootKind, GatePlace, fan_path, gate_foot, gate_places, place_of
+from firstpour.fill.last_vent import breathing_vent
 from firstpour.fill.places import BAD_PLACES, WORDS
 from firstpour.fill.pockets import check_passage, fill_cavity, vents_below
 from firstpour.fill.surface_ways import PartingSurface
@@ -29,7 +30,7 @@ from firstpour.fill.values import (
     ChannelUse,
     Fill,
 )
-from firstpour.fill.vents import Accepted, Spout, breathing_vent, vent_from, vent_pockets
+from firstpour.fill.vents import Accepted, Spout, vent_from, vent_pockets
 from firstpour.fill.ways import Ways, lay_ways, way_out, with_channel
 from firstpour.fill.widths import sink_mm
 from firstpour.part.part import Part
@@ -138,6 +139,7 @@ def propose_channels(
     blocked += [(ChannelUse.VENT, place) for place in (*missed_vents, *(spout.at_mm for spout in vented.blocked))]
     findings = [
         *vented.fill.findings,
+        *vented.findings,
         *vents_below(cavity, at[0], given),
         *(below_top_finding(cavity, gates[0], alone) if gates and not fixed else ()),
         *(found for gate in gates for found in gate_findings(gate, asked_mm=sizes.gate_radius_mm)),

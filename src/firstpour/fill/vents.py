@@ -1,25 +1,16 @@
-"""Where vents go so that the air left is too little to matter, and the mould breathes while the gate is full."""
+"""Where vents go so that the air left in each pocket is too little to matter."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from firstpour.fill.breathing import Mix, gate_breathes
 from firstpour.fill.cavity import SAME_LEVEL_MM, Cavity, mark_rank, most_inside, node_top_mm
-from firstpour.fill.places import (
-    BAD_PLACES,
-    WORDS,
-    near_seam,
-    place_at,
-    places_of,
-    points_along,
-)
+from firstpour.fill.places import BAD_PLACES, WORDS, near_seam, place_at, places_of
 from firstpour.fill.pockets import fill_cavity
-from firstpour.fill.spots import nearest_spot
 from firstpour.fill.values import SMALL_AIR_MM3, SMALL_SHOW_AIR_MM3, Channel, ChannelUse, Fill, PlaceKind, Pocket
 from firstpour.fill.ways import Ways, way_out, with_channel
 from firstpour.fill.widths import fitting_radius_mm
-from firstpour.values import FloatArray, IntArray
+from firstpour.values import Finding, FloatArray, IntArray
 
 ROUNDS = 12
 MOST_VENTS = 12
@@ -27,7 +18,6 @@ SETTLE_LINES = 1.5
 MOST_TRIED = 6
 """Places of one pocket that are tried before it is given up."""
 MOST_LOOKED_AT = 400
-UNKNOWN_FACE = -1
 APART_MM = 3.0
 """Places nearer to each other than this are not tried again."""
 
@@ -55,12 +45,16 @@ class Spout:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Vented:
-    """The vents that found a way out, the places where none was found, the filling with them, the ground after."""
+    """The vents that found a way out, the places where none was found, the filling with them, the ground after.
+
+    `findings` tell of the vent that breathes: not needed, near the gate, without a place.
+    """
 
     vents: tuple[Channel, ...]
     blocked: tuple[Spout, ...]
     fill: Fill
     ways: Ways
+    findings: tuple[Finding, ...] = ()
 
 
 def vent_pockets(
@@ -81,7 +75,7 @@ def vent_pockets(
     accepted = accepted or Accepted()
     vents, blocked = list(given), list[Spout]()
     given_up: list[FloatArray] = []
-    fill = _filled(ways, gates_mm, vents, passage_mm)
+    fill = filled(ways, gates_mm, vents, passage_mm)
     for _ in range(ROUNDS):
         wanted = [p for p in fill.pockets if accepted.is_too_much(p)]
         wanted = [p for p in wanted if all(np.linalg.norm(p.top_mm - at) > 1e-6 for at in given_up)]
@@ -96,99 +90,8 @@ def vent_pockets(
                 blocked.append(spouts[0])
             else:
                 vents.append(vent)
-        fill = _filled(ways, gates_mm, vents, passage_mm)
+        fill = filled(ways, gates_mm, vents, passage_mm)
     return Vented(vents=tuple(vents), blocked=tuple(blocked), fill=fill, ways=ways)
-
-
-def breathing_vent(
-    vented: Vented,
-    *,
-    gates: tuple[Channel, ...],
-    radius_mm: float,
-    mouth_ratio: float,
-    passage_mm: float = 0.0,
-    mix: Mix | None = None,
-) -> Vented:
-    """With a vent more at the place that fills last, away from the gate, unless one is that high or the gate is wide.
-
-    A gate full of material lets no air out (`gate_breathes`).
-    """
-    cavity, gate = vented.ways.cavity, gates[0]
-    if gate_breathes(cavity, gate, mix=mix or Mix()):
-        return vented
-    apart_mm = gate.radius_start_mm + max(gate.radius_end_mm, 2 * gate.radius_start_mm) + radius_mm
-    spouts = last_spouts(vented.ways, gate_mm=gate.at_mm, apart_mm=apart_mm)
-    if not spouts:
-        return vented
-    slack = max(cavity.dexels.pitch_mm, 0.5)
-    level = float(spouts[0].at_mm @ cavity.up) - slack
-    if any(float(vent.at_mm @ cavity.up) >= level for vent in vented.vents):
-        return vented
-    vent, ways = vent_from(vented.ways, spouts, radius_mm=radius_mm, mouth_ratio=mouth_ratio)
-    if vent is None:
-        return replace(vented, blocked=(*vented.blocked, spouts[0]))
-    vents = [*vented.vents, vent]
-    fill = _filled(ways, tuple(gate.at_mm for gate in gates), vents, passage_mm)
-    return Vented(vents=tuple(vents), blocked=vented.blocked, fill=fill, ways=ways)
-
-
-def last_spouts(ways: Ways, *, gate_mm: FloatArray, apart_mm: float) -> list[Spout]:
-    """Places for the vent that breathes: the highest at least `apart_mm` from the gate, the farthest among equals."""
-    cavity = ways.cavity
-    step = max(0.5, cavity.dexels.pitch_mm)
-    places = _high_places(ways, gate_mm=gate_mm, apart_mm=apart_mm)
-    points = places.points_mm
-    if len(points) == 0:
-        return []
-    kinds = places_of(cavity.part, points, places.faces, seam=ways.seam)
-    level = points @ cavity.up
-    away = np.linalg.norm(points - gate_mm, axis=1)
-    order = sorted(
-        range(len(points)),
-        key=lambda k: (
-            kinds[k] in BAD_PLACES,
-            round(float(level.max() - level[k]) / step),
-            list(PlaceKind).index(kinds[k]),
-            -float(away[k]),
-        ),
-    )
-    said = "lets the air out while the gate is full of material"
-    return [
-        Spout(at_mm=points[k], place=kinds[k], reason=f"{said}, {WORDS[kinds[k]]}") for k in _apart(points, order)
-    ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Places:
-    """Points (k, 3) of the surface and the faces (k,) that they lie on."""
-
-    points_mm: FloatArray
-    faces: IntArray
-
-
-def _high_places(ways: Ways, *, gate_mm: FloatArray, apart_mm: float) -> _Places:
-    """Places on the parting line and, where a channel may leave elsewhere, the highest of the roof."""
-    cavity = ways.cavity
-    points = [points_along(loop) for loop in (ways.seam.loops_mm if ways.seam else ())]
-    faces = [np.full(len(some), UNKNOWN_FACE) for some in points]
-    if ways.surface is None or ways.lone_serves:
-        nodes = np.arange(len(cavity.dexels.z_mm) // 2)
-        points.append(_roofs(ways, nodes))
-        faces.append(cavity.dexels.face[2 * nodes + 1].astype(np.int64))
-    places = np.concatenate(points) if points else np.empty((0, 3))
-    levels = places @ cavity.up
-    order = np.flatnonzero(np.linalg.norm(places - gate_mm, axis=1) >= apart_mm)
-    order = order[np.argsort(-levels[order], kind="stable")]
-    level = levels[order[: 2 * MOST_LOOKED_AT]]
-    same = int((level >= level[:1].sum() - SAME_LEVEL_MM).sum()) if len(level) else 0
-    if same == len(level):  # a level roof: the whole of it, thinned out
-        all_same = int((levels[order] >= level.min(initial=np.inf) - SAME_LEVEL_MM).sum())
-        order = order[: all_same : max(1, all_same // MOST_LOOKED_AT)]
-    order = order[: 2 * MOST_LOOKED_AT]
-    under = np.concatenate(faces)[order] if faces else np.empty(0, np.int64)
-    for k in np.flatnonzero(under == UNKNOWN_FACE):
-        under[k] = nearest_spot(cavity.part, places[order[k]], up=cavity.up).face
-    return _Places(points_mm=places[order], faces=under)
 
 
 def pocket_spouts(ways: Ways, pocket: Pocket, *, accepted: Accepted) -> list[Spout]:
@@ -213,7 +116,7 @@ def pocket_spouts(ways: Ways, pocket: Pocket, *, accepted: Accepted) -> list[Spo
     level = top[able[best]] - SAME_LEVEL_MM
     same = [k for k in range(len(able)) if kinds[k] is kinds[best] and top[able[k]] >= level]
     first = same[most_inside(cavity, nodes[able[same]])]
-    tried = _apart(points, [first, *rank])
+    tried = well_apart(points, [first, *rank])
     spouts = [
         Spout(
             at_mm=settled(cavity, points[k]) if len(same) == 1 and able[k] == 0 else points[k],
@@ -229,7 +132,7 @@ def _on_seam_of_pocket(ways: Ways, pocket: Pocket, nodes: IntArray) -> list[Spou
     """The highest places of the pocket on the parting line, though some air stays above them."""
     if ways.surface is None:
         return []
-    points = _roofs(ways, nodes[:: max(1, len(nodes) // MOST_LOOKED_AT)])
+    points = roofs(ways, nodes[:: max(1, len(nodes) // MOST_LOOKED_AT)])
     near = points[near_seam(points, ways.seam)]
     if len(near) == 0:
         return []
@@ -241,7 +144,7 @@ def _on_seam_of_pocket(ways: Ways, pocket: Pocket, nodes: IntArray) -> list[Spou
             place=place_at(ways.cavity.part, near[k], up=ways.cavity.up, seam=ways.seam),
             reason=reason,
         )
-        for k in _apart(near, order)
+        for k in well_apart(near, order)
     ]
 
 
@@ -266,14 +169,15 @@ def vent_from(
     return None, ways
 
 
-def _filled(ways: Ways, gates_mm: tuple[FloatArray, ...], vents: list[Channel], passage_mm: float) -> Fill:
+def filled(ways: Ways, gates_mm: tuple[FloatArray, ...], vents: list[Channel], passage_mm: float) -> Fill:
+    """The filling with these openings."""
     at = tuple(vent.at_mm for vent in vents)
     return fill_cavity(
         ways.cavity, gate_mm=gates_mm[0], more_gates_mm=gates_mm[1:], vents_mm=at, passage_mm=passage_mm
     )
 
 
-def _roofs(ways: Ways, nodes: IntArray) -> FloatArray:
+def roofs(ways: Ways, nodes: IntArray) -> FloatArray:
     """Points (k, 3) where the lines of `nodes` (k,) leave the cavity."""
     cavity = ways.cavity
     d = cavity.dexels
@@ -283,11 +187,11 @@ def _roofs(ways: Ways, nodes: IntArray) -> FloatArray:
     return points
 
 
-def _apart(points: FloatArray, order: list[int]) -> list[int]:
-    """The first of `order`, each at least `APART_MM` from those before it; no more than `MOST_TRIED`."""
+def well_apart(points: FloatArray, order: list[int], *, apart_mm: float = APART_MM) -> list[int]:
+    """The first of `order`, each at least `apart_mm` from those before it; no more than `MOST_TRIED`."""
     kept: list[int] = []
     for k in order:
-        if all(np.linalg.norm(points[k] - points[other]) > APART_MM for other in kept):
+        if all(np.linalg.norm(points[k] - points[other]) > apart_mm for other in kept):
             kept.append(k)
         if len(kept) == MOST_TRIED:
             break

@@ -85,7 +85,7 @@ def plan_fill(
         )
         if trouble(plans[-1]) == NO_TROUBLE:
             break
-    taken = min(range(len(plans)), key=lambda k: trouble(plans[k]))
+    taken = min(range(len(plans)), key=lambda k: _with_its_stand(trouble(plans[k]), pours[k] if pours else None))
     plan = plans[taken]
     if pours:
         pours = (pours[taken], *pours[:taken], *pours[taken + 1 :])
@@ -109,6 +109,12 @@ def trouble(plan: ChannelPlan) -> tuple[int, float, int]:
     air = max(plan.vented.trapped_mm3, 10.0 * plan.vented.trapped_show_mm3)
     lone = sum(channel.made_as in (MadeAs.LOOSE_ROD, MadeAs.DRILLED) for channel in plan.channels)
     return (int(plan.gate is None), round(2.0 * max(0.0, np.log10(max(air, 1e-9) / SMALL_AIR_MM3))) / 2.0, lone)
+
+
+def _with_its_stand(found: tuple[int, float, int], pour: Pour | None) -> tuple[int, float, int]:
+    """The trouble with what the box stands on: a wedge or a cradle to print weighs as one lone channel."""
+    leans = pour is not None and pour.kind in (PourKind.TILTED, PourKind.TURNED)
+    return (*found[:2], found[2] + int(leans))
 
 
 def _roof_findings(pour: Pour) -> tuple[Finding, ...]:
