@@ -51,7 +51,7 @@ PRINTS = (
 
 
 def asked(need: PartNeed = HUB, prints: tuple[PrintWay, ...] = PRINTS) -> Asked:
-    pieces = (PrintedPieces(process=Process.FILAMENT, print_min=300, grams=80, count=3),)
+    pieces = (PrintedPieces.on(FILAMENT_PRINTER, print_min=300, grams=80, count=3),)
     mould = MouldWay(kind="trays", need=need, pieces=pieces, step_mm=0.04, seam_on_show_mm=90, estimated=False)
     return Asked(need=need, prints=prints, moulds=(mould,), refused=())
 

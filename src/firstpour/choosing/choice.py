@@ -56,6 +56,14 @@ class Chosen:
     demould_min: float
     ready_min: float
     """Steps, waits and cures of this stage one after the other."""
+    at_once: int = 1
+    """Moulds that one mix fills within its pot life."""
+
+    @property
+    def fit(self) -> PourFit:
+        """The pour in the room for which it is mixed."""
+        here_c = self.mixes[0].mix.times.temperature_c
+        return min((pour.fit for pour in self.pours), key=lambda fit: abs(fit.temperature_c - here_c))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

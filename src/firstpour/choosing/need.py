@@ -7,6 +7,8 @@ from firstpour.errors import BadRequest
 from firstpour.materials.steps import Step, surface_after
 from firstpour.printing.printers import Process
 
+SHOT_YIELD = 0.9
+"""Shots that come out good: an estimate of our own."""
 SURFACES = {
     Process.FILAMENT: frozenset({"filament", "layered"}),
     Process.VAT: frozenset({"photopolymer"}),
@@ -53,7 +55,7 @@ class PartNeed:
     casting: str | None = None
     pour_min: float | None = None
     """Minutes that one shot takes through its gate, where the fill stage knows them."""
-    yield_ratio: float = 0.9
+    yield_ratio: float = SHOT_YIELD
     due_min: float | None = None
     """Minutes of steps and cures that are left until the copies must be there; None: no date presses."""
 

@@ -15,6 +15,7 @@ from firstpour.choosing.choice_findings import (
     wear_findings,
 )
 from firstpour.choosing.decisions import Decision, Decisions, Picked, Rejected
+from firstpour.choosing.filling import MOST_AT_ONCE, moulds_in_one_mix
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.preparing import SILICONE_CURES, casting_steps, check_surface
 from firstpour.choosing.supplies import step_amounts, supplies_of
@@ -82,6 +83,9 @@ def _provided(need: PartNeed, decision: Decision, workshop: Workshop) -> PartCho
         curing = tuple(one for one in mould if one.before == SILICONE_CURES)
         silicone = replace(silicone, steps=silicone.steps + curing)
         casting = replace(casting, steps=tuple(one for one in mould if one not in curing) + casting.steps)
+    if casting is not None:
+        at_once = moulds_in_one_mix(need, workshop, casting.material, casting.additives, most=MOST_AT_ONCE)
+        casting = replace(casting, at_once=at_once)
     life = _life(worked)
     chosen = tuple(one for one in (silicone, casting) if one is not None)
     traits = work_traits(need, chosen, workshop)

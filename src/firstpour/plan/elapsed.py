@@ -1,12 +1,19 @@
 """How long a part takes if hands and printers never keep it waiting: to the first copy, and to the last.
 
-A quick reckoning from the plan's own figures, one thing after the other; it knows no hours and no other part.
+A quick reckoning from the plan's own figures, one thing after the other, as the routes reckon it; it knows no hours
+and no other part.
 """
 
 from dataclasses import dataclass
 
-from firstpour.choosing.choice import Chosen, PartChoice
+from firstpour.choosing.choice import Chosen
+from firstpour.choosing.need import SHOT_YIELD
+from firstpour.parting.values import MouldKind
 from firstpour.plan.printing import PartPrinting
+from firstpour.plan.values import PartPlan
+from firstpour.routes.labour import Poured, cast_labour, cast_steps, work_of
+from firstpour.routes.recipe import Recipe, Way, until_first, works_for
+from firstpour.routes.work import Work, minutes_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,36 +29,77 @@ class Elapsed:
     order: tuple[str, ...]
 
 
-def elapsed_of(printing: PartPrinting, choice: PartChoice | None) -> Elapsed:
+def elapsed_of(one: PartPlan) -> Elapsed:
     """Minutes to mould, first copy and last copy of one part."""
-    order = ["print", *(step.name for step in printing.steps)]
-    silicone = None if choice is None else choice.silicone
-    casting = None if choice is None else choice.casting
-    if choice is None or silicone is None or casting is None:
+    recipe, printing = recipe_of(one), one.printing
+    if recipe is None:
         return Elapsed(
             prints_min=printing.print_min,
             mould_min=None,
             first_copy_min=None,
             all_copies_min=None,
-            order=tuple(order),
+            order=_order((*_prints(printing), *map(work_of, printing.steps))),
         )
-    on_surface = sum(step.hands_min + step.wait_min for step in printing.steps)
-    mould_min = printing.print_min + on_surface + silicone.ready_min + _work_min(silicone) * len(silicone.mixes)
-    once = [one.step for one in casting.steps if one.before == "casting" and not one.step.each_pour]
-    each = [one.step for one in casting.steps if one.before == "casting" and one.step.each_pour]
-    round_min = _work_min(casting) + casting.demould_min + sum(step.hands_min + step.wait_min for step in each)
-    order += [step.step.name for step in silicone.steps if step.step not in printing.steps]
-    order += ["pour silicone", "demould", *(step.name for step in (*once, *each)), "cast", "demould"]
-    first_min = mould_min + round_min
+    to_mould = (*recipe.once, *recipe.each_mould)
+    to_first = until_first(recipe, 1)
     return Elapsed(
         prints_min=printing.print_min,
-        mould_min=mould_min,
-        first_copy_min=first_min,
-        all_copies_min=first_min + (choice.rounds - 1) * round_min,
-        order=tuple(one for n, one in enumerate(order) if n == 0 or one != order[n - 1]),
+        mould_min=minutes_of(to_mould).elapsed_min,
+        first_copy_min=minutes_of(to_first).elapsed_min,
+        all_copies_min=minutes_of(works_for(recipe, one.request.copies)).elapsed_min,
+        order=_order((*to_first, *recipe.each_good)),
     )
 
 
-def _work_min(chosen: Chosen) -> float:
-    """Minutes of one pour, weighing and all."""
-    return sum(step.time.mean_min for step in chosen.pours[0].fit.steps) if chosen.pours else 0.0
+def recipe_of(one: PartPlan) -> Recipe | None:
+    """The work of the plan as a recipe; None where silicone or casting material is missing."""
+    choice, printing, moulds = one.choice, one.printing, one.request.moulds
+    if choice is None or choice.silicone is None or choice.casting is None:
+        return None
+    silicone, casting = choice.silicone, choice.casting
+    labour = cast_labour(
+        _prints(printing),
+        cast_steps(printing.steps, (*silicone.steps, *casting.steps)),
+        _poured(silicone, "pour silicone"),
+        _poured(casting, "cast"),
+        serial=one.mould.kind is MouldKind.BEDDING,
+    )
+    return Recipe(
+        name="as planned",
+        way=Way.CAST,
+        material=casting.material.name,
+        once=labour.once,
+        each_mould=labour.each_mould,
+        each_go=labour.each_go,
+        now_and_then=labour.now_and_then,
+        each_good=labour.each_good,
+        moulds=moulds,
+        a_go=moulds,
+        life_shots=None if choice.mould_life is None else choice.mould_life.low,
+        proof_first=True,
+        yield_ratio=SHOT_YIELD,
+    )
+
+
+def _poured(chosen: Chosen, what: str) -> Poured:
+    return Poured(
+        what=what, fit=chosen.fit, mixes=chosen.mixes, demould_min=chosen.demould_min, at_once=chosen.at_once
+    )
+
+
+def _prints(printing: PartPrinting) -> tuple[Work, ...]:
+    """Every piece on its printer, cleaned."""
+    pieces = [one.plan for one in printing.pieces]
+    run = Work(
+        what="print",
+        hands_min=sum(one.printer.handling_min for one in pieces),
+        wait_min=sum(one.printer.run_min(one.print_min) for one in pieces),
+        printing=True,
+    )
+    return (run, *(work_of(one) for one in printing.cleaning))
+
+
+def _order(works: tuple[Work, ...]) -> tuple[str, ...]:
+    """Work and waits in words, nothing twice in a row."""
+    names = [one.what for one in works]
+    return tuple(one for n, one in enumerate(names) if n == 0 or one != names[n - 1])

@@ -25,6 +25,8 @@ from firstpour.workshop.equipment import pieces_printer, printers_for
 
 COPIED = (Role.TRAY, Role.BEDDING)
 """Pieces whose surface the silicone copies; a box only has to hold it, and gets the thickest layers."""
+CLEANING = frozenset({"wash", "dry-wash", "supports-off", "post-cure"})
+"""Work that every print needs; the rest is done to the surface that silicone copies."""
 TELLING = (Severity.ERROR, Severity.WARNING)
 """What is told of a piece other than the master."""
 
@@ -58,6 +60,18 @@ class PartPrinting:
     def print_min(self) -> float:
         """Minutes on printers, one piece after the other."""
         return sum(piece.plan.print_min for piece in self.pieces)
+
+    def cleaning_of(self, piece: PiecePrint) -> tuple[Step, ...]:
+        """Work that every print needs, on a piece other than the master; not what is done to the surface anyway."""
+        if piece.role is Role.MASTER:
+            return ()
+        on_surface = {one.id for one in self.steps}
+        return tuple(one for one in piece.plan.steps if one.id in CLEANING and one.id not in on_surface)
+
+    @property
+    def cleaning(self) -> tuple[Step, ...]:
+        """That of all pieces."""
+        return tuple(step for piece in self.pieces for step in self.cleaning_of(piece))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -198,12 +198,7 @@ def _against(kind: MouldKind, plan: PartPlan) -> Refused | None:
 
 def _own_mould(plan: PartPlan, need: PartNeed) -> MouldWay:
     prints = tuple(
-        PrintedPieces(
-            process=one.plan.printer.process,
-            print_min=one.plan.print_min,
-            grams=one.plan.estimate.material_g,
-            count=1,
-        )
+        PrintedPieces.on(one.plan.printer, print_min=one.plan.print_min, grams=one.plan.estimate.material_g)
         for one in plan.printing.pieces
     )
     return MouldWay(
@@ -213,6 +208,7 @@ def _own_mould(plan: PartPlan, need: PartNeed) -> MouldWay:
         step_mm=plan.printing.surface.step_mm,
         seam_on_show_mm=0.0 if plan.mould.kind is MouldKind.OPEN_FACE else plan.mould.draw.seam_on_show_mm,
         estimated=False,
+        cleaning=plan.printing.cleaning,
         notes=_missed_words(plan.printing.allowance),
     )
 
@@ -226,9 +222,7 @@ def _other_mould(kind: MouldKind, plan: PartPlan, need: PartNeed, standings: Sta
     pieces = [_box_print(kind, plan, job.settings, printer)]
     if not in_trays:
         grams = best.print.material_ml * best.print.printer.density_g_ml
-        pieces.append(
-            PrintedPieces(process=best.print.printer.process, print_min=best.print.print_min, grams=grams, count=1)
-        )
+        pieces.append(PrintedPieces.on(best.print.printer, print_min=best.print.print_min, grams=grams))
     return MouldWay(
         kind=kind.value,
         need=replace(need, master=surface.print.printer.process, master_steps=surface.master_steps),
@@ -263,4 +257,4 @@ def _box_print(kind: MouldKind, plan: PartPlan, settings: MouldSettings, printer
         area_mm2=2.0 * walls_mm3 / wall_mm + plan.measures.area_mm2,
         support_mm3=0.0,
     )
-    return PrintedPieces(process=printer.process, print_min=made.print_min, grams=made.material_g, count=count)
+    return PrintedPieces.on(printer, print_min=made.print_min, grams=made.material_g, count=count)

@@ -146,7 +146,7 @@ def _part_entry(one: PartPlan, saved: SavedPart) -> PartEntry:
         ),
         master=None if one.printing.master is None else master_entry(one.printing.master, keep=SHOWN_DIRECTIONS),
         allowance=allowance_entry(one.printing.allowance),
-        elapsed=ElapsedEntry.model_validate(elapsed_of(one.printing, one.choice)),
+        elapsed=ElapsedEntry.model_validate(elapsed_of(one)),
         materials=None if one.choice is None else part_choice_entry(one.choice),
         pictures=list(saved.pictures),
     )

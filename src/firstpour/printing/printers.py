@@ -73,6 +73,16 @@ class Printer:
     """Spread (one standard deviation) of the printed size about what was asked."""
     overnight: bool = True
     """Whether it may print on while nobody is there."""
+
+    @property
+    def handling_min(self) -> float:
+        """Hands that start a print and take it off, a minute each at least."""
+        return max(2.0, self.start_min)
+
+    def run_min(self, print_min: float) -> float:
+        """What a print of so many minutes runs by itself."""
+        return max(1.0, print_min - self.start_min)
+
     origin: str = "typical"
 
     def __post_init__(self) -> None:

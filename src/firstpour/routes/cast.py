@@ -1,33 +1,31 @@
 """Copies cast: each kind of mould, silicone, casting material and number of moulds."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 
-from firstpour.choosing.choice import PlannedStep
 from firstpour.choosing.decisions import Rejected
+from firstpour.choosing.filling import moulds_in_one_mix
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.options import Option, casting_options, silicone_options
 from firstpour.choosing.preparing import casting_steps
-from firstpour.choosing.supplies import LEAST_G, MM2_PER_DM2, RELEASE_EVERY, area_mm2
+from firstpour.choosing.supplies import LEAST_G, MM2_PER_DM2, area_mm2
 from firstpour.choosing.trial import Trial, casting_trial, needs_of
 from firstpour.errors import WorkshopError
-from firstpour.materials.catalogue import Catalogue
 from firstpour.materials.compatibility import mould_life
 from firstpour.materials.feel import Hardness
 from firstpour.materials.material import Kind, Material
-from firstpour.materials.steps import On, Step
+from firstpour.materials.steps import Step
 from firstpour.printing.estimate import SMOOTH_MM
-from firstpour.printing.printers import Process
+from firstpour.printing.printers import Printer, Process
+from firstpour.routes.labour import Poured, cast_labour, cast_steps, work_of
 from firstpour.routes.money import Cost, grams_cost
-from firstpour.routes.printed import TO_PRINTER_MIN
 from firstpour.routes.recipe import Recipe, Way
 from firstpour.routes.refused import Refused, miss_of
 from firstpour.routes.work import Work
 from firstpour.stock.stock import Amount, stock_lines
 from firstpour.workshop.workshop import Workshop
 
-OPEN_AND_TRIM_MIN = 5.0
-"""Hands that open a mould, take the copy out and trim gate and seam: our own estimate (decision 0051)."""
 MOST_MOULDS = 3
 """Up to so many moulds are looked at, and as many as the job asks for."""
 RIGID_PRINTS = {Process.FILAMENT: Kind.FILAMENT, Process.VAT: Kind.PHOTOPOLYMER}
@@ -35,12 +33,22 @@ RIGID_PRINTS = {Process.FILAMENT: Kind.FILAMENT, Process.VAT: Kind.PHOTOPOLYMER}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PrintedPieces:
-    """What is printed for one mould: minutes on the printer, grams, by process."""
+    """What is printed for one mould: hands at the printer, minutes that it runs, grams, by process."""
 
     process: Process
-    print_min: float
+    hands_min: float
+    run_min: float
     grams: float
-    count: int
+
+    @classmethod
+    def on(cls, printer: Printer, *, print_min: float, grams: float, count: int = 1) -> "PrintedPieces":
+        """So many pieces on that printer that take `print_min` in all."""
+        return cls(
+            process=printer.process,
+            hands_min=count * printer.handling_min,
+            run_min=printer.run_min(print_min),
+            grams=grams,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +64,8 @@ class MouldWay:
     step_mm: float
     seam_on_show_mm: float
     estimated: bool
+    cleaning: tuple[Step, ...] = ()
+    """Work that the prints other than the master's own surface need."""
     notes: tuple[str, ...] = ()
 
 
@@ -74,7 +84,7 @@ def cast_routes(
     recipes: list[Recipe] = []
     refused: dict[tuple[str, str], Refused] = {}
     for way in ways:
-        castings = casting_options(way.need, workshop, wanted)
+        castings = casting_options(replace(way.need, moulds=1), workshop, wanted)
         for no in castings.rejected:
             against = _not_cast(workshop.catalogue.get(no.material_id), no, wanted)
             refused.setdefault((against.name, against.reason), against)
@@ -104,13 +114,10 @@ def _of_casting(
 ) -> tuple[list[Recipe], list[Refused]]:
     recipes: list[Recipe] = []
     refused: list[Refused] = []
-    fillings: dict[int, Trial] = {}
-    for moulds in _mould_counts(way.need):
-        tried = _filling(way, casting, workshop, moulds=moulds)
-        if isinstance(tried, Trial):
-            fillings[moulds] = tried
-        else:
-            refused.append(tried)
+    try:
+        fillings = _fillings(way.need, casting, workshop)
+    except WorkshopError as error:
+        return [], [Refused(name=f"cast in {casting.material.name}", reason=error.problem, remedy=error.remedy)]
     silicones = silicone_options(way.need, workshop, casting=casting.trial)
     for no in silicones.rejected:
         name = f"a {way.kind} mould of {workshop.catalogue.get(no.material_id).name}"
@@ -127,16 +134,23 @@ def _of_casting(
     return recipes, refused
 
 
-def _filling(way: MouldWay, casting: Option, workshop: Workshop, *, moulds: int) -> Trial | Refused:
-    """The casting material for so many moulds filled from one mix after the other."""
-    count = "" if moulds == 1 else f", {moulds} moulds filled at once"
-    name = f"cast in {casting.material.name}{count}"
-    try:
-        need = replace(way.need, moulds=moulds)
-        trial = casting_trial(need, workshop, casting.material, casting.trial.additives)
-    except WorkshopError as error:
-        return Refused(name=name, reason=error.problem, remedy=error.remedy)
-    return _tight(trial, name=name) or trial
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Filling:
+    """So many moulds filled, `at_once` of them from one mix, which is the `trial`."""
+
+    trial: Trial
+    at_once: int
+
+
+def _fillings(need: PartNeed, casting: Option, workshop: Workshop) -> dict[int, _Filling]:
+    """Each number of moulds and the mix that fills them, or as many of them as it can."""
+    counts, (material, additives) = _mould_counts(need), (casting.material, casting.trial.additives)
+    at_once = moulds_in_one_mix(need, workshop, material, additives, most=max(counts))
+    trials = {
+        mixed: casting_trial(replace(need, moulds=mixed), workshop, material, additives)
+        for mixed in {min(count, at_once) for count in counts}
+    }
+    return {count: _Filling(trial=trials[min(count, at_once)], at_once=at_once) for count in counts}
 
 
 def _mould_counts(need: PartNeed) -> tuple[int, ...]:
@@ -156,17 +170,35 @@ def _tight(trial: Trial, *, name: str) -> Refused | None:
     return Refused(name=name, reason=why, remedy=trial.fit.remedy or change)
 
 
-def _recipe(way: MouldWay, casting: Option, rubber: Trial, cast: Trial, workshop: Workshop, *, moulds: int) -> Recipe:
-    need, silicone = replace(way.need, moulds=moulds), rubber.material
+def _recipe(
+    way: MouldWay, casting: Option, rubber: Trial, filling: _Filling, workshop: Workshop, *, moulds: int
+) -> Recipe:
+    need, silicone, cast = replace(way.need, moulds=moulds), rubber.material, filling.trial
     before = casting_steps(need, casting.material, silicone, workshop.kit)
     life = mould_life(casting=casting.material.traits, silicone=silicone.traits)
-    steps = _Steps(need=need, master=rubber.steps, mould=before, copy=cast.steps, catalogue=workshop.catalogue)
-    mix = cast.mixes[0].mix
+    steps = cast_steps(need.master_steps, (*rubber.steps, *before, *cast.steps))
+    labour = cast_labour(
+        _prints(way),
+        steps,
+        Poured(
+            what=f"weigh, mix and pour {silicone.name}",
+            fit=rubber.fit,
+            mixes=rubber.mixes,
+            demould_min=rubber.demould_min,
+        ),
+        Poured(
+            what=f"weigh, mix and pour {casting.material.name}",
+            fit=cast.fit,
+            mixes=cast.mixes,
+            demould_min=cast.demould_min,
+            at_once=filling.at_once,
+        ),
+        serial=need.serial_pours > 1,
+    )
     stock = workshop.stock
     grams = {key: _total_g(amount) for key, amount in needs_of(cast.mixes).items()}
-    per_shot = [
-        grams_cost(workshop.catalogue.get(key), g / (cast.mixes[0].times * moulds), stock) for key, g in grams.items()
-    ]
+    shots = cast.mixes[0].times * min(moulds, filling.at_once)
+    per_shot = [grams_cost(workshop.catalogue.get(key), g / shots, stock) for key, g in grams.items()]
     made = way.need.moulds
     rubber_g = {key: Amount(a_g=one.a_g / made, b_g=one.b_g / made) for key, one in needs_of(rubber.mixes).items()}
     per_mould = [grams_cost(workshop.catalogue.get(key), _total_g(one), stock) for key, one in rubber_g.items()]
@@ -176,6 +208,7 @@ def _recipe(way: MouldWay, casting: Option, rubber: Trial, cast: Trial, workshop
         uses[key] = uses.get(key, Amount()) + Amount(a_g=amount.a_g * moulds, b_g=amount.b_g * moulds)
     lines = stock_lines(stock, uses, catalogue=workshop.catalogue, today=workshop.today)
     reached = casting.way.reached if casting.way is not None else None
+    used = _Used(need=need, workshop=workshop)
     return Recipe(
         name=f"cast in {casting.material.name}{_softened(casting)}, {way.kind} mould of {silicone.name}{count}",
         way=Way.CAST,
@@ -187,29 +220,23 @@ def _recipe(way: MouldWay, casting: Option, rubber: Trial, cast: Trial, workshop
         flaw_mm=_left_mm(way),
         seam_mm=way.seam_on_show_mm,
         finish=_finish(way),
-        once=(_prints(way), *steps.once),
-        each_mould=(*steps.each_mould, *_silicone_pours(need, rubber), *steps.after_silicone),
-        each_go=(
-            *steps.each_go,
-            Work(
-                what=f"weigh, mix and pour {casting.material.name}",
-                hands_min=_work_min(cast) * mix.batches,
-                wait_min=cast.demould_min,
-            ),
-            Work(what="open the mould, trim the copy", hands_each_min=OPEN_AND_TRIM_MIN),
-        ),
-        each_good=steps.each_good,
+        once=labour.once,
+        each_mould=labour.each_mould,
+        each_go=labour.each_go,
+        now_and_then=labour.now_and_then,
+        each_good=labour.each_good,
         moulds=moulds,
         a_go=moulds,
         life_shots=None if life is None else life.low,
         proof_first=True,
         yield_ratio=need.yield_ratio,
         in_time=cast.fit.chance,
-        money_once=(*_print_money(way, workshop), *steps.money(stock, "once")),
-        money_mould=(*per_mould, *steps.money(stock, "mould")),
-        money_try=(*per_shot, *steps.money(stock, "go")),
-        money_good=steps.money(stock, "good"),
-        notes=_notes(way, cast, casting),
+        money_once=(*_print_money(way, workshop), *used.money(steps.once)),
+        money_mould=(*per_mould, *used.money((*steps.between_halves, *steps.while_it_cures, *steps.once_a_mould))),
+        money_now_and_then=used.money(steps.now_and_then),
+        money_try=(*per_shot, *used.money(steps.each_shot)),
+        money_good=used.money(steps.each_good),
+        notes=_notes(way, cast, casting, moulds=moulds, at_once=filling.at_once),
         to_buy=tuple(
             f"{line.name}: {line.buy}" if line.buy else f"{line.name} (no pack is known)"
             for line in lines
@@ -220,98 +247,35 @@ def _recipe(way: MouldWay, casting: Option, rubber: Trial, cast: Trial, workshop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Steps:
-    """The steps of a casting, sorted by how often they are done, as they are counted for supplies (decision 0019)."""
+class _Used:
+    """What steps use up on one part."""
 
     need: PartNeed
-    master: tuple[PlannedStep, ...]
-    mould: tuple[PlannedStep, ...]
-    copy: tuple[PlannedStep, ...]
-    catalogue: Catalogue
+    workshop: Workshop
 
-    def _sorted(self, how_often: str) -> list[Step]:
-        found = [*self.need.master_steps, *(one.step for one in (*self.master, *self.mould, *self.copy))]
-        return [one for one in found if _how_often(one) == how_often]
-
-    @property
-    def once(self) -> tuple[Work, ...]:
-        return tuple(_work(one) for one in self._sorted("once"))
-
-    @property
-    def each_mould(self) -> tuple[Work, ...]:
-        on_master = [one for one in self._sorted("mould") if one.on is On.PRINT]
-        return tuple(_work(one) for one in on_master)
-
-    @property
-    def after_silicone(self) -> tuple[Work, ...]:
-        return tuple(_work(one) for one in self._sorted("mould") if one.on is not On.PRINT)
-
-    @property
-    def each_go(self) -> tuple[Work, ...]:
-        return tuple(
-            Work(what=one.name, hands_each_min=one.hands_min * _share(one), wait_min=one.wait_min * _share(one))
-            for one in self._sorted("go")
-        )
-
-    @property
-    def each_good(self) -> tuple[Work, ...]:
-        return tuple(_work(one) for one in self._sorted("good"))
-
-    def money(self, stock: Iterable[object], how_often: str) -> tuple[Cost, ...]:
-        """Release, primer, sealer and paint of these steps."""
+    def money(self, steps: Sequence[Step]) -> tuple[Cost, ...]:
+        """Release, primer, sealer and paint of these steps, each done once."""
         area = area_mm2(self.need)
-        packs = tuple(stock)
         return tuple(
             grams_cost(
-                self.catalogue.get(one.uses),
-                _share(one) * max(LEAST_G, one.uses_g_dm2 * area / MM2_PER_DM2),
-                packs,  # type: ignore[arg-type]
+                self.workshop.catalogue.get(one.uses),
+                max(LEAST_G, one.uses_g_dm2 * area / MM2_PER_DM2),
+                self.workshop.stock,
             )
-            for one in self._sorted(how_often)
+            for one in steps
             if one.uses is not None
         )
 
 
-def _how_often(one: Step) -> str:
-    """once, for each mould, for each go of all moulds, or for each good copy."""
-    if one.on is On.COPY:
-        return "good"
-    if one.on is On.MOULD:
-        return "go" if one.each_pour or one.id.startswith("release") else "mould"
-    return "mould" if one.id.startswith("release") else "once"
-
-
-def _share(one: Step) -> float:
-    """A mould is misted again every few pours only, where the step is not one of every pour."""
-    return 1.0 / RELEASE_EVERY if one.on is On.MOULD and not one.each_pour else 1.0
-
-
-def _work(one: Step) -> Work:
-    return Work(what=one.name, hands_min=one.hands_min, wait_min=one.wait_min)
-
-
-def _silicone_pours(need: PartNeed, trial: Trial) -> tuple[Work, ...]:
-    """The pours of one mould: pieces that cure at once wait once, a bedding's one after the other."""
-    hands = [_work_min(trial) * planned.mix.batches for planned in trial.mixes]
-    name = f"weigh, mix and pour {trial.material.name}"
-    if need.serial_pours > 1:
-        return tuple(Work(what=name, hands_min=one, wait_min=trial.demould_min) for one in hands)
-    return (Work(what=name, hands_min=sum(hands), wait_min=trial.demould_min),)
-
-
-def _work_min(trial: Trial) -> float:
-    """Minutes of one pour, weighing and all."""
-    return sum(one.time.mean_min for one in trial.fit.steps)
-
-
-def _prints(way: MouldWay) -> Work:
-    hands = TO_PRINTER_MIN * sum(one.count for one in way.pieces)
-    return Work(
+def _prints(way: MouldWay) -> tuple[Work, ...]:
+    """Master and mould pieces, one after the other, cleaned."""
+    prints = Work(
         what="print master and mould pieces",
-        hands_min=hands,
-        wait_min=sum(one.print_min for one in way.pieces),
+        hands_min=sum(one.hands_min for one in way.pieces),
+        wait_min=sum(one.run_min for one in way.pieces),
         printing=True,
     )
+    return (prints, *(work_of(one) for one in way.cleaning))
 
 
 def _print_money(way: MouldWay, workshop: Workshop) -> tuple[Cost, ...]:
@@ -345,8 +309,12 @@ def _finish(way: MouldWay) -> str:
     return f"{smooth}, its gloss too{seam}"
 
 
-def _notes(way: MouldWay, cast: Trial, casting: Option) -> tuple[str, ...]:
+def _notes(way: MouldWay, cast: Trial, casting: Option, *, moulds: int, at_once: int) -> tuple[str, ...]:
     notes = list(way.notes)
+    if moulds > at_once:
+        notes.append(
+            f"one mix fills {at_once} of the {moulds} moulds: a filling takes {ceil(moulds / at_once)} mixes"
+        )
     mix = cast.mixes[0].mix
     colour = [one for one in mix.additives if one.mass_g > 0 and _colours(one.id, casting.material)]
     notes += [

@@ -12,6 +12,7 @@ from firstpour.materials.material import Kind, Material, value_or
 from firstpour.materials.steps import Step, step
 from firstpour.printing.estimate import SMOOTH_MM
 from firstpour.printing.printers import Printer, Process
+from firstpour.routes.labour import work_of
 from firstpour.routes.money import grams_cost
 from firstpour.routes.recipe import Recipe, Way
 from firstpour.routes.refused import Refused, miss_of
@@ -24,8 +25,6 @@ GAP_MM = 5.0
 """Room between prints on one plate: our own choice (decision 0051)."""
 PRINT_YIELD = 0.95
 """Prints that come out good: our own estimate (decision 0051)."""
-TO_PRINTER_MIN = 5.0
-"""Hands that lay out a plate, start it and clear it: our own estimate (decision 0051)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,19 +176,13 @@ def _smoothed(recipe: Recipe, way: PrintWay, need: PartNeed, workshop: Workshop)
 def _plate_work(way: PrintWay) -> tuple[Work, ...]:
     """One plate, filament longer for each copy, a vat as long for many as for one; then the work on the prints."""
     printer = way.printer
+    hands_min, run_min = printer.handling_min, printer.run_min(way.print_min)
     if printer.process is Process.FILAMENT:
-        each_min = max(0.0, way.print_min - printer.start_min)
-        run = Work(
-            what="print",
-            hands_min=TO_PRINTER_MIN,
-            wait_min=printer.start_min,
-            wait_each_min=each_min,
-            printing=True,
-        )
+        run = Work(what="print", hands_min=hands_min, wait_each_min=run_min, printing=True)
         return (run, *_support_work(way))
-    run = Work(what="print", hands_min=TO_PRINTER_MIN, wait_min=way.print_min, printing=True)
+    run = Work(what="print", hands_min=hands_min, wait_min=run_min, printing=True)
     after = [step(name) for name in ("wash", "dry-wash", "post-cure")]
-    return (run, *(_of_step(one) for one in after), *_support_work(way))
+    return (run, *(work_of(one) for one in after), *_support_work(way))
 
 
 def _support_work(way: PrintWay) -> tuple[Work, ...]:
@@ -197,7 +190,3 @@ def _support_work(way: PrintWay) -> tuple[Work, ...]:
     if way.support_mm2 <= 0.0:
         return ()
     return (Work(what="take supports off", hands_each_min=3.0 + way.support_mm2 / 200.0),)
-
-
-def _of_step(one: Step) -> Work:
-    return Work(what=one.name, hands_min=one.hands_min, wait_min=one.wait_min)

@@ -8,6 +8,7 @@ from math import ceil
 
 from scipy.special import nbdtr
 
+from firstpour.choosing.supplies import RELEASE_EVERY
 from firstpour.formulas.yields import pours_for_good
 from firstpour.materials.feel import Hardness
 from firstpour.routes.money import Cost, Rates, merged
@@ -47,6 +48,8 @@ class Recipe:
     once: tuple[Work, ...] = ()
     each_mould: tuple[Work, ...] = ()
     each_go: tuple[Work, ...] = ()
+    now_and_then: tuple[Work, ...] = ()
+    """What is done to all moulds again before every fifth go after the first: release (decision 0019)."""
     each_good: tuple[Work, ...] = ()
     """What is done to every good copy afterwards; its waits run side by side."""
     moulds: int = 0
@@ -58,6 +61,8 @@ class Recipe:
     """Chance that a shot ends within the pot life."""
     money_once: tuple[Cost, ...] = ()
     money_mould: tuple[Cost, ...] = ()
+    money_now_and_then: tuple[Cost, ...] = ()
+    """Of one mould."""
     money_try: tuple[Cost, ...] = ()
     """For every copy that is tried, good or not."""
     money_good: tuple[Cost, ...] = ()
@@ -130,6 +135,15 @@ def goes_of(recipe: Recipe, tries: int) -> tuple[int, ...]:
     return (*first, *([recipe.a_go] * full), *([rest] if rest else []))
 
 
+def repeats_of(goes: int) -> int:
+    """How often release is put on again after the first time.
+
+    >>> [repeats_of(goes) for goes in (1, 5, 6, 11)]
+    [0, 0, 1, 2]
+    """
+    return (goes - 1) // RELEASE_EVERY
+
+
 def works_for(recipe: Recipe, copies: int) -> tuple[Work, ...]:
     """All the work of so many good copies in its order."""
     tries = tries_for(copies, recipe.yield_ratio)
@@ -140,7 +154,9 @@ def works_for(recipe: Recipe, copies: int) -> tuple[Work, ...]:
     row += [one.of(goes[0]) for one in recipe.each_go]
     for _ in range(moulds - 1):
         row += recipe.each_mould
-    for go in goes[1:]:
+    for number, go in enumerate(goes[1:], start=1):
+        if number % RELEASE_EVERY == 0:
+            row += [one.of(recipe.moulds) for one in recipe.now_and_then]
         row += [one.of(go) for one in recipe.each_go]
     return (*row, *(_side_by_side(one, copies) for one in recipe.each_good))
 
@@ -173,7 +189,7 @@ def outcome(recipe: Recipe, copies: int, *, presence: Presence, rates: Rates) ->
     works = works_for(recipe, copies)
     minutes = minutes_of(works)
     tries = tries_for(copies, recipe.yield_ratio)
-    first = _until_first(recipe, 1)
+    first = until_first(recipe, 1)
     finished = (*first, *recipe.each_good)
     return Outcome(
         copies=copies,
@@ -194,25 +210,31 @@ def outcome(recipe: Recipe, copies: int, *, presence: Presence, rates: Rates) ->
 
 def minutes_curve(recipe: Recipe, counts: Sequence[int]) -> list[Minutes]:
     """Minutes of `works_for` for each of these numbers of copies, summed without laying them out."""
-    once, mould, go = (minutes_of(row) for row in (recipe.once, recipe.each_mould, recipe.each_go))
-    more = minutes_of(_each_alone(one) for one in recipe.each_go)
-    good = minutes_of(recipe.each_good)
-    first = 1 if recipe.proof_first and recipe.a_go > 1 else 0
+    once, mould, good = (minutes_of(row) for row in (recipe.once, recipe.each_mould, recipe.each_good))
+    again = minutes_of(one.of(recipe.moulds) for one in recipe.now_and_then)
+    by_size = [minutes_of(one.of(size) for one in recipe.each_go) for size in range(recipe.a_go + 1)]
+    proof = 1 if recipe.proof_first and recipe.a_go > 1 else 0
     curve = []
     for copies in counts:
         tries = tries_for(copies, recipe.yield_ratio)
-        goes, moulds = first + ceil((tries - first) / recipe.a_go), moulds_for(recipe, tries)
-        hands = once.hands_min + moulds * mould.hands_min + goes * go.hands_min + tries * more.hands_min
-        waits = once.wait_min + moulds * mould.wait_min + goes * go.wait_min + tries * more.wait_min
-        printer = once.printer_min + moulds * mould.printer_min + goes * go.printer_min + tries * more.printer_min
+        full, rest = divmod(tries - proof, recipe.a_go)
+        goes = proof + full + (1 if rest else 0)
+        rows = (
+            (1, once),
+            (moulds_for(recipe, tries), mould),
+            (proof, by_size[1]),
+            (full, by_size[recipe.a_go]),
+            (1 if rest else 0, by_size[rest]),
+            (repeats_of(goes), again),
+        )
         curve.append(
-            Minutes(hands_min=hands + copies * good.hands_min, wait_min=waits + good.wait_min, printer_min=printer)
+            Minutes(
+                hands_min=sum(n * one.hands_min for n, one in rows) + copies * good.hands_min,
+                wait_min=sum(n * one.wait_min for n, one in rows) + good.wait_min,
+                printer_min=sum(n * one.printer_min for n, one in rows),
+            )
         )
     return curve
-
-
-def _each_alone(one: Work) -> Work:
-    return Work(what=one.what, hands_min=one.hands_each_min, wait_min=one.wait_each_min, printing=one.printing)
 
 
 def money_curve(recipe: Recipe, counts: Sequence[int], rates: Rates) -> list[float]:
@@ -232,7 +254,7 @@ def money_curve(recipe: Recipe, counts: Sequence[int], rates: Rates) -> list[flo
     return curve
 
 
-def _until_first(recipe: Recipe, copies: int) -> tuple[Work, ...]:
+def until_first(recipe: Recipe, copies: int) -> tuple[Work, ...]:
     """The work until the first piece is out: one mould, one copy in the first go."""
     mould = recipe.each_mould if recipe.moulds else ()
     return (*recipe.once, *mould, *(one.of(copies) for one in recipe.each_go))

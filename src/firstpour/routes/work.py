@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import ceil
 
 from firstpour.workshop.hours import DAY_MIN, Hours
 
@@ -19,6 +20,8 @@ class Work:
     wait_each_min: float = 0.0
     printing: bool = False
     """Whether it waits for a printer: these are machine minutes."""
+    again_each: int = 0
+    """The hands come again for every so many copies in one go, as a mix that fills no more does; 0: once a go."""
 
     def of(self, copies: int) -> "Work":
         """The same for so many copies in one go.
@@ -26,9 +29,10 @@ class Work:
         >>> Work(what="print", hands_min=2, wait_min=10, wait_each_min=30, printing=True).of(3).wait_min
         100
         """
+        times = ceil(copies / self.again_each) if self.again_each else 1
         return Work(
             what=self.what,
-            hands_min=self.hands_min + copies * self.hands_each_min,
+            hands_min=times * self.hands_min + copies * self.hands_each_min,
             wait_min=self.wait_min + copies * self.wait_each_min,
             printing=self.printing,
         )

@@ -111,7 +111,7 @@ def schedule_plan(plan: Plan, *, start: datetime, progress: Progress, effort: Ef
 
 def network_of(plan: Plan, ways: Mapping[str, Ways]) -> Network:
     """The tasks of all parts together."""
-    each = [part_tasks(one, ways[one.request.name], temperature_c=plan.job.temperature_c) for one in plan.parts]
+    each = [part_tasks(one, ways[one.request.name]) for one in plan.parts]
     return Network(
         tasks=tuple(task for one in each for task in one.tasks),
         holds=tuple(hold for one in each for hold in one.holds),

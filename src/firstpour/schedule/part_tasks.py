@@ -2,22 +2,19 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import ceil
 
 from firstpour.choosing.choice import Chosen
+from firstpour.choosing.filling import filling_min, work_min
+from firstpour.choosing.supplies import RELEASE_EVERY
 from firstpour.errors import BadRequest
 from firstpour.materials.figures import FigureName
-from firstpour.materials.steps import Minutes, On, Step, step
-from firstpour.mixing.pour import PourFit
-from firstpour.mixing.pour_steps import PourStepName
-from firstpour.mould.values import Role
+from firstpour.materials.steps import Minutes, Step, step
 from firstpour.parting.values import MouldKind
 from firstpour.plan.printing import PiecePrint
 from firstpour.plan.values import PartPlan
+from firstpour.routes.labour import cast_steps
 from firstpour.schedule.values import Doing, Hold, Network, Task
 
-CLEANING = frozenset({"wash", "dry-wash", "supports-off", "post-cure"})
-"""Work that every print needs; the rest is done to the surface that silicone copies."""
 POT, IN_POT = "pressure pot", ("pot-hold", "pot-cure")
 SHORTEST_RATIO, LONGEST_RATIO = 0.75, 1.8
 """Spread of a pour's minutes (decision 0004)."""
@@ -32,7 +29,7 @@ class Ways:
     casting_cure_ratio: float = 1.0
 
 
-def part_tasks(one: PartPlan, ways: Ways, *, temperature_c: float) -> Network:
+def part_tasks(one: PartPlan, ways: Ways) -> Network:
     """Every task of the part in order.
 
     Raises
@@ -53,8 +50,7 @@ def part_tasks(one: PartPlan, ways: Ways, *, temperature_c: float) -> Network:
     for number in range(1, ways.moulds + 1):
         before = (opened[-1],) if opened else ready
         opened.append(_mould(chain, one, choice.silicone, ways, number, before))
-    fit = fit_at(choice.casting, temperature_c)
-    _rounds(chain, one, choice.casting, ways, opened, fit)
+    _rounds(chain, one, choice.casting, ways, opened)
     return Network(tasks=tuple(chain.tasks), holds=tuple(chain.holds), proofs=tuple(chain.proofs))
 
 
@@ -106,13 +102,11 @@ class _Chain:
 
 def _prints(chain: _Chain, one: PartPlan) -> tuple[str, ...]:
     """Every piece on its printer, cleaned; what they all end with."""
-    on_surface = {each.id for each in one.printing.steps}
     ends: tuple[str, ...] = ()
     for piece in one.printing.pieces:
         last = _print(chain, piece)
-        for each in piece.plan.steps if piece.role is not Role.MASTER else ():
-            if each.id in CLEANING and each.id not in on_surface:
-                last = chain.work(f"{piece.name} {each.id}", _of(each, piece.name), last)
+        for each in one.printing.cleaning_of(piece):
+            last = chain.work(f"{piece.name} {each.id}", _of(each, piece.name), last)
         ends += last
     return ends
 
@@ -120,7 +114,7 @@ def _prints(chain: _Chain, one: PartPlan) -> tuple[str, ...]:
 def _print(chain: _Chain, piece: PiecePrint) -> tuple[str, ...]:
     """Start, run and take off; the printer is held from the first to the last."""
     printer = piece.plan.printer
-    handling = _about(max(1.0, printer.start_min / 2.0))
+    handling = _about(printer.handling_min / 2.0)
     started = chain.add(
         f"{piece.name} start", f"start the print of {piece.name}", Doing.PRINT, handling, attended=True
     )
@@ -128,7 +122,7 @@ def _print(chain: _Chain, piece: PiecePrint) -> tuple[str, ...]:
         f"{piece.name} run",
         f"{piece.name} prints",
         Doing.PRINT,
-        _about(max(1.0, piece.plan.print_min - printer.start_min)),
+        _about(printer.run_min(piece.plan.print_min)),
         at_once=started,
         watched=not printer.overnight,
     )
@@ -139,9 +133,7 @@ def _print(chain: _Chain, piece: PiecePrint) -> tuple[str, ...]:
 
 def _surface(chain: _Chain, one: PartPlan, silicone: Chosen, ready: tuple[str, ...]) -> tuple[str, ...]:
     """The work on the surface that silicone meets, once for all moulds."""
-    done = {each.id for each in one.printing.steps}
-    once = [each.step for each in silicone.steps if each.before == "silicone"]
-    for each in (*one.printing.steps, *(more for more in once if more.id not in done)):
+    for each in cast_steps(one.printing.steps, silicone.steps).once:
         ready = chain.work(each.id, each, ready)
     return ready
 
@@ -150,23 +142,25 @@ def _mould(chain: _Chain, one: PartPlan, silicone: Chosen, ways: Ways, number: i
     """One mould from set-up to opened and fit to be cast in; the task that ends it."""
     which = "" if ways.moulds == 1 else f" of mould {number}"
     key = f"mould {number}"
-    minutes = sum(each.time.mean_min for each in silicone.pours[0].fit.steps)
+    minutes = work_min(silicone.fit)
     cure = _spread_of(silicone, silicone.demould_min * ways.silicone_cure_ratio)
-    setting = [each.step for each in silicone.steps if each.before == "the silicone cures"]
+    assert one.choice is not None
+    assert one.choice.casting is not None
+    steps = cast_steps((), (*silicone.steps, *one.choice.casting.steps))
+    setting = steps.while_it_cures
     last = chain.work(f"{key} set up", _of(step("set-up-pour"), f"mould {number}" if which else ""), before)
     serial = one.mould.kind is MouldKind.BEDDING
     cured: list[str] = []
     for n, mix in enumerate(silicone.mixes):
         if serial and n:
             last = chain.work(f"{key} turn", step("turn-over"), (cured[-1],))
-            for each in silicone.steps:
-                if each.before == "silicone on silicone":
-                    last = chain.work(f"{key} {each.step.id}", each.step, last)
+            for each in steps.between_halves:
+                last = chain.work(f"{key} {each.id}", each, last)
         poured = chain.add(
             f"{key} pour {mix.what}",
             f"mix and pour {mix.what}{which}",
             Doing.POUR,
-            _pour(minutes),
+            _pour(minutes * mix.mix.batches),
             last,
             attended=True,
         )
@@ -177,18 +171,17 @@ def _mould(chain: _Chain, one: PartPlan, silicone: Chosen, ways: Ways, number: i
             chain.holds.append(Hold(machine=POT, first=poured, last=cured[-1]))
         last = (poured,) if not serial else (cured[-1],)
     last = chain.work(f"{key} open", _of(step("open-mould"), f"mould {number}" if which else ""), tuple(cured))
-    for planned in one.choice.casting.steps if one.choice and one.choice.casting else ():
-        if planned.step.on is On.MOULD and not planned.step.each_pour:
-            last = chain.work(f"{key} {planned.step.id}", planned.step, last)
+    for each in steps.once_a_mould:
+        last = chain.work(f"{key} {each.id}", each, last)
     return last[0]
 
 
-def _rounds(chain: _Chain, one: PartPlan, casting: Chosen, ways: Ways, opened: list[str], fit: PourFit) -> None:
+def _rounds(chain: _Chain, one: PartPlan, casting: Chosen, ways: Ways, opened: list[str]) -> None:
     """Rounds of casting: the first mould alone proves itself, then one mix fills every mould that is ready."""
     assert one.choice is not None
     cure = _spread_of(casting, casting.demould_min * ways.casting_cure_ratio)
-    before_each = [each.step for each in casting.steps if each.step.on is On.MOULD and each.step.each_pour]
-    after_each = [each.step for each in casting.steps if each.step.on is On.COPY]
+    steps = cast_steps((), casting.steps)
+    before_each, after_each = steps.each_shot, steps.each_good
     in_pot = any(each.id in IN_POT for each in before_each)
     last: tuple[str, ...] = (opened[0],)
     left, number = one.choice.pours, 0
@@ -199,11 +192,16 @@ def _rounds(chain: _Chain, one: PartPlan, casting: Chosen, ways: Ways, opened: l
         key = f"round {number}"
         which = f"round {number}" + ("" if ready == 1 else f", {ready} moulds")
         last = tuple(dict.fromkeys((*last, *opened[:ready])))
+        again = steps.now_and_then if number > 1 and (number - 1) % RELEASE_EVERY == 0 else ()
+        for each in again:
+            last = chain.work(f"{key} {each.id}", _of(each, which), last, times=ways.moulds)
         for each in before_each:
             if each.id not in IN_POT:
                 last = chain.work(f"{key} {each.id}", _of(each, which), last, times=ready)
-        hands_min = pour_minutes(fit, moulds=ready, planned=_planned_moulds(casting))
+        hands_min = filling_min(casting.fit, openings=_planned_moulds(casting), moulds=ready, at_once=casting.at_once)
         closing = step("close-mould").hands
+        for each in before_each:
+            closing = _plus(closing, each.hands) if each.id in IN_POT else closing
         poured = chain.add(
             f"{key} cast", f"close, mix and cast, {which}", Doing.POUR,
             _plus(_pour(hands_min), _times(closing, ready)), last, attended=True,
@@ -221,22 +219,6 @@ def _rounds(chain: _Chain, one: PartPlan, casting: Chosen, ways: Ways, opened: l
         painting: tuple[str, ...] = last
         for each in after_each:
             painting = chain.work(f"{key} {each.id}", _of(each, which), painting, times=ready)
-
-
-def fit_at(chosen: Chosen, temperature_c: float) -> PourFit:
-    """The pour at the temperature of the room, or the nearest that was looked at."""
-    return min((pour.fit for pour in chosen.pours), key=lambda fit: abs(fit.temperature_c - temperature_c))
-
-
-def pour_minutes(fit: PourFit, *, moulds: int, planned: int) -> float:
-    """Minutes of hands to fill so many moulds: one mix, or more where the pot life does not allow it."""
-    alone = sum(each.time.mean_min for each in fit.steps if each.name is PourStepName.POUR) / planned
-    on_clock = fit.work_min - alone * planned
-    pot_life_min = fit.times.pot_life_low_min if fit.times is not None else 0.0
-    at_once = max(1, int((pot_life_min - on_clock) / alone)) if alone > 0 else moulds
-    mixes = ceil(moulds / at_once)
-    fixed = sum(each.time.mean_min for each in fit.steps) - alone * planned
-    return mixes * fixed + moulds * alone
 
 
 def _planned_moulds(casting: Chosen) -> int:
