@@ -73,9 +73,8 @@ def test_the_second_half_of_a_bedding_waits_for_the_first():
 
 def test_the_work_is_told_in_its_order_and_nothing_twice_in_a_row():
     assert elapsed_of(part()).order == (
-        "print", "sand", "seal", "set up for the pour", "pour silicone", "silicone cures", "open the mould", "bake the mould",
-        "release-mould", "lift", "close the mould", "cast", "it sets",
-        "take the copy out",
+        "print", "sand", "seal", "set up for the pour", "pour silicone", "silicone cures", "open the mould",
+        "bake the mould", "release-mould", "lift", "close the mould", "cast", "it sets", "take the copy out",
     )  # fmt: skip
 
 
