@@ -1,4 +1,4 @@
-"""Write again what the repository keeps but the code makes: the schema, the example job, the README's pictures.
+"""Write again what the repository keeps but the code makes: schemas, routes, the example job, the README's pictures.
 
 Run `python tools/publish.py`; add `pictures` to plan the demo and take its pictures as well.
 """
@@ -15,6 +15,7 @@ from firstpour.demo.tide_pool import job_text, tide_pool_job
 from firstpour.files.plan_json import schema_text
 from firstpour.files.schemas import schema_texts
 from firstpour.files.whole import Over, write_all_whole, write_whole
+from firstpour.web.app import openapi_text
 
 ROOT = Path(__file__).parent.parent
 WIDEST_PX = 1240
@@ -25,6 +26,7 @@ def main(words: list[str]) -> None:
     """Write the files; `words` are those of the command line."""
     texts = {f"docs/{name}": text for name, text in schema_texts().items()}
     texts["docs/plan-json.md"] = page()
+    texts["docs/openapi.json"] = openapi_text()
     texts |= {"docs/plan.schema.json": schema_text(), "examples/tide-pool/job.toml": job_text(from_files=True)}
     write_all_whole({ROOT / name: text.encode() for name, text in texts.items()}, over=Over.ANYTHING)
     if "pictures" in words:

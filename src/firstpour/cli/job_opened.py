@@ -22,25 +22,9 @@ Processes = Annotated[
 def opened(
     job: Path, *, shelf: Path | None, workshop: Path | None, unit: LengthUnit = LengthUnit.MM
 ) -> "tuple[Job, Workshop]":
-    """The job, and the workshop as it is today.
-
-    Raises
-    ------
-    WorkshopError
-        If a file or the folder of the shelf cannot be read.
-    """
+    """The job, and the workshop as it is today: `plan.opened`."""
     from datetime import date
 
-    from firstpour.files.catalogue import load_catalogue
-    from firstpour.files.job_toml import read_job
-    from firstpour.files.places import existing_shelf
-    from firstpour.files.workshop_toml import read_equipment
-    from firstpour.stock.store import load_stock
-    from firstpour.workshop.workshop import Workshop
+    from firstpour.plan.opened import opened as opened_on
 
-    folder = existing_shelf(shelf)
-    asked = read_job(job, unit=unit, equipment=read_equipment(workshop))
-    here = Workshop(
-        catalogue=load_catalogue(folder), stock=load_stock(folder), today=date.today(), equipment=asked.equipment
-    )
-    return asked, here
+    return opened_on(job, shelf=shelf, workshop=workshop, today=date.today(), unit=unit)

@@ -39,6 +39,7 @@ def register_commands() -> None:
         plan_commands,
         route_commands,
         schedule_commands,
+        serve_commands,
         shelf_commands,
         workshop_commands,
     )
@@ -51,6 +52,7 @@ def register_commands() -> None:
         plan_commands,
         route_commands,
         schedule_commands,
+        serve_commands,
         shelf_commands,
         workshop_commands,
     )

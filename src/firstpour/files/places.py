@@ -1,4 +1,4 @@
-"""Where the user's own things lie: the shelf with its records, and the workshop file."""
+"""Where the user's own things lie: the shelf with its records, the workshop file, and the jobs of the page."""
 
 import os
 from pathlib import Path
@@ -7,6 +7,8 @@ from firstpour.errors import BadRequest
 
 SHELF_VARIABLE = "FIRSTPOUR_SHELF"
 WORKSHOP_VARIABLE = "FIRSTPOUR_WORKSHOP"
+JOBS_VARIABLE = "FIRSTPOUR_JOBS"
+SESSIONS_VARIABLE = "FIRSTPOUR_SESSIONS"
 
 
 def shelf_folder(given: Path | None) -> Path:
@@ -40,6 +42,16 @@ def existing_shelf(given: Path | None) -> Path:
 def workshop_file(given: Path | None) -> Path:
     """The user's workshop file: `given`, else the variable FIRSTPOUR_WORKSHOP, else in the user's data folder."""
     return _place(given, WORKSHOP_VARIABLE, "workshop.toml")
+
+
+def jobs_folder(given: Path | None) -> Path:
+    """The folder of the page's jobs: `given`, else the variable FIRSTPOUR_JOBS, else in the user's data folder."""
+    return _place(given, JOBS_VARIABLE, "jobs")
+
+
+def sessions_file() -> Path:
+    """Where devices that were let in are remembered: the variable FIRSTPOUR_SESSIONS, else the user's data folder."""
+    return _place(None, SESSIONS_VARIABLE, "sessions.json")
 
 
 def _place(given: Path | None, variable: str, name: str) -> Path:

@@ -187,6 +187,8 @@ _READERS: dict[str, Callable[[bytes], Heap]] = {
     ".3mf": threemf_heap,
     ".glb": _glb_heap,
 }
+PART_KINDS = tuple(_READERS)
+"""Endings of the part files that are read."""
 
 
 def _unit_findings(heap: Heap, path: Path) -> tuple[Finding, ...]:

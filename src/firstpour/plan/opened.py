@@ -1,0 +1,31 @@
+"""A job file opened for work: with the workshop, the shelf and what is in stock."""
+
+from datetime import date
+from pathlib import Path
+
+from firstpour.files.catalogue import load_catalogue
+from firstpour.files.job_toml import read_job
+from firstpour.files.places import existing_shelf
+from firstpour.files.workshop_toml import read_equipment
+from firstpour.job.job import Job
+from firstpour.stock.store import load_stock
+from firstpour.units import LengthUnit
+from firstpour.workshop.workshop import Workshop
+
+
+def opened(
+    job: Path, *, shelf: Path | None, workshop: Path | None, today: date, unit: LengthUnit = LengthUnit.MM
+) -> tuple[Job, Workshop]:
+    """The job, and the workshop as it is today.
+
+    Raises
+    ------
+    WorkshopError
+        If a file or the folder of the shelf cannot be read.
+    """
+    folder = existing_shelf(shelf)
+    asked = read_job(job, unit=unit, equipment=read_equipment(workshop))
+    here = Workshop(
+        catalogue=load_catalogue(folder), stock=load_stock(folder), today=today, equipment=asked.equipment
+    )
+    return asked, here

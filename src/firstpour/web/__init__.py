@@ -1,0 +1,1 @@
+"""The page's server: every route calls the same use cases as the commands."""

@@ -1,0 +1,379 @@
+"""What the routes are sent and what they answer, besides what plan.json and the commands' JSON hold already."""
+
+from datetime import date, datetime
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import ConfigDict, Field
+
+from firstpour.files.checked import Flag, Name, Share, Table
+from firstpour.files.checked import Vector as GivenVector
+from firstpour.files.entry import Entry, FindingEntry, Vector
+from firstpour.files.fill_entries import PlannedFillEntry, PocketEntry, PourDirectionEntry
+from firstpour.files.job_tables import Count, MaterialId, Rate
+from firstpour.files.material_entries import MaterialEntry, PackEntry
+from firstpour.files.plan_json import DrawEntry, RegionEntry
+from firstpour.files.pour_entries import MouldPourEntry
+from firstpour.files.workshop_tables import Celsius
+from firstpour.fill.values import ChannelUse, MadeAs, PlaceKind
+from firstpour.job.job import Preference
+from firstpour.mould.values import Role
+from firstpour.parting.values import MouldKind
+from firstpour.printing.printers import Process
+from firstpour.units import LengthUnit
+from firstpour.web.refusals import ErrorEntry
+
+MOST_FACES_MARKED = 2_000_000
+Feel = Annotated[str, Field(min_length=1, max_length=40)]
+FaceNumber = Annotated[int, Field(ge=0, lt=2**31)]
+Places = Annotated[tuple[GivenVector, ...], Field(max_length=20)]
+
+
+class Doing(StrEnum):
+    """What a run works out."""
+
+    PLAN = "plan"
+    ROUTES = "routes"
+    SCHEDULE = "schedule"
+
+
+class RunState(StrEnum):
+    """How far a run is."""
+
+    IDLE = "idle"
+    QUEUED = "queued"
+    WORKING = "working"
+    DONE = "done"
+    FAILED = "failed"
+    CANCELLED = "cancelled"
+
+
+class AboutEntry(Entry):
+    """The server and what it holds."""
+
+    version: str
+    jobs: int = Field(description="How many jobs there are; with none the page shows how to begin.")
+    paired: bool = Field(description="Whether this device may use the rest; else it pairs at /pair.")
+    this_machine: bool = Field(description="The browser runs on the machine of the server.")
+    lan: bool = Field(description="Other devices can be let in.")
+    now: datetime = Field(description="The server's clock: every timer counts from it.")
+    part_kinds: list[str] = Field(description="Endings of part files that are read.")
+    largest_upload_bytes: int
+
+
+class ResultEntry(Entry):
+    """Something worked out for a job."""
+
+    there: bool
+    current: bool = Field(description="Nothing that was asked has changed since.")
+    at: datetime | None
+
+
+class AskedPartEntry(Entry):
+    """One part as asked for; null where Firstpour chooses."""
+
+    key: str = Field(description="Names the part in addresses and in file names.")
+    name: str
+    source: str | None = Field(description="Its file; null for a sample part.")
+    unit: LengthUnit
+    copies: int
+    hardness: str | None
+    kind: MouldKind | None
+    process: Process | None
+    silicone: str | None
+    casting: str | None
+    paint: str | None
+    clear: bool
+    moulds: int
+    colourant_ratio: float
+    accelerator_ratio: float
+    draw: Vector | None
+    up: Vector | None
+    gates_mm: list[Vector]
+    vents_mm: list[Vector]
+    marks: int = Field(description="How many rules mark its faces.")
+
+
+class OpenJobEntry(Entry):
+    """A job with what was asked and how far it is."""
+
+    id: str
+    name: str
+    due: date | None
+    prefer: Preference | None
+    hands_per_h: float | None
+    printer_per_h: float | None
+    temperature_c: float
+    changed_at: datetime
+    own_shelf: bool = Field(description="It is planned from a shelf of its own, as the demo is.")
+    parts: list[AskedPartEntry]
+    plan: ResultEntry
+    routes: ResultEntry
+    schedule: ResultEntry
+    state: RunState
+
+
+class ListedJobEntry(Entry):
+    """A line of the list of jobs; `problem` tells of one that cannot be opened."""
+
+    id: str
+    name: str
+    due: date | None
+    parts: int
+    copies: int
+    changed_at: datetime
+    planned: bool
+    state: RunState
+    problem: ErrorEntry | None = None
+
+
+class JobsEntry(Entry):
+    """All jobs, the last changed first."""
+
+    jobs: list[ListedJobEntry]
+
+
+class PartWishes(Table):
+    """Changes of one part; null takes a wish back, what is not given stays."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    name: Name | None = None
+    units: LengthUnit | None = None
+    copies: Count | None = None
+    hardness: Feel | None = None
+    kind: MouldKind | None = None
+    process: Process | None = None
+    silicone: MaterialId | None = None
+    casting: MaterialId | None = None
+    paint: MaterialId | None = None
+    clear: Flag | None = None
+    moulds: Annotated[int, Field(ge=1, le=100)] | None = None
+    colourant_ratio: Share | None = None
+    accelerator_ratio: Share | None = None
+    draw: GivenVector | None = None
+    up: GivenVector | None = None
+    gates_mm: Places | None = None
+    vents_mm: Places | None = None
+
+
+class JobWishes(Table):
+    """Changes of a job; null takes a wish back, what is not given stays. `parts`: by key."""
+
+    name: Name | None = None
+    due: date | None = None
+    prefer: Preference | None = None
+    hands_per_h: Rate | None = None
+    printer_per_h: Rate | None = None
+    temperature_c: Celsius | None = None
+    parts: dict[str, PartWishes] = Field(default_factory=dict, max_length=200)
+
+
+class MarksWish(Table):
+    """The faces that show, are hidden, are kept clear, numbered as in the mesh that was sent. A later list wins."""
+
+    show: Annotated[tuple[FaceNumber, ...], Field(max_length=MOST_FACES_MARKED)] = ()
+    hidden: Annotated[tuple[FaceNumber, ...], Field(max_length=MOST_FACES_MARKED)] = ()
+    keep_clear: Annotated[tuple[FaceNumber, ...], Field(max_length=MOST_FACES_MARKED)] = ()
+
+
+class PartProgressEntry(Entry):
+    """How far one part is."""
+
+    key: str
+    name: str
+    done: list[str] = Field(description="Stages that are done, in words.")
+    failed: str | None = Field(description="Why it is left out.")
+
+
+class ProgressEntry(Entry):
+    """How far the work on a job is: all of it each time, so that nothing is lost when an event is."""
+
+    run: int = Field(description="Counts the runs of the server; 0 where nothing was started.")
+    doing: Doing | None
+    state: RunState
+    ahead: int = Field(description="Runs of other jobs that go first.")
+    done: int
+    total: int
+    words: str = Field(description="What is being done now.")
+    parts: list[PartProgressEntry]
+    error: ErrorEntry | None
+
+
+class StartEntry(Entry):
+    """Something was begun; the progress tells when it is done."""
+
+    run: int
+    doing: Doing
+
+
+class ScheduleWish(Table):
+    """From which day on to put the job in order; tomorrow without it."""
+
+    begin: date | None = None
+
+
+class ShownPieceEntry(Entry):
+    """One piece of the mould as the viewer shows it."""
+
+    key: str
+    name: str
+    role: Role
+    volume_mm3: float
+    printed: bool
+    shift_mm: Vector = Field(description="Added to its points with the mould fully moved apart; the copy stays.")
+    file: str | None = Field(description="The file to print, relative to the results.")
+
+
+class ShownPiecesEntry(Entry):
+    """The pieces of one mould, in the part's coordinates times `scale`."""
+
+    scale: float = Field(description="The allowance: multiply the part by it to lay it into the mould.")
+    pieces: list[ShownPieceEntry]
+
+
+class ShownChannelEntry(Entry):
+    """A gate or a vent where it meets the part and its way out, with its reason."""
+
+    key: str = Field(description="Such as gate-1 or vent-2.")
+    use: ChannelUse
+    made_as: MadeAs
+    place: PlaceKind
+    reason: str
+    at_mm: Vector
+    path_mm: list[Vector]
+    radius_start_mm: float
+    radius_end_mm: float
+    feet_mm: list[Vector]
+
+
+class ShownPocketEntry(PocketEntry):
+    """Air that stays with the gate alone, and what becomes of it with the vents."""
+
+    key: str
+    vented_mm3: float = Field(description="What of it still stays with the vents.")
+
+
+class ShownUndercutEntry(RegionEntry):
+    """An undercut of the draw that is taken."""
+
+    key: str
+
+
+class Marks3dEntry(Entry):
+    """What is drawn on a part. Places are in the part's own coordinates, before the allowance."""
+
+    part: str
+    kind: MouldKind
+    scale: float
+    low_mm: Vector
+    high_mm: Vector
+    draw: DrawEntry = Field(description="The one taken.")
+    draws: list[DrawEntry] = Field(description="All that were ranked, the best first.")
+    pours: list[PourDirectionEntry] = Field(description="Pour directions, the best first; none where fixed.")
+    all_pours: list[MouldPourEntry]
+    seams_mm: list[list[Vector]] = Field(description="Closed lines: the last point joins the first.")
+    up: Vector | None = Field(description="Way up for the cast; null for an open-face mould.")
+    level_from_mm: float | None = Field(description="Lowest level along `up`; wet levels count from the origin.")
+    level_to_mm: float | None
+    fill: PlannedFillEntry | None
+    channels: list[ShownChannelEntry]
+    pockets: list[ShownPocketEntry]
+    undercuts: list[ShownUndercutEntry]
+
+
+class FillTryWish(Table):
+    """Openings to try, on the surface of the part; without a gate the highest place."""
+
+    gate_mm: GivenVector | None = None
+    vents_mm: Places = ()
+    up: GivenVector | None = Field(default=None, description="Way up; that of the plan if not given.")
+
+
+class FillTryEntry(Entry):
+    """The air that stays with these openings."""
+
+    up: Vector
+    gate_mm: Vector
+    vents_mm: list[Vector]
+    trapped_mm3: float
+    trapped_show_mm3: float
+    unfilled_mm3: float
+    unresolved: int
+    unresolved_mm3: float
+    pitch_mm: float
+    pockets: list[PocketEntry]
+    findings: list[FindingEntry]
+
+
+class FileEntry(Entry):
+    """A file to take away."""
+
+    path: str
+    bytes: int
+
+
+class FilesEntry(Entry):
+    """The files of a job's results."""
+
+    files: list[FileEntry]
+
+
+class ShelfEntry(Entry):
+    """The shelf and every material that is known."""
+
+    folder: str
+    packs: list[PackEntry]
+    materials: list[MaterialEntry]
+
+
+class PacksEntry(Entry):
+    """The packs that a change touched."""
+
+    packs: list[PackEntry]
+
+
+class NewPackWish(Table):
+    """Packs to put on the shelf."""
+
+    material: MaterialId
+    size: Annotated[str, Field(min_length=1, max_length=80, description="“500 g”, “500 g + 500 g”, “1 kg kit”.")]
+    count: Annotated[int, Field(ge=1, le=1000)] = 1
+    left: Annotated[str, Field(min_length=1, max_length=80)] | None = None
+    price: Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)] | None = None
+    bought_on: date | None = None
+    opened_on: date | None = None
+
+
+class TakeWish(Table):
+    """Some of a material to take off the shelf."""
+
+    material: MaterialId
+    amount: Annotated[str, Field(min_length=1, max_length=80, description="“250 g”, or “130 g + 120 g”.")]
+
+
+class CountWish(Table):
+    """What was counted or weighed as left in a pack."""
+
+    left: Annotated[str, Field(min_length=1, max_length=80)]
+
+
+class WorkshopKeysWish(Table):
+    """Keys of the workshop to set, such as `room.temperature_c`: `19`; hours as `9:00-12:00, 13:00-17:00`."""
+
+    keys: Annotated[
+        dict[Annotated[str, Field(max_length=200)], Annotated[str, Field(max_length=2000)]], Field(max_length=200)
+    ]
+
+
+class WorkshopEntry(Entry):
+    """What there is to work with; `given` names the keys that are the maker's own, the rest is typical."""
+
+    file: str
+    given: list[str]
+    bench: dict[str, object]
+    vacuum: dict[str, object]
+    pressure_pot: dict[str, object]
+    room: dict[str, object]
+    hours: dict[str, object]
+    printer: list[dict[str, object]]
