@@ -40,6 +40,7 @@ COPY = "copy"
 
 def write_shown(saved: SavedPlan, folder: Path) -> None:
     """Write what is shown of each part below `folder`, a folder of its own by the part's key, each whole."""
+    folder.mkdir(exist_ok=True)
     keys = {part.name: key for key, part in keyed_parts(saved.plan.job).items()}
     for one, entry in zip(saved.plan.parts, saved.entry.parts, strict=True):
         _write_part(one, entry, folder / keys[one.request.name])
