@@ -1,0 +1,33 @@
+/** Short names for what the server answers; the shapes are made from docs/openapi.json (`npm run types`). */
+import type { components } from './openapi';
+
+type Shape = components['schemas'];
+export type About = Shape['AboutEntry'];
+export type Jobs = Shape['JobsEntry'];
+export type ListedJob = Shape['ListedJobEntry'];
+export type OpenJob = Shape['OpenJobEntry'];
+export type AskedPart = Shape['AskedPartEntry'];
+export type Progress = Shape['ProgressEntry'];
+export type Plan = Shape['PlanEntry'];
+export type PlannedPart = Shape['PartEntry'];
+export type Finding = Shape['FindingEntry'];
+export type StockLine = Shape['StockLineEntry'];
+export type Chosen = Shape['ChosenEntry'];
+export type PlannedMix = Shape['PlannedMixEntry'];
+export type PlannedPour = Shape['PlannedPourEntry'];
+export type Routes = Shape['RoutesEntry'];
+export type PartRoutes = Shape['PartRoutesEntry'];
+export type Route = Shape['RouteEntry'];
+export type Schedule = Shape['ScheduleEntry'];
+export type Task = Shape['TaskEntry'];
+export type Marks3d = Shape['Marks3dEntry'];
+export type ShownPieces = Shape['ShownPiecesEntry'];
+export type ShownPiece = Shape['ShownPieceEntry'];
+export type Files = Shape['FilesEntry'];
+export type Shelf = Shape['ShelfEntry'];
+export type Pack = Shape['PackEntry'];
+export type Workshop = Shape['WorkshopEntry'];
+export type FillTry = Shape['FillTryEntry'];
+export type Draw = Shape['DrawEntry'];
+export type PourDirection = Shape['PourDirectionEntry'];
+export type Vector = readonly number[];

@@ -1,0 +1,313 @@
+/** The scene: one part, what is drawn on it, and its mould. It owns the view only; the plan is the server's. */
+import * as THREE from 'three';
+import { OrbitControls } from 'three/examples/jsm/controls/OrbitControls.js';
+import { acceleratedRaycast, MeshBVH } from 'three-mesh-bvh';
+import type { Marks3d, ShownPieces, Vector } from '../api/types';
+import type { Map as ColourMap } from '../lib/colours';
+import type { SentMesh } from '../lib/mesh';
+import { Openings } from './openings';
+import { geometryOf, Paint, Surface, type SurfaceColours } from './surface';
+
+export interface Picked {
+  key: string | null;
+  face: number | null;
+  at_mm: [number, number, number];
+}
+export interface Told {
+  picked: (what: Picked) => void;
+  /** A stroke over the part while painting. */
+  stroked: (what: Picked) => void;
+}
+const PIECES: Record<string, string> = {
+  silicone: '#9cc5c9',
+  tray: '#c9b08a',
+  bedding: '#c2a27e',
+  box: '#a9a196',
+  master: '#d9d4c7',
+  copy: '#e3ded2',
+};
+const COLOURS: SurfaceColours = {
+  plain: '#cfd6d4',
+  cut: '#b06a3b',
+  wet: '#0072b2',
+  dry: '#d9dcd8',
+  air: '#d55e00',
+  marks: ['#c3c9c7', '#56b4e9', '#7a6a55', '#f0e442'],
+};
+export const MARK_COLOURS = COLOURS.marks;
+export const LEVEL_COLOURS = { wet: COLOURS.wet, dry: COLOURS.dry, air: COLOURS.air };
+const AXES: Record<string, [number, number, number]> = { x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1] };
+
+export class Viewer {
+  private readonly renderer: THREE.WebGLRenderer;
+  private readonly scene = new THREE.Scene();
+  private readonly camera = new THREE.PerspectiveCamera(35, 1, 0.1, 10000);
+  private readonly controls: OrbitControls;
+  private readonly caster = new THREE.Raycaster();
+  private readonly watcher: ResizeObserver;
+  private readonly world = new THREE.Group();
+  private part: Surface | null = null;
+  private openings: Openings | null = null;
+  private readonly pieces = new Map<string, { surface: Surface; shift: THREE.Vector3 }>();
+  private readonly box = new THREE.Box3(new THREE.Vector3(-1, -1, -1), new THREE.Vector3(1, 1, 1));
+  private readonly plane = new THREE.Plane(new THREE.Vector3(-1, 0, 0), 0);
+  private cutting = false;
+  private asked = 0;
+  private painting = false;
+  private pressed: { x: number; y: number } | null = null;
+
+  constructor(
+    private readonly host: HTMLElement,
+    private readonly told: Told,
+  ) {
+    this.renderer = new THREE.WebGLRenderer({ antialias: true, alpha: true });
+    this.renderer.localClippingEnabled = true;
+    const canvas = this.renderer.domElement;
+    canvas.setAttribute('aria-hidden', 'true');
+    host.append(canvas);
+    this.camera.up.set(0, 0, 1);
+    this.controls = new OrbitControls(this.camera, canvas);
+    this.controls.addEventListener('change', () => this.draw());
+    this.scene.add(new THREE.HemisphereLight(0xffffff, 0x8a8f86, 2.1), this.camera, this.world);
+    const lamp = new THREE.DirectionalLight(0xffffff, 1.6);
+    lamp.position.set(0.5, 0.8, 1);
+    this.camera.add(lamp);
+    canvas.addEventListener('pointerdown', (event) => this.press(event));
+    canvas.addEventListener('pointermove', (event) => this.move(event));
+    canvas.addEventListener('pointerup', (event) => this.release(event));
+    this.watcher = new ResizeObserver(() => this.resize());
+    this.watcher.observe(host);
+    this.resize();
+  }
+
+  get size_mm(): number {
+    return this.box.getSize(new THREE.Vector3()).length();
+  }
+
+  showPart(mesh: SentMesh): void {
+    this.part?.dispose();
+    const geometry = geometryOf(mesh);
+    this.part = new Surface(geometry, COLOURS);
+    this.part.object.raycast = acceleratedRaycast;
+    geometry.boundsTree = new MeshBVH(geometry, { indirect: true });
+    this.box.copy(geometry.boundingBox!);
+    this.world.add(this.part.object);
+    this.clip();
+    this.look([0.7, -1, 0.6]);
+  }
+
+  showOpenings(marks: Marks3d): void {
+    this.openings?.dispose();
+    this.openings = new Openings(marks, this.size_mm);
+    this.world.add(this.openings.object);
+    this.draw();
+  }
+
+  /** Which of seam, gate, vent, pocket, undercut are seen. */
+  showKinds(kinds: ReadonlySet<string>): void {
+    this.openings?.show(kinds);
+    this.draw();
+  }
+
+  choose(key: string | null): void {
+    this.openings?.choose(key);
+    this.draw();
+  }
+
+  colourPlain(): void {
+    this.part?.paint(Paint.Plain);
+    this.draw();
+  }
+
+  colourBy(values: ArrayLike<number>, map: ColourMap, low: number, high: number): void {
+    this.part?.figures(values);
+    this.part?.table(map, low, high);
+    this.part?.paint(Paint.Table);
+    this.draw();
+  }
+
+  colourMarks(marks: ArrayLike<number>): void {
+    this.part?.figures(marks);
+    this.part?.paint(Paint.Marks);
+    this.draw();
+  }
+
+  colourLevel(wetAt_mm: ArrayLike<number>): void {
+    this.part?.figures(wetAt_mm);
+    this.part?.paint(Paint.Level);
+    this.draw();
+  }
+
+  level(at_mm: number, never_mm: number): void {
+    this.part?.level(at_mm, never_mm);
+    this.draw();
+  }
+
+  showPiece(pieces: ShownPieces, key: string, mesh: SentMesh): void {
+    const told = pieces.pieces.find((one) => one.key === key)!;
+    this.pieces.get(key)?.surface.dispose();
+    const plain = PIECES[told.role] ?? PIECES.box;
+    const surface = new Surface(geometryOf(mesh), { ...COLOURS, plain, cut: plain }, told.role === 'silicone' ? 0.92 : 1);
+    this.pieces.set(key, { surface, shift: new THREE.Vector3(...(told.shift_mm as [number, number, number])) });
+    this.world.add(surface.object);
+    this.clip();
+    this.draw();
+  }
+
+  showPieces(keys: ReadonlySet<string>): void {
+    for (const [key, piece] of this.pieces) piece.surface.object.visible = keys.has(key);
+    this.draw();
+  }
+
+  /** 0: the mould is closed, 1: fully moved apart. */
+  openMould(share: number): void {
+    for (const { surface, shift } of this.pieces.values()) surface.object.position.copy(shift).multiplyScalar(share);
+    this.draw();
+  }
+
+  showOnly(what: 'part' | 'mould'): void {
+    const mould = what === 'mould' && this.pieces.size > 0;
+    for (const { surface } of this.pieces.values()) surface.object.visible = mould;
+    if (this.openings) this.openings.object.visible = !mould;
+    this.draw();
+  }
+
+  showPartItself(shown: boolean, scale = 1): void {
+    if (!this.part) return;
+    this.part.object.visible = shown;
+    this.part.object.scale.setScalar(scale);
+    this.draw();
+  }
+
+  /** A cut across an axis at a share of the part's length, or none. */
+  section(axis: string | null, share = 0.5): void {
+    this.cutting = axis !== null;
+    if (axis) {
+      const normal = new THREE.Vector3(...(AXES[axis] ?? AXES.x));
+      const [low, high] = [this.box.min.dot(normal), this.box.max.dot(normal)];
+      const margin = 0.35 * (high - low);
+      this.plane.set(normal.clone().negate(), low - margin + (high - low + 2 * margin) * share);
+    }
+    this.clip();
+    this.draw();
+  }
+
+  /** Look at the part from a direction. */
+  look(from: Vector): void {
+    const centre = this.box.getCenter(new THREE.Vector3());
+    const way = new THREE.Vector3(from[0], from[1], from[2]).normalize();
+    if (Math.abs(way.z) > 0.999) way.set(0.02, -0.04, way.z).normalize();
+    const half = THREE.MathUtils.degToRad(this.camera.fov / 2);
+    const narrow = Math.min(1, this.camera.aspect);
+    const distance = (0.56 * this.size_mm) / Math.sin(half) / narrow;
+    this.camera.position.copy(centre).addScaledVector(way, distance);
+    this.camera.near = distance / 100;
+    this.camera.far = distance * 20;
+    this.camera.updateProjectionMatrix();
+    this.controls.target.copy(centre);
+    this.controls.update();
+    this.draw();
+  }
+
+  turn(sideways_deg: number, upwards_deg: number): void {
+    const offset = this.camera.position.clone().sub(this.controls.target);
+    const flat = Math.atan2(offset.y, offset.x) + THREE.MathUtils.degToRad(sideways_deg);
+    const rise = Math.asin(offset.z / offset.length()) + THREE.MathUtils.degToRad(upwards_deg);
+    const held = Math.max(-1.55, Math.min(1.55, rise));
+    const way = [Math.cos(held) * Math.cos(flat), Math.cos(held) * Math.sin(flat), Math.sin(held)];
+    this.camera.position.copy(this.controls.target).addScaledVector(new THREE.Vector3(...way), offset.length());
+    this.controls.update();
+    this.draw();
+  }
+
+  nearer(ratio: number): void {
+    const offset = this.camera.position.clone().sub(this.controls.target).multiplyScalar(ratio);
+    this.camera.position.copy(this.controls.target).add(offset);
+    this.controls.update();
+    this.draw();
+  }
+
+  /** While painting, a drag strokes the part instead of turning it. */
+  set paints(on: boolean) {
+    this.painting = on;
+    this.controls.enabled = !on;
+  }
+
+  draw(): void {
+    if (this.asked) return;
+    this.asked = requestAnimationFrame(() => {
+      this.asked = 0;
+      this.renderer.render(this.scene, this.camera);
+    });
+  }
+
+  dispose(): void {
+    cancelAnimationFrame(this.asked);
+    this.watcher.disconnect();
+    this.controls.dispose();
+    this.part?.dispose();
+    this.openings?.dispose();
+    for (const { surface } of this.pieces.values()) surface.dispose();
+    this.renderer.dispose();
+    this.renderer.domElement.remove();
+  }
+
+  clearPieces(): void {
+    for (const { surface } of this.pieces.values()) surface.dispose();
+    this.pieces.clear();
+  }
+
+  private clip(): void {
+    const planes = this.cutting ? [this.plane] : [];
+    if (this.part) this.part.clipping = planes;
+    for (const { surface } of this.pieces.values()) surface.clipping = planes;
+  }
+
+  private resize(): void {
+    const { clientWidth: wide, clientHeight: high } = this.host;
+    if (!wide || !high) return;
+    this.renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
+    this.renderer.setSize(wide, high, false);
+    this.camera.aspect = wide / high;
+    this.camera.updateProjectionMatrix();
+    this.draw();
+  }
+
+  private pick(event: PointerEvent): Picked | null {
+    const frame = this.renderer.domElement.getBoundingClientRect();
+    const x = ((event.clientX - frame.left) / frame.width) * 2 - 1;
+    const y = 1 - ((event.clientY - frame.top) / frame.height) * 2;
+    this.caster.setFromCamera(new THREE.Vector2(x, y), this.camera);
+    const kept = (hit: THREE.Intersection) => !this.cutting || this.plane.distanceToPoint(hit.point) >= 0;
+    const onPart = this.part?.object.visible ? this.caster.intersectObject(this.part.object, false).find(kept) : undefined;
+    const thing = this.openings?.object.visible ? this.openings.picked(this.caster) : undefined;
+    if (thing && (!onPart || thing.distance <= onPart.distance + 0.02 * this.size_mm)) {
+      return { key: thing.object.userData.key as string, face: null, at_mm: thing.point.toArray() };
+    }
+    return onPart ? { key: null, face: onPart.faceIndex ?? null, at_mm: onPart.point.toArray() } : null;
+  }
+
+  private press(event: PointerEvent): void {
+    this.pressed = { x: event.clientX, y: event.clientY };
+    if (!this.painting) return;
+    this.renderer.domElement.setPointerCapture(event.pointerId);
+    this.stroke(event);
+  }
+
+  private move(event: PointerEvent): void {
+    if (this.painting && this.pressed) this.stroke(event);
+  }
+
+  private stroke(event: PointerEvent): void {
+    const what = this.pick(event);
+    if (what && what.face !== null) this.told.stroked(what);
+  }
+
+  private release(event: PointerEvent): void {
+    const from = this.pressed;
+    this.pressed = null;
+    if (this.painting || !from || Math.hypot(event.clientX - from.x, event.clientY - from.y) > 5) return;
+    const what = this.pick(event);
+    if (what) this.told.picked(what);
+  }
+}
