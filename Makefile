@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.ready
 
-.PHONY: demo test style check bench families mutants setup clean
+.PHONY: demo page test style check bench families mutants setup clean
 
 setup: $(STAMP)
 
@@ -15,10 +15,15 @@ $(STAMP): pyproject.toml constraints.txt
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt --no-deps pyvista
 	touch $@
 
-demo: $(STAMP)
-	$(BIN)/firstpour demo --out results/tide-pool
+# The page in the browser, built from web/ where that has changed; node comes from the Python packages set up here.
+page: $(STAMP)
+	$(BIN)/python tools/build_web.py
 
-test: $(STAMP)
+demo: $(STAMP) page
+	$(BIN)/firstpour demo --out results/tide-pool
+	@echo "To see it in the browser: $(BIN)/firstpour serve"
+
+test: $(STAMP) page
 	$(BIN)/python -m pytest --cov --cov-report=term:skip-covered
 
 style: $(STAMP)
@@ -26,6 +31,7 @@ style: $(STAMP)
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+	$(BIN)/python tools/build_web.py check
 
 check: style test
 

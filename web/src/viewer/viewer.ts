@@ -199,7 +199,7 @@ export class Viewer {
     if (Math.abs(way.z) > 0.999) way.set(0.02, -0.04, way.z).normalize();
     const half = THREE.MathUtils.degToRad(this.camera.fov / 2);
     const narrow = Math.min(1, this.camera.aspect);
-    const distance = (0.56 * this.size_mm) / Math.sin(half) / narrow;
+    const distance = (0.46 * this.size_mm) / Math.sin(half) / narrow;
     this.camera.position.copy(centre).addScaledVector(way, distance);
     this.camera.near = distance / 100;
     this.camera.far = distance * 20;
