@@ -1,9 +1,6 @@
 """Stock: what is enough, what to buy, what is used up, and a store that loses nothing."""
 
 import itertools
-import sqlite3
-import subprocess
-import sys
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -12,12 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstpour.errors import BadRequest, CannotWrite
+from firstpour.errors import BadRequest
 from firstpour.files.catalogue import load_catalogue
 from firstpour.files.places import SHELF_VARIABLE, shelf_folder
 from firstpour.materials.material import SILICONES, PackSize
 from firstpour.mixing.mix import mass_for_g
-from firstpour.stock import store
 from firstpour.stock.buy import cheapest_packs
 from firstpour.stock.stock import (
     Amount,
@@ -111,88 +107,6 @@ def test_stock_below_zero_or_above_the_pack_is_refused(left_a: float, left_b: fl
         pack(1, SILICONE.id, 500, 500, left_a_g=left_a, left_b_g=left_b)
 
 
-def test_the_store_gives_back_what_was_put_in(tmp_path: Path) -> None:
-    put = [
-        pack(0, SILICONE.id, 500, 500, price=36.5, opened_on=TODAY),
-        pack(0, "filament-rigid", 1000, bought_on=None),
-    ]
-    assert store.load_stock(tmp_path) == ()
-    stored = store.add_packs(tmp_path, put, at=NOW)
-    assert [one.id for one in stored] == [1, 2]
-    assert store.load_stock(tmp_path) == stored
-    assert [replace(one, id=0) for one in stored] == put
-
-
-def test_taking_from_the_store_is_all_or_nothing_and_is_logged(tmp_path: Path) -> None:
-    store.add_packs(tmp_path, [pack(0, PLASTIC.id, 450, 405)], at=NOW)
-    store.take(tmp_path, PLASTIC, split_by_ratio(PLASTIC, 190), at=NOW)
-    before = store.load_stock(tmp_path)
-    assert (before[0].left_a_g, before[0].left_b_g) == pytest.approx((350, 315))
-    assert before[0].opened_on == NOW.date()
-    with pytest.raises(BadRequest, match="left that is still good"):
-        store.take(tmp_path, PLASTIC, Amount(a_g=10, b_g=316), at=NOW)
-    assert store.load_stock(tmp_path) == before
-    with pytest.raises(BadRequest, match="to take"):
-        store.take(tmp_path, PLASTIC, Amount(a_g=-5), at=NOW)
-    with sqlite3.connect(tmp_path / store.FILE_NAME) as connection:
-        moves = connection.execute("SELECT what, change_a_g FROM moves ORDER BY id").fetchall()
-    connection.close()
-    assert [what for what, _ in moves] == ["add", "take"]
-    assert moves[1][1] == pytest.approx(-100)
-
-
-def test_counting_sets_what_is_left_and_refuses_more_than_went_in(tmp_path: Path) -> None:
-    store.add_packs(tmp_path, [pack(0, PLASTIC.id, 450, 405)], at=NOW)
-    counted = store.count(tmp_path, 1, left=Amount(a_g=200, b_g=170), at=NOW)
-    assert (counted.left_a_g, counted.left_b_g, counted.opened_on) == (200, 170, NOW.date())
-    with pytest.raises(BadRequest):
-        store.count(tmp_path, 1, left=Amount(a_g=451, b_g=0), at=NOW)
-    with pytest.raises(BadRequest, match="no pack 7"):
-        store.count(tmp_path, 7, left=Amount(a_g=1, b_g=0), at=NOW)
-    assert store.load_stock(tmp_path) == (counted,)
-
-
-TAKE_OFTEN = """
-import sys
-from datetime import datetime
-from pathlib import Path
-from firstpour.stock import store
-from firstpour.files.catalogue import load_catalogue
-from firstpour.stock.stock import Amount
-
-plastic = load_catalogue(None).get("rigid-plastic-d75-middling")
-for _ in range(20):
-    store.take(Path(sys.argv[1]), plastic, Amount(a_g=1.0, b_g=0.9), at=datetime(2026, 3, 2, 14, 30))
-"""
-
-
-def test_two_processes_taking_at_once_lose_nothing(tmp_path: Path) -> None:
-    store.add_packs(tmp_path, [pack(0, PLASTIC.id, 450, 405)], at=NOW)
-    command = [sys.executable, "-c", TAKE_OFTEN, str(tmp_path)]
-    workers = [subprocess.Popen(command) for _ in range(2)]
-    assert [worker.wait(30) for worker in workers] == [0, 0]
-    assert store.load_stock(tmp_path)[0].left_a_g == pytest.approx(450 - 40)
-
-
-def test_a_file_that_is_no_stock_and_one_from_the_future_are_refused(tmp_path: Path) -> None:
-    (tmp_path / store.FILE_NAME).write_bytes(b"something else entirely, and longer than a header" * 40)
-    with pytest.raises(BadRequest, match="no stock"):
-        store.load_stock(tmp_path)
-    (tmp_path / store.FILE_NAME).unlink()
-    store.add_packs(tmp_path, [pack(0, PLASTIC.id, 450, 405)], at=NOW)
-    connection = sqlite3.connect(tmp_path / store.FILE_NAME)
-    connection.execute("PRAGMA user_version = 9")
-    connection.close()
-    with pytest.raises(BadRequest, match="newer"):
-        store.load_stock(tmp_path)
-
-
-def test_a_folder_that_cannot_be_made_is_refused(tmp_path: Path) -> None:
-    (tmp_path / "file").write_text("in the way")
-    with pytest.raises(CannotWrite):
-        store.add_packs(tmp_path / "file" / "shelf", [pack(0, PLASTIC.id, 450, 405)], at=NOW)
-
-
 def test_the_folder_is_the_given_one_then_the_variable_then_the_users(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -254,52 +168,6 @@ def test_left_overs_are_listed_the_most_first() -> None:
 def test_a_date_that_cannot_be_meant_is_refused_on_entry() -> None:
     with pytest.raises(BadRequest, match="bought on 9999"):
         replace(pack(0, PLASTIC.id, 450, 405), bought_on=date(9999, 1, 1))
-
-
-def test_a_removed_pack_is_gone_and_its_number_is_not_given_again(tmp_path: Path) -> None:
-    first, second = store.add_packs(tmp_path, [pack(0, PLASTIC.id, 450, 405)] * 2, at=NOW)
-    store.remove(tmp_path, second.id, at=NOW)
-    assert [one.id for one in store.load_stock(tmp_path)] == [first.id]
-    (third,) = store.add_packs(tmp_path, [pack(0, PLASTIC.id, 450, 405)], at=NOW)
-    assert third.id == second.id + 1
-    with pytest.raises(BadRequest, match=f"no pack {second.id}"):
-        store.remove(tmp_path, second.id, at=NOW)
-    with sqlite3.connect(tmp_path / store.FILE_NAME) as connection:
-        moved = connection.execute("SELECT change_a_g FROM moves WHERE what = 'remove'").fetchall()
-    assert moved == [(-second.left_a_g,)]
-
-
-@pytest.mark.parametrize(
-    ("column", "value"), [("bought_on", "9999-01-01"), ("opened_on", "someday"), ("left_a_g", float("inf"))]
-)
-def test_a_pack_that_cannot_be_read_is_named_and_can_be_removed(tmp_path: Path, column: str, value: object) -> None:
-    (good, bad) = store.add_packs(tmp_path, [pack(0, PLASTIC.id, 450, 405)] * 2, at=NOW)
-    connection = sqlite3.connect(tmp_path / store.FILE_NAME)
-    connection.execute("PRAGMA ignore_check_constraints = 1")
-    connection.execute(f"UPDATE packs SET {column} = ? WHERE id = ?", (value, bad.id))
-    connection.commit()
-    connection.close()
-    with pytest.raises(BadRequest, match=f"pack {bad.id} of the stock cannot be read") as caught:
-        store.load_stock(tmp_path)
-    assert "out of the stock" in caught.value.remedy
-    store.remove(tmp_path, bad.id, at=NOW)
-    assert store.load_stock(tmp_path) == (good,)
-
-
-def test_a_locked_and_a_cut_off_stock_are_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(store, "WAIT_S", 0.05)
-    store.add_packs(tmp_path, [pack(0, PLASTIC.id, 450, 405)], at=NOW)
-    other = sqlite3.connect(tmp_path / store.FILE_NAME, isolation_level=None)
-    other.execute("BEGIN EXCLUSIVE")
-    with pytest.raises(CannotWrite, match="locked"):
-        store.take(tmp_path, PLASTIC, Amount(a_g=1, b_g=1), at=NOW)
-    other.execute("ROLLBACK")
-    other.close()
-    whole = (tmp_path / store.FILE_NAME).read_bytes()
-    for length in (100, 4096, len(whole) - 4096):
-        (tmp_path / store.FILE_NAME).write_bytes(whole[:length])
-        with pytest.raises((BadRequest, CannotWrite), match=store.FILE_NAME):
-            store.load_stock(tmp_path)
 
 
 def test_records_that_cannot_be_read_are_told(tmp_path: Path) -> None:

@@ -26,9 +26,10 @@ def opened_or_new(shelf: Path | None) -> "tuple[Path, Catalogue, tuple[Pack, ...
 
 def _contents(folder: Path) -> "tuple[Path, Catalogue, tuple[Pack, ...]]":
     from firstpour.files.catalogue import load_catalogue
-    from firstpour.stock.store import load_stock
+    from firstpour.files.places import store_place
+    from firstpour.store.stock_rows import load_stock
 
-    return folder, load_catalogue(folder), load_stock(folder)
+    return folder, load_catalogue(folder), load_stock(store_place(folder))
 
 
 def now() -> Any:

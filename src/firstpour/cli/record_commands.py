@@ -76,9 +76,10 @@ def _add_packs(
     as_json: bool,
 ) -> None:
     from firstpour.errors import BadRequest
+    from firstpour.files.places import store_place
     from firstpour.materials.amounts import grams_said
-    from firstpour.stock import store
     from firstpour.stock.stock import Pack
+    from firstpour.store import stock_rows
 
     folder, catalogue, _ = packs_shown.opened_or_new(shelf)
     one = catalogue.get(material)
@@ -102,7 +103,9 @@ def _add_packs(
         bought_on=bought_on,
         opened_on=opened_on,
     )
-    packs_shown.show_changed(store.add_packs(folder, [new] * packs, at=now), catalogue, as_json=as_json)
+    packs_shown.show_changed(
+        stock_rows.add_packs(store_place(folder), [new] * packs, at=now), catalogue, as_json=as_json
+    )
 
 
 def _day(words: str) -> Any:

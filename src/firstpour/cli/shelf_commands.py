@@ -104,15 +104,16 @@ def take(
     as_json: AsJson = False,
 ) -> None:
     """Take some of a material off the shelf, from the opened packs first."""
+    from firstpour.files.places import store_place
     from firstpour.materials.amounts import grams_said
-    from firstpour.stock import store
     from firstpour.stock.stock import Amount
+    from firstpour.store import stock_rows
 
     folder, catalogue, _ = packs_shown.opened(shelf)
     one = catalogue.get(material)
     grams = grams_said(amount, one)
     wanted = Amount(a_g=grams.a_g, b_g=grams.b_g)
-    changed = store.take(folder, one, wanted, at=packs_shown.now())
+    changed = stock_rows.take(store_place(folder), one, wanted, at=packs_shown.now())
     packs_shown.show_changed(changed, catalogue, as_json=as_json)
 
 
@@ -124,15 +125,17 @@ def count(
     as_json: AsJson = False,
 ) -> None:
     """Set what was counted or weighed as left in a pack."""
+    from firstpour.files.places import store_place
     from firstpour.materials.amounts import grams_said
-    from firstpour.stock import store
     from firstpour.stock.stock import Amount
+    from firstpour.store import stock_rows
 
     folder, catalogue, packs = packs_shown.opened(shelf)
     one = catalogue.get(material)
     chosen = _one_pack(one, packs, pack)
     grams = grams_said(left, one)
-    changed = store.count(folder, chosen.id, left=Amount(a_g=grams.a_g, b_g=grams.b_g), at=packs_shown.now())
+    held = Amount(a_g=grams.a_g, b_g=grams.b_g)
+    changed = stock_rows.count(store_place(folder), chosen.id, left=held, at=packs_shown.now())
     packs_shown.show_changed((changed,), catalogue, as_json=as_json)
 
 
@@ -142,10 +145,10 @@ def remove(
     as_json: AsJson = False,
 ) -> None:
     """Take a pack out of the stock: thrown away, given away or entered by mistake."""
-    from firstpour.files.places import existing_shelf
-    from firstpour.stock import store
+    from firstpour.files.places import existing_shelf, store_place
+    from firstpour.store import stock_rows
 
-    store.remove(existing_shelf(shelf), pack, at=packs_shown.now())
+    stock_rows.remove(store_place(existing_shelf(shelf)), pack, at=packs_shown.now())
     if as_json:
         show.print_json({"removed": pack})
     else:

@@ -4,8 +4,10 @@ import os
 from pathlib import Path
 
 from firstpour.errors import BadRequest
+from firstpour.store.place import StorePlace, store_in, store_named
 
 SHELF_VARIABLE = "FIRSTPOUR_SHELF"
+STORE_VARIABLE = "FIRSTPOUR_STORE"
 WORKSHOP_VARIABLE = "FIRSTPOUR_WORKSHOP"
 JOBS_VARIABLE = "FIRSTPOUR_JOBS"
 SESSIONS_VARIABLE = "FIRSTPOUR_SESSIONS"
@@ -37,6 +39,19 @@ def existing_shelf(given: Path | None) -> Path:
             remedy="name the folder of your own shelf; a new one is made when a material is entered",
         )
     return shelf_folder(given)
+
+
+def store_place(shelf: Path) -> StorePlace:
+    """The store of a shelf: in its folder; that of the user's own where FIRSTPOUR_STORE says (a folder, or a server).
+
+    Raises
+    ------
+    BadRequest
+        If the variable names neither.
+    """
+    named = os.environ.get(STORE_VARIABLE)
+    own = shelf == shelf_folder(None)
+    return store_named(named, beside=shelf) if named and own else store_in(shelf)
 
 
 def workshop_file(given: Path | None) -> Path:

@@ -5,10 +5,10 @@ from pathlib import Path
 
 from firstpour.files.catalogue import load_catalogue
 from firstpour.files.job_toml import read_job
-from firstpour.files.places import existing_shelf
+from firstpour.files.places import existing_shelf, store_place
 from firstpour.files.workshop_toml import read_equipment
 from firstpour.job.job import Job
-from firstpour.stock.store import load_stock
+from firstpour.store.stock_rows import load_stock
 from firstpour.units import LengthUnit
 from firstpour.workshop.workshop import Workshop
 
@@ -26,6 +26,9 @@ def opened(
     folder = existing_shelf(shelf)
     asked = read_job(job, unit=unit, equipment=read_equipment(workshop))
     here = Workshop(
-        catalogue=load_catalogue(folder), stock=load_stock(folder), today=today, equipment=asked.equipment
+        catalogue=load_catalogue(folder),
+        stock=load_stock(store_place(folder)),
+        today=today,
+        equipment=asked.equipment,
     )
     return asked, here

@@ -114,10 +114,7 @@ def ready_page(plan: PlanEntry, part: PartEntry) -> Page:
             widths=(0, 0, 0, 0, 0, 0, 0, 1),
         )
     )  # fmt: skip
-    silicone = None if part.materials is None else part.materials.silicone
-    steps: list[StepEntry] = list(part.surface.steps)
-    known = {one.id for one in steps}
-    steps += [] if silicone is None else [one for one in silicone.steps if _first(one) and one.id not in known]
+    steps = first_steps(part)
     if steps:
         blocks.append(
             Table(
@@ -137,6 +134,16 @@ def ready_page(plan: PlanEntry, part: PartEntry) -> Page:
     pours = count_words(len(part.mould.poses), "pour", "pours")
     under = f"{copies} · {part.mould.kind.value} mould · {pours} of silicone"
     return Page(title=f"{part.name}: make ready", under=under, blocks=tuple(blocks))
+
+
+def first_steps(part: PartEntry) -> list[StepEntry]:
+    """The work on the surface that silicone copies, in its order."""
+    silicone = None if part.materials is None else part.materials.silicone
+    steps: list[StepEntry] = list(part.surface.steps)
+    known = {one.id for one in steps}
+    return steps + (
+        [] if silicone is None else [one for one in silicone.steps if _first(one) and one.id not in known]
+    )
 
 
 def _first(step: PlannedStepEntry) -> bool:

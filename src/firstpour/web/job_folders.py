@@ -20,7 +20,8 @@ from firstpour.files.whole import Over, write_all_whole, write_whole
 from firstpour.files.workshop_toml import read_equipment
 from firstpour.job.job import Job, PartRequest
 from firstpour.stock.demo_stock import demo_stock
-from firstpour.stock.store import add_packs
+from firstpour.store.place import store_in
+from firstpour.store.stock_rows import add_packs
 from firstpour.web.entries import Doing
 from firstpour.web.refusals import NotThere
 
@@ -187,7 +188,7 @@ class JobFolders:
         self.root.mkdir(parents=True, exist_ok=True)
         with partial_folder(job.path) as partial:
             write_samples(partial, faces=faces)
-            add_packs(partial / SHELF, list(demo_stock(today=today)), at=now)
+            add_packs(store_in(partial / SHELF), list(demo_stock(today=today)), at=now)
             partial.rename(job.path)
         return job
 

@@ -8,13 +8,13 @@ from fastapi import APIRouter
 from firstpour.errors import BadRequest
 from firstpour.files.catalogue import load_catalogue
 from firstpour.files.material_entries import material_entry, pack_entry
-from firstpour.files.places import existing_shelf, shelf_folder, workshop_file
+from firstpour.files.places import existing_shelf, shelf_folder, store_place, workshop_file
 from firstpour.files.workshop_edit import WorkshopFile
 from firstpour.files.workshop_toml import equipment_tables, read_equipment
 from firstpour.materials.amounts import grams_said
 from firstpour.materials.catalogue import Catalogue
-from firstpour.stock import store
 from firstpour.stock.stock import Amount, Pack
+from firstpour.store import stock_rows
 from firstpour.web.entries import (
     CountWish,
     NewPackWish,
@@ -38,7 +38,7 @@ def shelf(serving: Served) -> ShelfEntry:
     catalogue = load_catalogue(folder)
     return ShelfEntry(
         folder=str(folder),
-        packs=_packs(store.load_stock(folder), catalogue, serving).packs,
+        packs=_packs(stock_rows.load_stock(store_place(folder)), catalogue, serving).packs,
         materials=[material_entry(one) for one in catalogue.materials.values()],
     )
 
@@ -68,7 +68,9 @@ def add_packs(serving: Served, wish: NewPackWish) -> PacksEntry:
         bought_on=bought_on,
         opened_on=wish.opened_on,
     )
-    return _packs(store.add_packs(folder, [new] * wish.count, at=_moment(serving)), catalogue, serving)
+    return _packs(
+        stock_rows.add_packs(store_place(folder), [new] * wish.count, at=_moment(serving)), catalogue, serving
+    )
 
 
 @api.post("/shelf/take")
@@ -78,7 +80,7 @@ def take(serving: Served, wish: TakeWish) -> PacksEntry:
     catalogue = load_catalogue(folder)
     one = catalogue.get(wish.material)
     grams = grams_said(wish.amount, one)
-    changed = store.take(folder, one, Amount(a_g=grams.a_g, b_g=grams.b_g), at=_moment(serving))
+    changed = stock_rows.take(store_place(folder), one, Amount(a_g=grams.a_g, b_g=grams.b_g), at=_moment(serving))
     return _packs(changed, catalogue, serving)
 
 
@@ -88,7 +90,9 @@ def count(serving: Served, pack: int, wish: CountWish) -> PacksEntry:
     folder = existing_shelf(serving.shelf)
     catalogue = load_catalogue(folder)
     grams = grams_said(wish.left, catalogue.get(_pack(folder, pack).material_id))
-    changed = store.count(folder, pack, left=Amount(a_g=grams.a_g, b_g=grams.b_g), at=_moment(serving))
+    changed = stock_rows.count(
+        store_place(folder), pack, left=Amount(a_g=grams.a_g, b_g=grams.b_g), at=_moment(serving)
+    )
     return _packs((changed,), catalogue, serving)
 
 
@@ -97,7 +101,7 @@ def remove(serving: Served, pack: int) -> None:
     """Take a pack out of the stock."""
     folder = existing_shelf(serving.shelf)
     _pack(folder, pack)
-    store.remove(folder, pack, at=_moment(serving))
+    stock_rows.remove(store_place(folder), pack, at=_moment(serving))
 
 
 @api.get("/workshop")
@@ -115,7 +119,7 @@ def set_workshop(serving: Served, wish: WorkshopKeysWish) -> WorkshopEntry:
 
 
 def _pack(folder: Path, number: int) -> Pack:
-    found = next((one for one in store.load_stock(folder) if one.id == number), None)
+    found = next((one for one in stock_rows.load_stock(store_place(folder)) if one.id == number), None)
     if found is None:
         raise NotThere(f"no pack {number} is on the shelf", remedy="look at the packs on the shelf")
     return found

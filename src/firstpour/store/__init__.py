@@ -1,0 +1,1 @@
+"""The workshop's memory: one database for stock, jobs, plans, and what was done at the bench."""
