@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from firstpour.files.fill_entries import PlannedFillEntry
     from firstpour.files.material_entries import ChosenEntry, PartChoiceEntry, StockLineEntry
     from firstpour.files.plan_json import PartEntry, PlanEntry
+    from firstpour.files.taken_entries import PrintedPartEntry
 
 SAID_HERE = frozenset({"step-first", "typical-figures", "buy"})
 """Finding codes that the screen says in its own place."""
@@ -19,11 +20,13 @@ WORTH_SAYING = ("error", "warning")
 
 def show_plan(saved: "PlanEntry", shown: show.Shown) -> None:
     """What one plans by: each part in a few lines, what to buy, what is wrong, what can harm."""
-    copies = sum(part.copies for part in saved.parts)
+    copies = sum(part.copies for part in saved.parts) + sum(one.copies for one in saved.printed)
     due = "" if saved.job.due is None else f", due {saved.job.due.isoformat()}"
     show.print_words(f"{saved.job.name}: {'one copy' if copies == 1 else f'{copies} copies'}{due}", style="bold")
     for part in saved.parts:
         _show_part(part)
+    for one in saved.printed:
+        _show_printed(one)
     if shown is show.Shown.DETAILS:
         show_details(saved)
     _show_to_buy(saved.to_have)
@@ -46,9 +49,32 @@ def _show_part(part: "PartEntry") -> None:
         show.print_words(f"{what}: {words}", indent=2)
 
 
+def _show_printed(part: "PrintedPartEntry") -> None:
+    """A part that is printed directly: no mould, its prints, when they are there, what to buy."""
+    copies = "one copy" if part.copies == 1 else f"{part.copies} copies"
+    show.print_words(f"{part.name}: {copies}, {part.hardness}", style="bold")
+    plates = "one plate" if part.plates == 1 else f"{part.plates} plates"
+    lines = [
+        ("Route", part.route.why),
+        ("Print", f"each copy, {part.material}, on {part.printer}, layers of {part.layer_mm:g} mm, {part.finish}"),
+        ("Prints", f"{part.prints} in {plates}, spoiled ones reckoned in; {duration_words(part.printer_min)} in all"),
+        ("Stands", f"{show.direction_words(part.up, places=2)} up, as in {part.file}"),
+        (
+            "Time",
+            f"first copy after {duration_words(part.first_copy_min)}, last after "
+            f"{duration_words(part.all_copies_min)}; {duration_words(part.hands_min)} of hands",
+        ),
+    ]
+    lines += [("To buy", one) for one in part.to_buy]
+    for what, words in lines:
+        show.print_words(f"{what}: {words}", indent=2)
+
+
 def _lines(part: "PartEntry") -> list[tuple[str, str]]:
     choice = part.materials
     lines = [("Mould", _mould_words(part)), ("Print", _print_words(part)), ("Pour", _pour_words(part))]
+    if part.route is not None:
+        lines.insert(0, ("Route", part.route.why))
     if choice is not None and choice.silicone is not None:
         lines.append(("Silicone", _chosen_words(choice.silicone)))
     if choice is not None and choice.casting is not None:

@@ -39,7 +39,7 @@ def schedule(
 ) -> None:
     """Put a whole job in order around your hours: what to do on which day, the first proof, the last copy."""
     from firstpour.files.whole import Over, write_whole
-    from firstpour.plan import crew_of, get_ready, kept_folder, make_plan
+    from firstpour.plan import crew_of, get_ready, kept_folder, plan_by_route
     from firstpour.schedule.calendar_file import calendar_bytes
     from firstpour.schedule.entries import schedule_entry
     from firstpour.schedule.hours_ahead import first_moment
@@ -49,7 +49,7 @@ def schedule(
     first_day = here.today + timedelta(days=1) if begin is None else begin.date()
     with show.progress(asked.name) as told, crew_of(processes) as crew:
         get_ready(crew, told)
-        plan = make_plan(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())
+        plan = plan_by_route(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())
         made = schedule_plan(plan, start=first_moment(first_day, asked.equipment.hours), progress=told)
     if calendar is not None:
         write_whole(

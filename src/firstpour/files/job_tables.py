@@ -7,7 +7,7 @@ from pydantic import Field, Strict
 
 from firstpour.files.checked import Flag, Length, Line, Name, Share, Table, Vector, table_of
 from firstpour.files.workshop_tables import WorkshopTable
-from firstpour.job.job import Preference
+from firstpour.job.job import Making, Preference
 from firstpour.mould.settings import MOST, MOST_MM, MouldSettings
 from firstpour.parting.values import MouldKind
 from firstpour.printing.allowance import FitKind
@@ -62,6 +62,8 @@ class PartTable(Table):
     kind: MouldKind | None = None
     hardness: Annotated[Line, Field(min_length=1, max_length=40)] | None = None
     process: Process | None = None
+    route: Making | None = None
+    print_in: MaterialId | None = None
     silicone: MaterialId | None = None
     casting: MaterialId | None = None
     paint: MaterialId | None = None

@@ -8,11 +8,12 @@ from firstpour.files.checked import Table, checked
 from firstpour.files.job_tables import JobFile, MarkTable, PartTable, SettingsFile
 from firstpour.files.toml_text import read_text, tables_from, value_of_word
 from firstpour.files.workshop_toml import equipment_over
-from firstpour.job.job import Job, PartRequest
+from firstpour.job.job import Job, Making, PartRequest
 from firstpour.materials.feel import wanted_hardness
 from firstpour.mould.settings import MouldSettings
 from firstpour.part.marks import MarkRule
 from firstpour.part.part import FaceMark
+from firstpour.parting.values import MouldKind
 from firstpour.printing.allowance import Fit
 from firstpour.samples.samples import Sample
 from firstpour.units import LengthUnit
@@ -20,6 +21,8 @@ from firstpour.workshop.equipment import Equipment, printers_for
 
 MATERIAL_KEYS = {
     "process",
+    "route",
+    "print_in",
     "silicone",
     "casting",
     "paint",
@@ -133,12 +136,13 @@ def _part(table: PartTable, *, folder: Path, number: int, called: str) -> PartRe
     file = None if table.file is None else folder / table.file
     if file is not None and not _is_file(file):
         raise BadJob(f"{where}: there is no file {file}", remedy="mend its file key; it is relative to the job file")
-    wished = [key for key in ("silicone", "casting", "paint") if getattr(table, key) is not None]
+    wished = [key for key in ("silicone", "casting", "paint", "print_in") if getattr(table, key) is not None]
     if table.hardness is None and wished:
         raise BadJob(
             f"{where}: it names its {' and '.join(wished)} but no hardness",
             remedy='add hardness = "A 20", or words such as "rigid": materials are chosen only with it',
         )
+    _refuse_contradictions(table, where=where)
     named = {FaceMark.SHOW: table.show, FaceMark.HIDDEN: table.hidden, FaceMark.KEEP_CLEAR: table.keep_clear}
     return PartRequest(
         name=table.name or (plain_name(file.stem) if file else str(table.sample)),
@@ -156,6 +160,54 @@ def _part(table: PartTable, *, folder: Path, number: int, called: str) -> PartRe
         hardness=_hardness(table.hardness, where=where),
         **table.model_dump(include=MATERIAL_KEYS),
     )
+
+
+MOULD_KEYS = ("kind", "draw", "silicone", "casting", "gate", "vent", "up")
+"""What a part that is printed directly has no use for."""
+
+
+def _refuse_contradictions(table: PartTable, *, where: str) -> None:
+    """Refuse wishes of which only one can be had.
+
+    Raises
+    ------
+    BadJob
+        If two of them contradict each other; both are named.
+    """
+    directly = table.route is Making.PRINT
+    of_a_mould = [key for key in MOULD_KEYS if getattr(table, key)] + (["moulds"] if table.moulds > 1 else [])
+    open_face = table.kind is MouldKind.OPEN_FACE
+    channels = [key for key in ("gate", "vent") if getattr(table, key)]
+    against = (
+        (
+            directly and bool(of_a_mould),
+            f'route = "{Making.PRINT}" and {" and ".join(of_a_mould)}: a print has no mould',
+            "leave out one or the other",
+        ),
+        (
+            directly and table.hardness is None,
+            f'route = "{Making.PRINT}" without a hardness: nothing says what to print it in',
+            'add hardness = "A 80", or words such as "rigid"',
+        ),
+        (
+            table.print_in is not None and not directly,
+            f'print_in without route = "{Making.PRINT}": what is cast is not printed in it',
+            f'add route = "{Making.PRINT}", or leave print_in out',
+        ),
+        (
+            open_face and bool(channels),
+            f'kind = "{MouldKind.OPEN_FACE}" and {" and ".join(channels)}: it is poured through its open back',
+            "leave them out, or take another kind of mould",
+        ),
+        (
+            table.clear and table.paint is not None,
+            "clear = true and paint: what is painted over is clear no more",
+            "leave out one or the other",
+        ),
+    )
+    for contradicts, problem, remedy in against:
+        if contradicts:
+            raise BadJob(f"{where}: {problem}", remedy=remedy)
 
 
 def _hardness(words: str | None, *, where: str) -> str | None:

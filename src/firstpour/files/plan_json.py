@@ -16,6 +16,7 @@ from firstpour.files.pieces import WrittenPiece
 from firstpour.files.pour_entries import MouldPourEntry, PoseEntry, pose_entry
 from firstpour.files.print_entries import AllowanceEntry, MasterEntry, PiecePrintEntry, SurfaceEntry
 from firstpour.files.results import PLAN_FILE, PLAN_FORMAT
+from firstpour.files.taken_entries import PrintedPartEntry, TakenEntry
 from firstpour.files.whole import Over, write_whole
 from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.values import Mould, Role
@@ -165,6 +166,7 @@ class PartEntry(Entry):
     allowance: AllowanceEntry
     materials: PartChoiceEntry | None = Field(description="What the shelf chose; null where no hardness was given.")
     elapsed: ElapsedEntry
+    route: TakenEntry | None = Field(description="The route by preference; null where the job states none.")
     pictures: list[str]
 
 
@@ -193,7 +195,8 @@ class PlanEntry(Entry):
     version: Literal[1] = 1
     made_by: str = f"firstpour {__version__}"
     job: JobEntry
-    parts: list[PartEntry]
+    parts: list[PartEntry] = Field(description="What is cast.")
+    printed: list[PrintedPartEntry] = Field(description="What is printed directly.")
     totals: TotalsEntry
     to_have: list[StockLineEntry] = Field(description="Each material of the whole job against the shelf.")
     to_lay_out: list[SupplyEntry] = Field(description="Gloves, cups, sticks, masks and tools for the whole job.")

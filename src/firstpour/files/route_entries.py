@@ -157,7 +157,7 @@ def _route(one: Route) -> RouteEntry:
         cost=what.money,
         per_copy_cost=what.money / what.copies,
         costs=[CostEntry.model_validate(cost) for cost in what.costs],
-        work=_work(one),
+        work=work_entries(one),
         unpriced=list(what.unpriced),
         chance=what.chance,
         undominated=one.undominated,
@@ -169,7 +169,8 @@ def _route(one: Route) -> RouteEntry:
     )
 
 
-def _work(one: Route) -> list[WorkEntry]:
+def work_entries(one: Route) -> list[WorkEntry]:
+    """Work and waits of each name, summed."""
     summed: dict[str, tuple[int, float, float]] = {}
     for work in works_for(one.recipe, one.outcome.copies):
         times, hands, waits = summed.get(work.what, (0, 0.0, 0.0))

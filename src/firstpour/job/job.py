@@ -26,6 +26,13 @@ class Preference(StrEnum):
     HANDS = "least hands"
 
 
+class Making(StrEnum):
+    """How the copies shall come about, where the maker fixes it."""
+
+    PRINT = "print directly"
+    CAST = "cast"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartRequest:
     """One part of the job: the file or the sample, how many copies, and what its maker fixed in advance."""
@@ -46,6 +53,10 @@ class PartRequest:
     process: Process | None = None
     """How the master or the trays are printed; the better one for the master, filament for trays, if not given."""
     fits: tuple[Fit, ...] = ()
+    route: Making | None = None
+    """None: by the preference of the job, else cast."""
+    print_in: str | None = None
+    """Id of the material that the copies themselves are printed in."""
     silicone: str | None = None
     casting: str | None = None
     paint: str | None = None

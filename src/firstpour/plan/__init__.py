@@ -1,8 +1,9 @@
 """The use case: from a job to a plan, the straight way through all stages."""
 
+from firstpour.plan.by_route import plan_by_route, plan_into
 from firstpour.plan.crew import crew_of
 from firstpour.plan.kept import kept_folder
-from firstpour.plan.make import make_plan, plan_into
+from firstpour.plan.make import make_plan
 from firstpour.plan.ready import get_ready
 from firstpour.plan.values import PartPlan, Plan, Progress, SavedPlan
 
@@ -15,5 +16,6 @@ __all__ = [
     "get_ready",
     "kept_folder",
     "make_plan",
+    "plan_by_route",
     "plan_into",
 ]

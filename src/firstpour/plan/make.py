@@ -12,7 +12,6 @@ from firstpour.choosing.need import PartNeed
 from firstpour.choosing.provide import provide_materials
 from firstpour.choosing.trial import Trial, casting_trial, silicone_trial
 from firstpour.errors import UnknownMaterial, WorkshopError
-from firstpour.files.results import results_folder
 from firstpour.job.job import Job, PartRequest
 from firstpour.plan.crew import Alone, Crew
 from firstpour.plan.flowing import flow_of
@@ -21,9 +20,8 @@ from firstpour.plan.look import Looked
 from firstpour.plan.needs import minutes_left, need_of, sized_by_block, sized_by_mould
 from firstpour.plan.poured import Poured, poured_of
 from firstpour.plan.tasks import Task, done, look_task, work_out_task
-from firstpour.plan.values import FailedPart, PartPlan, Plan, Progress, SavedPlan
+from firstpour.plan.values import FailedPart, PartPlan, Plan, Progress
 from firstpour.plan.work_out import WorkedOut
-from firstpour.plan.write import write_results
 from firstpour.workshop.workshop import Workshop
 
 STEPS = 3
@@ -88,30 +86,6 @@ def make_plan(
     return Plan(job=job, parts=tuple(parts), failed=_in_order(told.failed, job), shelf=shelf)
 
 
-def plan_into(
-    job: Job,
-    out: Path,
-    *,
-    progress: Progress,
-    workshop: Workshop | None = None,
-    crew: Crew | None = None,
-    kept: Path | None = None,
-) -> SavedPlan:
-    """Work out the job and write it into `out`: all of it or nothing. The folder is tried before the work begins.
-
-    Raises
-    ------
-    CannotWrite
-        If `out` cannot be written or holds something that is not ours.
-    WorkshopError
-        As `make_plan`.
-    """
-    with results_folder(out) as folder:
-        plan = make_plan(job, progress=progress, workshop=workshop, crew=crew, kept=kept)
-        entry = write_results(plan, folder, progress=progress, crew=crew or Alone(), kept=kept)
-        return SavedPlan(plan=plan, entry=entry)
-
-
 def check_names(job: Job, workshop: Workshop) -> None:
     """See that the shelf knows every material that the job names, before any work begins.
 
@@ -121,7 +95,7 @@ def check_names(job: Job, workshop: Workshop) -> None:
         If it does not; the problem names the part.
     """
     for request in job.parts:
-        for material_id in (request.silicone, request.casting, request.paint):
+        for material_id in (request.silicone, request.casting, request.paint, request.print_in):
             if material_id is None:
                 continue
             try:

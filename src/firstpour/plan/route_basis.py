@@ -29,6 +29,7 @@ from firstpour.routes.cast import MouldWay, PrintedPieces
 from firstpour.routes.printed import PrintWay
 from firstpour.routes.refused import Refused
 from firstpour.routes.routes import Asked, PartRoutes, part_routes, rates_of
+from firstpour.routes.taken import Taken, taken
 from firstpour.values import FloatArray, frame_along, turned
 from firstpour.workshop.equipment import pieces_printer
 from firstpour.workshop.workshop import Workshop
@@ -74,6 +75,12 @@ def routes_of(plan: Plan, workshop: Workshop, *, kept: Path | None = None) -> tu
     return tuple(
         part_routes(asked_of(one, job, kept=kept), workshop, rates=rates, prefer=job.prefer) for one in parts
     )
+
+
+def route_taken(plan: PartPlan, job: Job, workshop: Workshop, *, kept: Path | None = None) -> Taken | Refused:
+    """The route that this part takes: of those that it may, the one that the job prefers, else the cheapest."""
+    made = part_routes(asked_of(plan, job, kept=kept), workshop, rates=rates_of(job))
+    return taken(made, making=plan.request.route, prefer=job.prefer, print_in=plan.request.print_in)
 
 
 def asked_of(plan: PartPlan, job: Job, *, kept: Path | None = None) -> Asked:
@@ -129,6 +136,7 @@ def _standing(thing: ToPrint, way: PrintDirection, printer: Printer, fits: Seque
         material_ml=way.estimate.material_ml,
         support_mm2=way.support_mm2,
         fits=way.fits,
+        up=(float(way.direction[0]), float(way.direction[1]), float(way.direction[2])),
         smoothing=tuple(one for one in steps if one.id in SMOOTHING),
         fit_misses=_fit_misses(thing, way, printer, fits),
     )

@@ -15,6 +15,7 @@ from firstpour.part.part import Part
 from firstpour.parting.values import RankedDraw
 from firstpour.plan.filling import PartFill
 from firstpour.plan.printing import PartPrinting
+from firstpour.routes.taken import Taken
 from firstpour.values import Finding, Severity
 
 Progress = Callable[[int, int, str], None]
@@ -43,6 +44,8 @@ class PartPlan:
     """Names the content of fill, mould and master: equal where nothing of them changed."""
     said: tuple[Finding, ...] = ()
     """What the stages between found."""
+    taken: Taken | None = None
+    """The route that it follows, where the job prefers or fixes one."""
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -57,6 +60,22 @@ class PartPlan:
             self.said,
         )
         found = dict.fromkeys(finding for stage in stages for finding in stage)
+        return tuple(of_part(finding, self.request.name) for finding in found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PrintedPart:
+    """A part whose copies are printed directly: it has no mould. `taken` is its route, down to its terms."""
+
+    request: PartRequest
+    part: Part
+    measures: Measures
+    taken: Taken
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is known of its mesh, with its name."""
+        found = dict.fromkeys((*self.part.findings, *self.measures.findings))
         return tuple(of_part(finding, self.request.name) for finding in found)
 
 
@@ -88,12 +107,16 @@ class FailedPart:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Plan:
-    """What was asked and what came of it. `shelf` is None where no hardness was given or no shelf was looked at."""
+    """What was asked and what came of it: `parts` are cast, `printed` are printed directly.
+
+    `shelf` is None where no hardness was given or no shelf was looked at.
+    """
 
     job: Job
     parts: tuple[PartPlan, ...]
     failed: tuple[FailedPart, ...] = ()
     shelf: ShelfPlan | None = None
+    printed: tuple[PrintedPart, ...] = ()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -101,6 +124,7 @@ class Plan:
         order = list(Severity)
         found = [one.finding for one in self.failed]
         found += [finding for part in self.parts for finding in part.findings]
+        found += [finding for one in self.printed for finding in one.findings]
         if self.shelf is not None:
             of_job = {finding.code for finding in self.shelf.findings}
             for choice in self.shelf.parts:

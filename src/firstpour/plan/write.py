@@ -25,6 +25,7 @@ from firstpour.files.plan_json import (
 from firstpour.files.pour_entries import pour_entry
 from firstpour.files.print_entries import allowance_entry, master_entry, piece_print_entry, surface_entry
 from firstpour.files.results import PLAN_FILE
+from firstpour.files.taken_entries import PrintedPartEntry, taken_entry
 from firstpour.files.whole import Over, write_whole
 from firstpour.mould.bed import printed
 from firstpour.mould.values import Role
@@ -38,6 +39,7 @@ from firstpour.plan.crew import Crew
 from firstpour.plan.elapsed import elapsed_of
 from firstpour.plan.kept import open_kept, stage_name
 from firstpour.plan.values import PartPlan, Plan, Progress
+from firstpour.plan.write_printed import write_printed
 from firstpour.sheets.pdf import RUN_SHEET_FILE, write_run_sheet
 from firstpour.sheets.run_sheet import run_sheet
 from firstpour.values import scaled
@@ -57,11 +59,12 @@ def write_results(plan: Plan, folder: Path, *, progress: Progress, crew: Crew, k
     """
     asked = len(plan.job.parts)
     done, total = STEPS_BEFORE * asked, (STEPS_BEFORE + 1) * asked
-    stems = file_stems([one.request.name for one in plan.parts])
+    names = [one.request.name for one in plan.parts]
+    stems = file_stems([*names, *(one.request.name for one in plan.printed)])
     store = open_kept(kept)
     saved: dict[int, SavedPart] = {}
     jobs = []
-    for number, (one, stem) in enumerate(zip(plan.parts, stems, strict=True)):
+    for number, (one, stem) in enumerate(zip(plan.parts, stems[: len(names)], strict=True)):
         name = stage_name("files", stem, one.request.name, one.worked_name)
         found: KeptFiles | None = store.get(name)
         if found is None:
@@ -76,8 +79,10 @@ def write_results(plan: Plan, folder: Path, *, progress: Progress, crew: Crew, k
         progress(done, total, f"{plan.parts[number].request.name}: pieces and pictures written")
     progress(total, total, "done")
     entries = [_part_entry(one, saved[number]) for number, one in enumerate(plan.parts)]
+    left = zip(plan.printed, stems[len(names) :], strict=True)
+    copies = [write_printed(one, folder, stem) for one, stem in left]
     written = (file.relative_to(folder).as_posix() for file in folder.rglob("*") if file.is_file())
-    entry = _plan_entry(plan, entries, files=[*sorted(written), RUN_SHEET_FILE, PLAN_FILE])
+    entry = _plan_entry(plan, entries, copies, files=[*sorted(written), RUN_SHEET_FILE, PLAN_FILE])
     write_run_sheet(folder, run_sheet(entry))
     write_plan(folder, entry)
     return entry
@@ -147,6 +152,7 @@ def _part_entry(one: PartPlan, saved: SavedPart) -> PartEntry:
         master=None if one.printing.master is None else master_entry(one.printing.master, keep=SHOWN_DIRECTIONS),
         allowance=allowance_entry(one.printing.allowance),
         elapsed=ElapsedEntry.model_validate(elapsed_of(one)),
+        route=None if one.taken is None else taken_entry(one.taken),
         materials=None if one.choice is None else part_choice_entry(one.choice),
         pictures=list(saved.pictures),
     )
@@ -175,11 +181,14 @@ def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
     return [file.relative_to(folder).as_posix() for file in files]
 
 
-def _plan_entry(plan: Plan, entries: Sequence[PartEntry], *, files: list[str]) -> PlanEntry:
+def _plan_entry(
+    plan: Plan, entries: Sequence[PartEntry], copies: Sequence[PrintedPartEntry], *, files: list[str]
+) -> PlanEntry:
     job = plan.job
     return PlanEntry(
         job=JobEntry(name=job.name, due=job.due, printer_mm=vector(job.printer_mm)),
         parts=list(entries),
+        printed=list(copies),
         totals=TotalsEntry(
             silicone_ml=sum(one.mould.silicone_ml for one in plan.parts),
             casting_ml=sum(one.mould.casting_ml * one.request.copies for one in plan.parts),

@@ -14,7 +14,7 @@ from firstpour.printing.estimate import SMOOTH_MM
 from firstpour.printing.printers import Printer, Process
 from firstpour.routes.labour import work_of
 from firstpour.routes.money import grams_cost
-from firstpour.routes.recipe import Recipe, Way
+from firstpour.routes.recipe import Recipe, Standing, Way
 from firstpour.routes.refused import Refused, miss_of
 from firstpour.routes.work import Work
 from firstpour.stock.stock import Amount, stock_line
@@ -39,6 +39,8 @@ class PrintWay:
     material_ml: float
     support_mm2: float
     fits: bool
+    up: tuple[float, float, float] = (0.0, 0.0, 1.0)
+    """Which way is up, in the part's coordinates."""
     smoothing: tuple[Step, ...] = ()
     """The work on a print until no step shows."""
     fit_misses: tuple[str, ...] = ()
@@ -118,6 +120,10 @@ def _recipe(need: PartNeed, wanted: Hardness, material: Material, way: PrintWay,
         name=f"printed in {material.name} on the {way.printer.name}",
         way=Way.PRINTED,
         material=material.name,
+        material_id=material.id,
+        stands=Standing(
+            printer=way.printer.name, up=way.up, layer_mm=way.layer_mm, print_min=way.print_min, grams=grams
+        ),
         hardness=have,
         off_points=None if have is None else points_above(have, wanted),
         flaw_mm=way.step_mm,

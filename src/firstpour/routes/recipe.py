@@ -27,6 +27,17 @@ class Way(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """A print on its printer: which way is up in the part's coordinates, its layers, its own minutes and grams."""
+
+    printer: str
+    up: tuple[float, float, float]
+    layer_mm: float
+    print_min: float
+    grams: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Recipe:
     """A route. `flaw_mm`: steps left on show faces; `off_points`: how far from the wanted hardness, harder above 0.
 
@@ -37,7 +48,11 @@ class Recipe:
     name: str
     way: Way
     material: str
+    material_id: str = ""
     silicone: str | None = None
+    silicone_id: str | None = None
+    stands: "Standing | None" = None
+    """How a print that is the copy itself stands on its printer."""
     kind: str | None = None
     hardness: Hardness | None = None
     off_points: float | None = None

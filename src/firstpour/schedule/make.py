@@ -9,6 +9,7 @@ from firstpour.plan.values import PartPlan, Plan, Progress
 from firstpour.schedule.dispatch import dispatch
 from firstpour.schedule.hours_ahead import STEP_MIN, calendar_from, clock_of
 from firstpour.schedule.part_tasks import Ways, part_tasks
+from firstpour.schedule.printed_tasks import printed_tasks
 from firstpour.schedule.solve import Effort, solve
 from firstpour.schedule.values import Calendar, Network, Proved, Schedule, Task
 from firstpour.values import Finding, Severity
@@ -112,6 +113,7 @@ def schedule_plan(plan: Plan, *, start: datetime, progress: Progress, effort: Ef
 def network_of(plan: Plan, ways: Mapping[str, Ways]) -> Network:
     """The tasks of all parts together."""
     each = [part_tasks(one, ways[one.request.name]) for one in plan.parts]
+    each += [printed_tasks(one) for one in plan.printed]
     return Network(
         tasks=tuple(task for one in each for task in one.tasks),
         holds=tuple(hold for one in each for hold in one.holds),
@@ -135,7 +137,7 @@ def least_moulds(
         if in_time(_at(start, found.last, plan.job.equipment.hours), plan.job.due):
             return {name: way.moulds for name, way in now.items()}
         last = _last_part(network, found)
-        if now[last].moulds >= MOST_MOULDS:
+        if last not in now or now[last].moulds >= MOST_MOULDS:
             return None
         now[last] = replace(now[last], moulds=now[last].moulds + 1)
 

@@ -3,6 +3,7 @@
 from firstpour.files.material_entries import PlannedStepEntry, StockLineEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.files.step_entries import StepEntry
+from firstpour.files.taken_entries import PrintedPartEntry
 from firstpour.parting.values import MouldKind
 from firstpour.sheets.blocks import Block, Cautions, Key, Page, Picture, Table, Ticks, Words
 from firstpour.sheets.placed import ON_FIRST_PAGE, UNKNOWN_CAUTIONS, Moment, cautions_at, findings_at, first_words
@@ -29,7 +30,8 @@ TRIM_BACK = "Pare the rim of the back, and rub it flat on wet abrasive on a plat
 
 def summary_page(plan: PlanEntry) -> Page:
     """Parts, order of work, first proof and last copy, what to buy, what is wrong, what can harm."""
-    copies = count_words(sum(part.copies for part in plan.parts), "copy", "copies")
+    every = sum(part.copies for part in plan.parts) + sum(one.copies for one in plan.printed)
+    copies = count_words(every, "copy", "copies")
     due = "" if plan.job.due is None else f" · due {plan.job.due.isoformat()}"
     blocks: list[Block] = [_parts(plan), _order(plan)]
     wrong = tuple(
@@ -55,7 +57,7 @@ def _parts(plan: PlanEntry) -> Table:
     return Table(
         title="The parts",
         head=("Part", "Copies", "Feel", "Mould", "Silicone", "Cast", "Rounds", "First proof", "Last copy"),
-        rows=tuple(_part_row(part) for part in plan.parts),
+        rows=(*(_part_row(part) for part in plan.parts), *(_printed_row(one) for one in plan.printed)),
         widths=(0, 0, 0, 0, 1, 1, 0, 0, 0),
     )
 
@@ -77,11 +79,29 @@ def _part_row(part: PartEntry) -> tuple[str, ...]:
     )
 
 
+def _printed_row(one: PrintedPartEntry) -> tuple[str, ...]:
+    """A part without a mould: its rounds are plates."""
+    return (
+        one.name,
+        str(one.copies),
+        one.hardness or "–",
+        "printed directly",
+        "–",
+        f"{one.material}, {one.printer}",
+        count_words(one.plates, "plate", "plates"),
+        wait_words(one.first_copy_min),
+        wait_words(one.all_copies_min),
+    )
+
+
 def _order(plan: PlanEntry) -> Table:
     return Table(
         title="The order of work (times above: if hands and printers never keep a part waiting)",
         head=("Part", "In this order"),
-        rows=tuple((part.name, " → ".join(part.elapsed.order)) for part in plan.parts),
+        rows=(
+            *((part.name, " → ".join(part.elapsed.order)) for part in plan.parts),
+            *((one.name, " → ".join(work.what for work in one.work)) for one in plan.printed),
+        ),
         widths=(0, 1),
     )
 

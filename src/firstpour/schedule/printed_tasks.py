@@ -1,0 +1,70 @@
+"""The tasks of a part whose copies are printed directly: its plates one after the other, and the work on each."""
+
+from firstpour.plan.values import PrintedPart
+from firstpour.routes.recipe import goes_of
+from firstpour.routes.work import Work
+from firstpour.schedule.values import Doing, Hold, Network, Task
+
+
+def printed_tasks(one: PrintedPart) -> Network:
+    """Every plate started, run and cleared on its printer; then the work on its prints; the last works at the end."""
+    recipe, what = one.taken.route.recipe, one.taken.route.outcome
+    stands = recipe.stands
+    assert stands is not None
+    name = one.request.name
+    tasks: list[Task] = []
+    holds: list[Hold] = []
+    proofs: list[str] = []
+    before: tuple[str, ...] = ()
+    for number, copies in enumerate(goes_of(recipe, what.tries), start=1):
+        plate = f"plate {number}"
+        for work in recipe.each_go:
+            done = work.of(copies)
+            if work.printing:
+                row = _print(name, plate, done, before)
+                holds.append(Hold(machine=stands.printer, first=row[0].id, last=row[-1].id))
+            else:
+                row = _work(name, f"{plate} {done.what}", done, before)
+            tasks += row
+            before = (row[-1].id,)
+        proofs += before if number == 1 else ()
+    for work in recipe.each_good:
+        each = Work(what=work.what, hands_min=what.copies * work.hands_min, wait_min=work.wait_min)
+        tasks += (row := _work(name, each.what, each, before))
+        before = (row[-1].id,)
+    return Network(tasks=tuple(tasks), holds=tuple(holds), proofs=tuple(proofs))
+
+
+def _print(part: str, plate: str, done: Work, before: tuple[str, ...]) -> list[Task]:
+    """Half of the hands start it, half clear the plate."""
+    start, run, off = (f"{part}/{plate} {each}" for each in ("start", "run", "off"))
+    half = done.hands_min / 2.0
+    return [
+        _task(part, start, f"start {plate} of {part}", Doing.PRINT, half, after=before, attended=True),
+        _task(part, run, f"{plate} of {part} prints", Doing.PRINT, done.wait_min, at_once=start),
+        _task(part, off, f"take {plate} of {part} off", Doing.PRINT, half, after=(run,), attended=True),
+    ]
+
+
+def _work(part: str, key: str, done: Work, before: tuple[str, ...]) -> list[Task]:
+    """Its hands, if there are any, then its wait."""
+    name, row = f"{part}/{key}", []
+    if done.hands_min > 0.0 or done.wait_min <= 0.0:
+        row.append(_task(part, name, done.what, Doing.WORK, done.hands_min, after=before, attended=True))
+        before = (name,)
+    if done.wait_min > 0.0:
+        row.append(_task(part, f"{name} wait", f"wait after: {done.what}", Doing.WAIT, done.wait_min, after=before))
+    return row
+
+
+def _task(part: str, key: str, name: str, doing: Doing, minutes: float, **more: object) -> Task:
+    return Task(
+        id=key,
+        name=name,
+        part=part,
+        doing=doing,
+        minutes=minutes,
+        low_min=minutes,
+        high_min=minutes,
+        **more,  # type: ignore[arg-type]
+    )

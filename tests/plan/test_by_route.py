@@ -1,0 +1,117 @@
+"""A plan follows the route that the job prefers or fixes, and says why."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from firstpour.errors import BadJob, WorkshopError
+from firstpour.files.job_toml import job_from_text
+from firstpour.files.stl import read_stl
+from firstpour.job.job import Job, Making, PartRequest, Preference
+from firstpour.parting.values import MouldKind
+from firstpour.plan import plan_by_route, plan_into
+from firstpour.samples.samples import Sample
+from firstpour.schedule.printed_tasks import printed_tasks
+from firstpour.stock.demo_stock import demo_stock
+from firstpour.workshop.workshop import Workshop
+from shelf_samples import TODAY, shipped
+
+SHELF = Workshop(catalogue=shipped(), stock=demo_stock(today=TODAY), today=TODAY)
+BOLLARD = PartRequest(name="bollard", sample=Sample.BOLLARD, copies=3, hardness="D 75")
+
+
+def job(*parts: PartRequest, prefer: Preference | None = None) -> Job:
+    return Job(name="a job", parts=parts, prefer=prefer, hands_per_h=20.0)
+
+
+def quiet(*_: object) -> None:
+    """Nobody looks on."""
+
+
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Stages of this module are worked out once."""
+    folder: Path = tmp_path_factory.mktemp("kept")
+    return folder
+
+
+def test_a_rigid_part_that_is_cheapest_printed_has_no_mould_and_says_why(kept: Path, tmp_path: Path) -> None:
+    asked = job(BOLLARD, prefer=Preference.CHEAPEST)
+    saved = plan_into(asked, tmp_path / "out", progress=quiet, workshop=SHELF, kept=kept)
+    assert saved.plan.parts == ()
+    entry = saved.entry.printed[0]
+    assert entry.route.why.startswith("cheapest for 3 copies: printed in ")
+    assert "cast in" in entry.route.why
+    assert entry.prints >= 3
+    assert entry.costs
+    corners = read_stl(tmp_path / "out" / entry.file).reshape(-1, 3)
+    assert corners.min(axis=0) == pytest.approx([0.0, 0.0, 0.0], abs=1e-6)
+    assert corners.max(axis=0) == pytest.approx(entry.size_mm)
+    assert entry.file in saved.entry.files
+
+
+def test_the_tasks_of_a_print_take_the_minutes_of_its_route(kept: Path) -> None:
+    one = plan_by_route(job(BOLLARD, prefer=Preference.CHEAPEST), progress=quiet, workshop=SHELF, kept=kept).printed[
+        0
+    ]
+    tasks, what = printed_tasks(one), one.taken.route.outcome
+    assert sum(task.minutes for task in tasks.tasks if task.attended) == pytest.approx(what.hands_min)
+    assert sum(task.minutes for task in tasks.tasks) == pytest.approx(what.all_copies_min)
+    assert len(tasks.holds) == what.goes
+
+
+def test_a_part_that_is_to_be_cast_is_cast_the_way_that_is_preferred(kept: Path) -> None:
+    wished = replace(BOLLARD, route=Making.CAST)
+    plan = plan_by_route(job(wished, prefer=Preference.SOONEST), progress=quiet, workshop=SHELF, kept=kept)
+    assert plan.printed == ()
+    one = plan.parts[0]
+    assert one.taken is not None
+    recipe = one.taken.route.recipe
+    assert one.taken.why.startswith("the job asks for it: cast; of these soonest for 3 copies")
+    assert (one.mould.kind.value, one.request.moulds) == (recipe.kind, recipe.moulds)
+    assert one.choice is not None
+    assert one.choice.silicone is not None
+    assert one.choice.casting is not None
+    assert (one.choice.silicone.material.id, one.choice.casting.material.id) == (
+        recipe.silicone_id, recipe.material_id,
+    )  # fmt: skip
+
+
+def test_a_named_kind_of_mould_is_kept_by_the_preference(kept: Path) -> None:
+    wished = replace(BOLLARD, route=Making.CAST, kind=MouldKind.BLOCK)
+    plan = plan_by_route(job(wished, prefer=Preference.CHEAPEST), progress=quiet, workshop=SHELF, kept=kept)
+    assert plan.parts[0].mould.kind is MouldKind.BLOCK
+
+
+def test_without_a_preference_the_plan_is_as_it_was(kept: Path) -> None:
+    plan = plan_by_route(job(BOLLARD), progress=quiet, workshop=SHELF, kept=kept)
+    assert plan.printed == ()
+    assert [one.taken for one in plan.parts] == [None]
+
+
+def test_a_soft_part_cannot_be_printed_and_is_told_by_how_much_it_misses(kept: Path) -> None:
+    soft = replace(BOLLARD, hardness="A 20", route=Making.PRINT)
+    with pytest.raises(WorkshopError, match="nearest is printed in .*A 50 is 30 points too hard for A 20"):
+        plan_by_route(job(soft), progress=quiet, workshop=SHELF, kept=kept)
+    both = plan_by_route(job(replace(soft, name="soft"), BOLLARD), progress=quiet, workshop=SHELF, kept=kept)
+    assert [one.request.name for one in both.parts] == ["bollard"]
+    assert [one.name for one in both.failed] == ["soft"]
+
+
+PART = '[[part]]\nsample = "bollard"\n'
+CONTRADICTIONS = [
+    ('hardness = "D 75"\nroute = "print directly"\nkind = "trays"', "kind: a print has no mould"),
+    ('hardness = "D 75"\nroute = "print directly"\nmoulds = 2', "moulds: a print has no mould"),
+    ('route = "print directly"', "without a hardness"),
+    ('hardness = "D 75"\nprint_in = "filament-rigid"', "print_in without route"),
+    ('kind = "open-face"\n[[part.gate]]\nat_mm = [0, 0, 1]', "poured through its open back"),
+    ('hardness = "D 75"\nclear = true\npaint = "flexible-paint"', "clear no more"),
+]
+
+
+@pytest.mark.parametrize(("keys", "told"), CONTRADICTIONS)
+def test_wishes_that_contradict_each_other_are_refused_by_name(keys: str, told: str, tmp_path: Path) -> None:
+    with pytest.raises(BadJob, match=told) as refused:
+        job_from_text(PART + keys, folder=tmp_path)
+    assert refused.value.remedy
