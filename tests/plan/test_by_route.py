@@ -92,7 +92,7 @@ def test_without_a_preference_the_plan_is_as_it_was(kept: Path) -> None:
 
 def test_a_soft_part_cannot_be_printed_and_is_told_by_how_much_it_misses(kept: Path) -> None:
     soft = replace(BOLLARD, hardness="A 20", route=Making.PRINT)
-    with pytest.raises(WorkshopError, match="nearest is printed in .*A 50 is 30 points too hard for A 20"):
+    with pytest.raises(WorkshopError, match=r"nearest is printed in .*A 50 is 30 points too hard for A 20"):
         plan_by_route(job(soft), progress=quiet, workshop=SHELF, kept=kept)
     both = plan_by_route(job(replace(soft, name="soft"), BOLLARD), progress=quiet, workshop=SHELF, kept=kept)
     assert [one.request.name for one in both.parts] == ["bollard"]
