@@ -156,7 +156,10 @@ def _printed(one: PartPlan, found: Taken) -> PrintedPart:
 def _not_taken(one: PartPlan, why: Refused) -> FailedPart:
     """A part that cannot be made as its maker fixed it."""
     return FailedPart(
-        name=one.request.name, problem=f"{why.name} is not possible: {why.reason}", remedy=why.remedy, code="route"
+        name=one.request.name,
+        problem=f"{why.name} is not possible: {why.reason}",
+        remedy=why.remedy,
+        code=WorkshopError.code,
     )
 
 
