@@ -14,13 +14,23 @@ def faults(network: Network, calendar: Calendar, schedule: Schedule) -> list[str
         found += [f"{task.id} begins before {before} has ended" for before in task.after if start < ends[before]]
         if task.at_once is not None and start != ends[task.at_once]:
             found.append(f"{task.id} does not follow {task.at_once} at once")
-        if task.by_hours and end > start and not any(low <= start and end <= high for low, high in calendar.windows):
+        if task.pinned and start:
+            found.append(f"{task.id} runs already, and is put off")
+        if (
+            task.by_hours
+            and not task.pinned
+            and end > start
+            and not any(low <= start and end <= high for low, high in calendar.windows)
+        ):
             found.append(f"{task.id} is outside the hours")
     busy: dict[tuple[str, int], str] = {}
     stretches = [("hands", starts[t.id], ends[t.id], t.id) for t in network.tasks if t.attended]
     for task in network.tasks:
         stretches += [(machine, starts[task.id], ends[task.id], task.id) for machine in task.uses]
-    stretches += [(hold.machine, starts[hold.first], ends[hold.last], hold.first) for hold in network.holds]
+    stretches += [
+        (hold.machine, 0 if hold.first is None else starts[hold.first], ends[hold.last], hold.last)
+        for hold in network.holds
+    ]
     for what, start, end, name in stretches:
         for step in range(start, end):
             if (what, step) in busy:

@@ -5,7 +5,8 @@ from hashlib import sha256
 
 from icalendar import Alarm, Calendar, Event
 
-from firstpour.schedule.make import JobSchedule, PlacedTask
+from firstpour.schedule.make import JobSchedule
+from firstpour.schedule.values import PlacedTask
 
 
 def calendar_bytes(made: JobSchedule, *, name: str, now: datetime) -> bytes:

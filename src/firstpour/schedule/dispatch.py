@@ -1,12 +1,18 @@
 """A schedule by rule: whatever can begin first is begun, and of those the task with the longest tail behind it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
 
 from firstpour.errors import BadRequest
+from firstpour.kernels.line_up import line_up
 from firstpour.schedule.values import Calendar, Network, Proved, Schedule, Task
 from firstpour.workshop.hours import DAY_MIN
 
 Tails = Mapping[str, int]
+Steps = NDArray[np.int64]
 
 
 def tails_of(network: Network, calendar: Calendar) -> Tails:
@@ -31,70 +37,103 @@ def heads_of(network: Network, calendar: Calendar) -> Tails:
 
 def waits_of(task: Task) -> tuple[str, ...]:
     """The tasks that must have ended before it."""
-    return (*task.after, *([] if task.at_once is None else [task.at_once]))
+    return task.after if task.at_once is None else (task.at_once,)
 
 
 def dispatch(network: Network, calendar: Calendar) -> Schedule:
-    """Place every task by the rule.
+    """Place every task by the rule, at its likeliest length.
 
     Raises
     ------
     BadRequest
         If a task fits into no window.
     """
+    steps = np.array([[calendar.steps(task.minutes) for task in network.tasks]], np.int64)
+    placed = place_runs(network, calendar, steps)
+    if placed.stuck[0] >= 0:
+        raise too_long(network.tasks[placed.stuck[0]], calendar)
+    names = [task.id for task in network.tasks]
+    starts = dict(zip(names, placed.starts[0].tolist(), strict=True))
+    ends = dict(zip(names, (placed.starts[0] + steps[0]).tolist(), strict=True))
+    return Schedule(starts=starts, ends=ends, proved=Proved.RULE, bound=0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Runs:
+    """Start of every task in every run, (runs, tasks); `stuck`: the first task that found no place, or −1 (runs,)."""
+
+    starts: Steps
+    stuck: Steps
+
+
+def place_runs(network: Network, calendar: Calendar, steps: Steps) -> Runs:
+    """Place the tasks by the rule once for each row of `steps` (runs, tasks); below zero a task is not there."""
+    number = {task.id: n for n, task in enumerate(network.tasks)}
     tails = tails_of(network, calendar)
-    board = _Board(network, calendar)
-    left = {task.id: task for task in network.tasks}
-    while left:
-        ready = [task for task in left.values() if all(before in board.ends for before in waits_of(task))]
-        places = [(at, -tails[task.id], task.id) for task in ready if (at := board.earliest(task)) is not None]
-        if not places:
-            raise too_long(next(iter(left.values())), calendar)
-        at, _, name = min(places)
-        board.put(left.pop(name), at)
-    return Schedule(starts=board.starts, ends=board.ends, proved=Proved.RULE, bound=0)
+    windows = np.array(calendar.windows, np.int64).reshape(-1, 2)
+    starts = np.zeros(steps.shape, np.int64)
+    takes, frees, held = _machines(network, number)
+    waits = [[number[before] for before in waits_of(task)] for task in network.tasks]
+    stuck = line_up(
+        np.ascontiguousarray(steps, np.int64),
+        np.array([task.attended for task in network.tasks], np.bool_),
+        np.array([task.by_hours and not task.pinned for task in network.tasks], np.bool_),
+        np.array([task.pinned for task in network.tasks], np.bool_),
+        np.array([-tails[task.id] for task in network.tasks], np.int64),
+        *_listed(waits),
+        *_listed(_turned(waits)),
+        *_listed(_blocks(network, number)),
+        *_listed(takes),
+        *_listed(frees),
+        held,
+        np.ascontiguousarray(windows[:, 0]),
+        np.ascontiguousarray(windows[:, 1]),
+        starts,
+    )
+    return Runs(starts=starts, stuck=stuck)
 
 
-class _Board:
-    """What is placed so far: when hands and machines are free."""
+def _blocks(network: Network, number: Mapping[str, int]) -> list[list[int]]:
+    """Each task with what follows it at once, in order; nothing for a task that follows another."""
+    head: dict[str, str] = {}
+    blocks: list[list[int]] = [[] for _ in network.tasks]
+    for task in network.tasks:
+        head[task.id] = task.id if task.at_once is None else head[task.at_once]
+        blocks[number[head[task.id]]].append(number[task.id])
+    return blocks
 
-    def __init__(self, network: Network, calendar: Calendar) -> None:
-        self._calendar = calendar
-        self.starts: dict[str, int] = {}
-        self.ends: dict[str, int] = {}
-        self._hands = 0
-        self._free: dict[str, int | None] = {}
-        self._taken: dict[str, list[str]] = {}
-        self._let_go: dict[str, list[str]] = {}
-        for hold in network.every_hold:
-            self._taken.setdefault(hold.first, []).append(hold.machine)
-            self._let_go.setdefault(hold.last, []).append(hold.machine)
 
-    def earliest(self, task: Task) -> int | None:
-        """The earliest start; None while a machine that it needs is held, or where no window takes it."""
-        if task.at_once is not None:
-            return self.ends[task.at_once]
-        at = max((self.ends[before] for before in task.after), default=0)
-        for machine in self._taken.get(task.id, ()):
-            free = self._free.get(machine, 0)
-            if free is None:
-                return None
-            at = max(at, free)
-        if task.attended:
-            at = max(at, self._hands)
-        steps = self._calendar.steps(task.minutes)
-        return self._calendar.first_fit(at, steps) if task.by_hours else at
+def _machines(
+    network: Network, number: Mapping[str, int]
+) -> tuple[list[list[int]], list[list[int]], NDArray[np.bool_]]:
+    """Machines that each task takes, those that it lets go, and whether each is taken from the beginning on."""
+    machines = {name: n for n, name in enumerate(dict.fromkeys(hold.machine for hold in network.every_hold))}
+    takes: list[list[int]] = [[] for _ in network.tasks]
+    frees: list[list[int]] = [[] for _ in network.tasks]
+    held = np.zeros(max(1, len(machines)), np.bool_)
+    for hold in network.every_hold:
+        machine = machines[hold.machine]
+        frees[number[hold.last]].append(machine)
+        if hold.first is None:
+            held[machine] = True
+        else:
+            takes[number[hold.first]].append(machine)
+    return takes, frees, held
 
-    def put(self, task: Task, at: int) -> None:
-        """Place the task."""
-        end = at + self._calendar.steps(task.minutes)
-        self.starts[task.id], self.ends[task.id] = at, end
-        if task.attended:
-            self._hands = max(self._hands, end)
-        for machine in self._taken.get(task.id, ()):
-            self._free[machine] = None
-        for machine in self._let_go.get(task.id, ()):
-            self._free[machine] = end
+
+def _turned(lists: Sequence[Sequence[int]]) -> list[list[int]]:
+    """For each task those that name it."""
+    turned: list[list[int]] = [[] for _ in lists]
+    for n, named in enumerate(lists):
+        for other in named:
+            turned[other].append(n)
+    return turned
+
+
+def _listed(lists: Sequence[Sequence[int]]) -> tuple[Steps, Steps]:
+    """Where each list begins (lists + 1), and all of them one after the other."""
+    begins = np.concatenate([[0], np.cumsum([len(one) for one in lists])]).astype(np.int64)
+    return begins, np.array([value for one in lists for value in one], np.int64)
 
 
 def too_long(task: Task, calendar: Calendar) -> BadRequest:

@@ -11,7 +11,7 @@ from firstpour.schedule.hours_ahead import STEP_MIN, calendar_from, clock_of
 from firstpour.schedule.part_tasks import Ways, part_tasks
 from firstpour.schedule.printed_tasks import printed_tasks
 from firstpour.schedule.solve import Effort, solve
-from firstpour.schedule.values import Calendar, Network, Proved, Schedule, Task
+from firstpour.schedule.values import Calendar, Network, PlacedTask, Proved, Schedule
 from firstpour.values import Finding, Severity
 from firstpour.workshop.hours import DAY_MIN, Hours, Window
 
@@ -20,15 +20,6 @@ MOST_MOULDS = 8
 FASTER_RATIO = 0.5
 """An accelerated or faster silicone cures in so much of the time: common practice, no source."""
 EXTRA_MIN = 60
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlacedTask:
-    """A task with its start and end on the workshop's clock."""
-
-    task: Task
-    start: datetime
-    end: datetime
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

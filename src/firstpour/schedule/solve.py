@@ -87,8 +87,8 @@ class _Model:
                 self._starts[task.id] = self._end(task.at_once)
                 continue
             low, high = self._heads[task.id], self._latest - self._tails[task.id]
-            domain = [(low, high)]
-            if task.by_hours:
+            domain = [(0, 0)] if task.pinned else [(low, high)]
+            if task.by_hours and not task.pinned:
                 windows = [(max(low, a), min(high, b - steps)) for a, b in self._calendar.windows]
                 domain = [(a, b) for a, b in windows if a <= b]
             start = self._model.new_int_var_from_domain(self._cp.Domain.from_intervals(domain), task.id)
@@ -100,14 +100,19 @@ class _Model:
         self._model.add_no_overlap(hands)
 
     def _keep_order(self) -> None:
+        held = {name for hold in self._network.every_hold for name in (hold.first, hold.last)}
         for task in self._network.tasks:
+            if len(task.after) > 1 and not task.by_hours and task.id not in held:
+                # a wait loses nothing by beginning as soon as it can
+                self._model.add_max_equality(self._starts[task.id], [self._end(before) for before in task.after])
+                continue
             for before in task.after:
                 self._model.add(self._starts[task.id] >= self._end(before))
 
     def _share_machines(self) -> None:
         holds = defaultdict(list)
         for k, hold in enumerate(self._network.every_hold):
-            start, end = self._starts[hold.first], self._end(hold.last)
+            start, end = (0 if hold.first is None else self._starts[hold.first]), self._end(hold.last)
             if hold.first == hold.last:
                 size: Any = self._steps[hold.first]
             else:
@@ -118,7 +123,9 @@ class _Model:
 
     def visits(self) -> Any:
         """The number of windows with attended work in them; None where there is nothing to choose."""
-        attended = [task for task in self._network.tasks if task.attended and self._steps[task.id]]
+        attended = [
+            task for task in self._network.tasks if task.attended and self._steps[task.id] and not task.pinned
+        ]
         used: dict[int, Any] = {}
         last = self.value(self.last)
         for task in attended:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
 
 from firstpour.errors import BadRequest
@@ -42,6 +43,16 @@ class Task:
     text: str = ""
     good_copies: int = 0
     """Copies that come out of the mould with this task, before any is found spoiled."""
+    can_pause: bool = False
+    """Whether it may be left and gone on with another time: sanding may, a coat, a mix or a pour may not."""
+    round: int = 0
+    """The round of casting that it belongs to; 0 where it belongs to none."""
+    mould: int = 0
+    """The mould that it makes; 0 where it makes none."""
+    again: int = 0
+    """It is done only if the mould has failed so many times: for the risk, never in a schedule."""
+    pinned: bool = False
+    """Whether it runs already: it starts at the beginning, whatever the hours are."""
 
     @property
     def by_hours(self) -> bool:
@@ -51,10 +62,10 @@ class Task:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hold:
-    """A machine that is taken from the start of the task `first` to the end of the task `last`."""
+    """A machine taken from the start of the task `first` (None: the beginning) to the end of the task `last`."""
 
     machine: str
-    first: str
+    first: str | None
     last: str
 
 
@@ -70,10 +81,10 @@ class Network:
         seen: set[str] = set()
         for task in self.tasks:
             waits = {*task.after, *([task.at_once] if task.at_once else [])}
-            if task.id in seen or not waits <= seen:
+            if task.id in seen or not waits <= seen or (task.at_once is not None and task.after):
                 raise BadRequest(
-                    f"the task “{task.id}” stands twice or before what it waits for",
-                    remedy="give every task once, after those that it waits for",
+                    f"the task “{task.id}” stands twice, before what it waits for, or begins at once after several",
+                    remedy="give every task once, after those that it waits for; what begins at once waits for one",
                 )
             seen.add(task.id)
 
@@ -141,3 +152,12 @@ class Schedule:
     def gap_ratio(self) -> float:
         """How far the last end may lie above the best possible."""
         return (self.last - self.bound) / self.last if self.last else 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedTask:
+    """A task with its start and end on the workshop's clock."""
+
+    task: Task
+    start: datetime
+    end: datetime
