@@ -34,7 +34,7 @@ def line_up(  # type: ignore[no-untyped-def]
     steps, hands, by_hours, pinned, rank, waits_from, waits, next_from, nexts, block_from, blocks,
     take_from, takes, free_from, frees, held, low, high, starts,
 ):  # fmt: skip
-    """Write when each task starts into `starts` (runs, tasks); give the first task without a place of each run, or −1.
+    """Write when each task starts into `starts` (runs, tasks); give the first task without a place a run, or −1.
 
     `steps` is (runs, tasks). Lists lie one after the other with the place where each task's begins (tasks + 1):
     `waits` what it waits for, `nexts` what waits for it, `blocks` itself and what follows it at once in order (empty
