@@ -50,16 +50,6 @@ export const remove = <T>(path: string): Promise<T> => answered<T>(path, { metho
 export const send = <T>(path: string, form: FormData): Promise<T> => answered<T>(path, { method: 'POST', body: form });
 export const bytes = async (path: string): Promise<ArrayBuffer> => (await answerOf(path)).arrayBuffer();
 
-/** None where it was not worked out yet, instead of a refusal. */
-export async function there<T>(path: string): Promise<T | null> {
-  try {
-    return await get<T>(path);
-  } catch (error) {
-    if (error instanceof Refusal && error.status === 404) return null;
-    throw error;
-  }
-}
-
 /** Follows the work on a job; give back how to stop following. */
 export function follow(job: string, told: (progress: Progress) => void, lost: () => void): () => void {
   const source = new EventSource(`/api/jobs/${job}/progress`);

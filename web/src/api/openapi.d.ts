@@ -500,6 +500,146 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/bench": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Sessions
+         * @description The sessions that are not done.
+         */
+        get: operations["sessions"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/jobs/{job_id}/bench": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Begin
+         * @description Begin to make a part: the job's plan is kept as it stands, and its first step shown.
+         */
+        post: operations["begin"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/bench/{session}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Session
+         * @description What to do now, the clocks and the moulds.
+         */
+        get: operations["session"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/bench/{session}/done": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Step Done
+         * @description The step at hand is done; the clock that it sets starts now.
+         */
+        post: operations["step_done"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/bench/{session}/weigh": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Weigh
+         * @description Judge what was weighed, and take it off the shelf; within the tolerance the step is done.
+         */
+        post: operations["weigh"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/bench/{session}/outcome": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Outcome
+         * @description What came out of the mould at hand.
+         */
+        post: operations["outcome"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/bench/{session}/undo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Take Back
+         * @description Take the last entry back, with its clock and what it took off the shelf.
+         */
+        post: operations["take_back"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -644,6 +784,280 @@ export interface components {
             weigh_additives_g: {
                 [key: string]: number;
             };
+        };
+        /**
+         * BenchBeginWish
+         * @description A part of the job's plan to begin with, by its key.
+         */
+        BenchBeginWish: {
+            /** Part */
+            part: string;
+            /** Moulds */
+            moulds?: number | null;
+            /** Temperature C */
+            temperature_c?: number | null;
+        };
+        /**
+         * BenchClockEntry
+         * @description A clock by the server's absolute times; `left_s` is below 0 once it is over.
+         */
+        BenchClockEntry: {
+            /** Id */
+            id: number;
+            kind: components["schemas"]["ClockKind"];
+            /** Name */
+            name: string;
+            /**
+             * Started At
+             * Format: date-time
+             */
+            started_at: string;
+            /**
+             * Ends At
+             * Format: date-time
+             */
+            ends_at: string;
+            /** Warn At */
+            warn_at: string | null;
+            /** Left S */
+            left_s: number;
+            state: components["schemas"]["ClockState"];
+        };
+        /**
+         * BenchDefect
+         * @description One defect of a copy and its place.
+         */
+        BenchDefect: {
+            kind: components["schemas"]["DefectKind"];
+            /** @default all over */
+            place?: components["schemas"]["Place"];
+        };
+        /**
+         * BenchDoneWish
+         * @description The step that is done: refused where the session has moved on meanwhile.
+         */
+        BenchDoneWish: {
+            /** Step */
+            step: string;
+            /**
+             * Note
+             * @default
+             */
+            note?: string;
+        };
+        /**
+         * BenchLineEntry
+         * @description A session in the list.
+         */
+        BenchLineEntry: {
+            /** Session */
+            session: number;
+            /** Job */
+            job: string;
+            /** Part */
+            part: string;
+            /**
+             * Begun At
+             * Format: date-time
+             */
+            begun_at: string;
+            /** Stage */
+            stage: string;
+            /** Next */
+            next: string;
+            /** Good */
+            good: number;
+            /** Copies */
+            copies: number;
+            /** Done */
+            done: boolean;
+        };
+        /**
+         * BenchMouldEntry
+         * @description A mould with the shots it has given, and how many it is reckoned to last.
+         */
+        BenchMouldEntry: {
+            /** Number */
+            number: number;
+            /** Shots */
+            shots: number;
+            /** Good */
+            good: number;
+            /** Life Low Shots */
+            life_low_shots: number | null;
+            /** Life High Shots */
+            life_high_shots: number | null;
+            /** In Use */
+            in_use: boolean;
+        };
+        /**
+         * BenchOutcomeWish
+         * @description What came out of the mould; good without a defect.
+         */
+        BenchOutcomeWish: {
+            /** Step */
+            step: string;
+            /**
+             * Defects
+             * @default []
+             */
+            defects?: components["schemas"]["BenchDefect"][];
+            /**
+             * Note
+             * @default
+             */
+            note?: string;
+        };
+        /**
+         * BenchSessionEntry
+         * @description A session as it stands at `now`.
+         */
+        BenchSessionEntry: {
+            /**
+             * Now
+             * Format: date-time
+             * @description The server's clock.
+             */
+            now: string;
+            /** Session */
+            session: number;
+            /** Job */
+            job: string;
+            /** Part */
+            part: string;
+            /** Copies */
+            copies: number;
+            /** Good */
+            good: number;
+            /** Spoiled */
+            spoiled: number;
+            /** Round */
+            round: number;
+            /** Stage */
+            stage: string;
+            /** @description None once all copies are there. */
+            step: components["schemas"]["BenchStepEntry"] | null;
+            /** Step Number */
+            step_number: number;
+            /** Steps In Stage */
+            steps_in_stage: number;
+            /** Next Title */
+            next_title: string | null;
+            /** Clocks */
+            clocks: components["schemas"]["BenchClockEntry"][];
+            /** Moulds */
+            moulds: components["schemas"]["BenchMouldEntry"][];
+            /**
+             * Entries
+             * @description How much was logged; the last of it can be taken back.
+             */
+            entries: number;
+            /** Findings */
+            findings: components["schemas"]["FindingEntry"][];
+            /** Done */
+            done: boolean;
+            /**
+             * Defect Kinds
+             * @description What may be wrong with a copy.
+             */
+            defect_kinds: components["schemas"]["DefectKind"][];
+            /**
+             * Defect Places
+             * @description Where it may sit.
+             */
+            defect_places: components["schemas"]["Place"][];
+        };
+        /**
+         * BenchSessionsEntry
+         * @description The sessions that are not done, the oldest first.
+         */
+        BenchSessionsEntry: {
+            /**
+             * Now
+             * Format: date-time
+             */
+            now: string;
+            /** Sessions */
+            sessions: components["schemas"]["BenchLineEntry"][];
+        };
+        /**
+         * BenchStepEntry
+         * @description What to do now.
+         */
+        BenchStepEntry: {
+            /** Id */
+            id: string;
+            kind: components["schemas"]["StepKind"];
+            /** Title */
+            title: string;
+            /** Items */
+            items: string[];
+            /** Cautions */
+            cautions: string[];
+            weigh: components["schemas"]["BenchWeighEntry"] | null;
+            /**
+             * Waits For
+             * @description Names of the clocks that must have ended before it is done.
+             */
+            waits_for: string[];
+            /** Mould */
+            mould: number | null;
+        };
+        /**
+         * BenchWeighEntry
+         * @description What goes on the scale, and how far B may lie off its ratio to A.
+         */
+        BenchWeighEntry: {
+            /** Material Id */
+            material_id: string;
+            /** Name */
+            name: string;
+            /** A G */
+            a_g: number;
+            /** B G */
+            b_g: number;
+            /** Additives G */
+            additives_g: {
+                [key: string]: number;
+            };
+            /** Tolerance Ratio */
+            tolerance_ratio: number;
+            /** Scale Step G */
+            scale_step_g: number;
+        };
+        /**
+         * BenchWeighWish
+         * @description What the scale showed.
+         */
+        BenchWeighWish: {
+            /** Step */
+            step: string;
+            /** A G */
+            a_g: number;
+            /**
+             * B G
+             * @default 0
+             */
+            b_g?: number;
+        };
+        /**
+         * BenchWeighedEntry
+         * @description A weighing judged, and how the session then stands.
+         */
+        BenchWeighedEntry: {
+            verdict: components["schemas"]["Verdict"];
+            /** Add G */
+            add_g: number;
+            /** Ratio Error Ratio */
+            ratio_error_ratio: number;
+            /** Advice */
+            advice: string[];
+            /**
+             * Findings
+             * @description Where the shelf holds less than was weighed.
+             */
+            findings: components["schemas"]["FindingEntry"][];
+            session: components["schemas"]["BenchSessionEntry"];
         };
         /**
          * BoardsEntry
@@ -809,6 +1223,18 @@ export interface components {
             rejected: components["schemas"]["RejectedEntry"][];
         };
         /**
+         * ClockKind
+         * @description What a clock runs for.
+         * @enum {string}
+         */
+        ClockKind: "pot life" | "cure" | "print" | "wait";
+        /**
+         * ClockState
+         * @description How a clock stands.
+         * @enum {string}
+         */
+        ClockState: "running" | "nearly over" | "over";
+        /**
          * CostEntry
          * @description One term of the money.
          */
@@ -840,6 +1266,12 @@ export interface components {
             /** Left */
             left: string;
         };
+        /**
+         * DefectKind
+         * @description What is seen on a copy, in the words of the trade.
+         * @enum {string}
+         */
+        DefectKind: "tacky all over" | "soft spots" | "tacky at the surface only" | "large bubble" | "small bubbles" | "not filled" | "flash" | "torn" | "halves out of line" | "sunken spot" | "cloudy" | "brittle" | "stuck in the mould";
         /**
          * DirectionsEntry
          * @description Draw directions, the best first.
@@ -2105,6 +2537,12 @@ export interface components {
             ];
         };
         /**
+         * Place
+         * @description Where it sits.
+         * @enum {string}
+         */
+        Place: "all over" | "highest places" | "lowest places" | "at the gate" | "along the parting line" | "thin walls" | "thick sections" | "where air was foretold" | "against the mould";
+        /**
          * PlaceKind
          * @description What lies under a gate or a vent, from the best place to the worst.
          * @enum {string}
@@ -3214,6 +3652,12 @@ export interface components {
             uses: string | null;
         };
         /**
+         * StepKind
+         * @description What is done at a step.
+         * @enum {string}
+         */
+        StepKind: "do" | "weigh" | "stir together" | "pour" | "wait" | "say what came out";
+        /**
          * StiffnessEntry
          * @description How stiff the copy is: an estimate from its hardness.
          */
@@ -3387,6 +3831,12 @@ export interface components {
             /** Print Ml */
             print_ml: number;
         };
+        /**
+         * Verdict
+         * @description Whether one may go on with what was weighed.
+         * @enum {string}
+         */
+        Verdict: "go on" | "add A" | "add B" | "weigh anew";
         /**
          * Way
          * @description How the silicone of an undercut comes out.
@@ -4740,6 +5190,300 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["WorkshopEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    sessions: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchSessionsEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    begin: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BenchBeginWish"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchSessionEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    session: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                session: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchSessionEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    step_done: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                session: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BenchDoneWish"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchSessionEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    weigh: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                session: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BenchWeighWish"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchWeighedEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    outcome: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                session: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BenchOutcomeWish"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchSessionEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    take_back: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                session: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchSessionEntry"];
                 };
             };
             /** @description Refused: the problem and the remedy. */
