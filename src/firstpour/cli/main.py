@@ -32,6 +32,7 @@ app = typer.Typer(
 def register_commands() -> None:
     """Attach every command; a command module itself imports nothing heavy until it runs."""
     from firstpour.cli import (
+        bench_commands,
         fill_commands,
         master_commands,
         mould_commands,
@@ -41,6 +42,7 @@ def register_commands() -> None:
         schedule_commands,
         serve_commands,
         shelf_commands,
+        store_commands,
         workshop_commands,
     )
 
@@ -55,6 +57,8 @@ def register_commands() -> None:
         serve_commands,
         shelf_commands,
         workshop_commands,
+        bench_commands,
+        store_commands,
     )
     if not app.registered_commands:
         for commands in every:

@@ -1,0 +1,120 @@
+"""How a session is shown: the step large and plain, its clocks, and what to look out for."""
+
+from dataclasses import fields, is_dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from firstpour.cli import show
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from firstpour.bench.causes import Likely
+    from firstpour.bench.session import WeighAnswer
+    from firstpour.bench.state import ClockLine, SessionState
+
+
+def show_state(state: "SessionState", *, at: datetime, as_json: bool) -> None:
+    """The session as it stands at `at`."""
+    if as_json:
+        show.print_json(as_table(state))
+        return
+    show.print_words(
+        f"Session {state.session}, {state.part}: {state.good} of {state.copies} good"
+        + (f", {state.spoiled} spoiled" if state.spoiled else "")
+    )
+    if state.step is None:
+        show.print_words(state.stage.capitalize() + ".", style="bold")
+    else:
+        step = state.step
+        for caution in step.cautions:
+            show.print_words(f"! {caution}", style="yellow")
+        place = f"{state.stage}, step {state.step_number} of {state.steps_in_stage}"
+        show.print_words(f"{step.title}  ({place})", style="bold")
+        for item in step.items:
+            show.print_words(f"- {item}")
+        if step.picture is not None:
+            show.print_words(f"Picture: {state.plan_folder}/{step.picture}", style="dim")
+    for clock in state.clocks:
+        show.print_words(f"Clock: {clock_words(clock)}", style="" if clock.left_s > 0 else "bold")
+    show.print_findings(state.findings)
+
+
+def show_weighed(answer: "WeighAnswer", *, at: datetime, as_json: bool) -> None:
+    """What was weighed, judged, and the session after it."""
+    if as_json:
+        show.print_json(
+            {
+                "weighed": as_table(answer.weighed),
+                "taken": as_tables(answer.taken),
+                "findings": as_tables(answer.findings),
+                "state": as_table(answer.state),
+            }
+        )
+        return
+    one = answer.weighed
+    show.print_words(
+        f"{one.total_g:.2f} g; B is {100 * one.ratio_error_ratio:+.1f} % off its ratio to A "
+        f"(it may be {100 * one.tolerance_ratio:.2g} %; the scale alone {100 * one.scale_share_ratio:.1f} %): "
+        f"{one.verdict.value}.",
+        style="bold",
+    )
+    for words in one.advice:
+        show.print_words(words)
+    show.print_findings(answer.findings)
+    show_state(answer.state, at=at, as_json=False)
+
+
+MOST_CAUSES = 5
+
+
+def show_causes(causes: "Sequence[Likely]", *, as_json: bool) -> None:
+    """The likeliest causes with their reasons; in JSON all of them."""
+    if as_json:
+        show.print_json({"causes": as_tables(causes)})
+        return
+    for one in causes[:MOST_CAUSES]:
+        show.print_words(
+            f"{100 * one.share:.0f} %  {one.name} (at first {100 * one.prior_share:.0f} %)", style="bold"
+        )
+        for reason in one.reasons_for:
+            show.print_words(f"for: {reason.words} (× {reason.ratio:g})", indent=2)
+        for reason in one.reasons_against:
+            show.print_words(f"against: {reason.words} (× {reason.ratio:g})", indent=2)
+        show.print_words(f"try: {one.next_try}", indent=2)
+    show.print_words("Shares are estimates of our own: they rank what to try first, and are no frequencies.")
+
+
+def clock_words(clock: "ClockLine") -> str:
+    """“pot life of …: 12 min 5 s left, until 14:32”."""
+    left_s = abs(int(clock.left_s))
+    hours, rest = divmod(left_s, 3600)
+    minutes, seconds = divmod(rest, 60)
+    length = f"{hours} h {minutes} min" if hours else f"{minutes} min {seconds} s"
+    how = "left, until" if clock.left_s > 0 else "over, since"
+    return f"{clock.name}: {length} {how} {moment_words(clock.ends_at)}"
+
+
+def moment_words(at: datetime) -> str:
+    """A moment by the clock here."""
+    return f"{at.astimezone():%a %d %b, %H:%M}"
+
+
+def as_table(value: Any) -> dict[str, Any]:
+    """A value under its keys, moments as ISO 8601 in UTC."""
+    return {one.name: _plain(getattr(value, one.name)) for one in fields(value)}
+
+
+def as_tables(values: "Iterable[Any]") -> list[dict[str, Any]]:
+    """Each of them so."""
+    return [as_table(one) for one in values]
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, datetime):
+        return value.isoformat()
+    if is_dataclass(value) and not isinstance(value, type):
+        return as_table(value)
+    if isinstance(value, (tuple, list)):
+        return [_plain(one) for one in value]
+    return value
