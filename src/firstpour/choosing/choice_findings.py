@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from firstpour.choosing.choice import Chosen, PlannedPour
 from firstpour.choosing.decisions import Decision, Picked, Rejected
 from firstpour.choosing.need import PartNeed
-from firstpour.choosing.trial import Trial, rounds, shots
+from firstpour.choosing.trial import Trial, fillings, rounds
 from firstpour.errors import WorkshopError
 from firstpour.materials.compatibility import MouldLife
 from firstpour.materials.tear import NICK_MM, SAFE_MARGIN, tear_margin
@@ -134,7 +134,7 @@ def wear_findings(need: PartNeed, life: MouldLife | None) -> tuple[Finding, ...]
     each = rounds(need)
     if life is None or each <= life.low:
         return ()
-    moulds = -(-shots(need) // life.low)
+    moulds = -(-fillings(need) // life.low)
     return (
         Finding(
             severity=Severity.WARNING,

@@ -42,11 +42,11 @@ def pour_alone_min(fit: PourFit) -> float:
     return sum(one.time.mean_min for one in fit.steps if one.name is PourStepName.POUR)
 
 
-def filling_min(fit: PourFit, *, openings: int, moulds: int, at_once: int) -> float:
-    """Minutes of hands to fill so many moulds, a mix for every `at_once`; the `fit` is of `openings` cavities.
+def filling_min(fit: PourFit, *, openings: int, cavities: int, at_once: int) -> float:
+    """Minutes of hands to fill so many cavities, a mix for every `at_once`; the `fit` is of `openings` cavities.
 
-    Pouring grows with the moulds; weighing and mixing come once a mix.
+    Pouring grows with the cavities; weighing and mixing come once a mix.
     """
     alone_min = pour_alone_min(fit)
-    mixes = ceil(moulds / at_once)
-    return mixes * (work_min(fit) - alone_min) + moulds * alone_min / max(1, openings)
+    mixes = ceil(cavities / at_once)
+    return mixes * (work_min(fit) - alone_min) + cavities * alone_min / max(1, openings)

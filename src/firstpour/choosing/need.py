@@ -18,7 +18,7 @@ SURFACES = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartNeed:
-    """One part of the job, as far as the shelf needs to know it. Volumes are those of one mould and one shot.
+    """One part of the job, as far as the shelf needs to know it. Silicone is that of a mould, casting of a copy.
 
     To decide on materials, volumes may be estimates; to provide them, they are those of the finished mould.
     """
@@ -35,6 +35,8 @@ class PartNeed:
     master_steps: tuple[Step, ...] = ()
     """The work on the master before silicone meets it; each step leaves its traits on the surface."""
     moulds: int = 1
+    cavities: int = 1
+    """Copies that one filling of a mould gives."""
     serial_pours: int = 1
     """Silicone pours that must wait for one another: 2 for a bedding, 1 for trays."""
     stretch_ratio: float = 0.0

@@ -5,7 +5,7 @@ from math import ceil
 
 from firstpour.choosing.choice import Chosen, PlannedMix, Supply
 from firstpour.choosing.need import PartNeed
-from firstpour.choosing.trial import rounds, shots
+from firstpour.choosing.trial import fillings, rounds
 from firstpour.materials.gear import Each, gear_for
 from firstpour.materials.steps import On, Step
 from firstpour.stock.stock import Amount
@@ -36,7 +36,7 @@ def times_done(one: Step, need: PartNeed) -> int:
     if one.on is On.COPY:
         return need.copies
     if one.on is On.MOULD:
-        return shots(need) if one.each_pour else need.moulds * ceil(rounds(need) / RELEASE_EVERY)
+        return fillings(need) if one.each_pour else need.moulds * ceil(rounds(need) / RELEASE_EVERY)
     return need.moulds if one.id == "release-silicone" else 1
 
 

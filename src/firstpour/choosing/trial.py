@@ -76,7 +76,17 @@ def shots(need: PartNeed) -> int:
 
 def rounds(need: PartNeed) -> int:
     """Times that all moulds are filled."""
-    return ceil(shots(need) / need.moulds)
+    return ceil(shots(need) / filled_at_once(need))
+
+
+def filled_at_once(need: PartNeed) -> int:
+    """Cavities that a round fills."""
+    return need.moulds * need.cavities
+
+
+def fillings(need: PartNeed) -> int:
+    """Times that a mould is closed and filled, whichever it is."""
+    return ceil(shots(need) / need.cavities)
 
 
 def silicone_trial(need: PartNeed, workshop: Workshop, material: Material, *, casting: Material | None) -> Trial:
@@ -122,13 +132,13 @@ def casting_trial(need: PartNeed, workshop: Workshop, material: Material, additi
     WorkshopError
         If it cannot be mixed or worked here, or the paint will not hold.
     """
-    poured_ml = need.casting_ml * need.moulds
+    poured_ml = need.casting_ml * filled_at_once(need)
     mix = _mixed(
         workshop,
         material,
         poured_ml,
         additives,
-        cavities=need.moulds,
+        cavities=filled_at_once(need),
         section_mm=need.section_mm,
     )
     pour = Pour(
@@ -140,7 +150,7 @@ def casting_trial(need: PartNeed, workshop: Workshop, material: Material, additi
         pour_min=None if need.pour_min is None else need.pour_min * mix.batch_cavities,
     )
     steps = paint_steps(need, workshop.catalogue, material)
-    mixes = (PlannedMix(what=f"round of {need.moulds}", times=rounds(need), mix=mix),)
+    mixes = (PlannedMix(what=f"round of {filled_at_once(need)}", times=rounds(need), mix=mix),)
     lines = _lines(workshop, mixes)
     return Trial(
         material=material,

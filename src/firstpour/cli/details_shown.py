@@ -7,6 +7,7 @@ from firstpour.cli.show import duration_words
 from firstpour.units import chance_words
 
 if TYPE_CHECKING:
+    from firstpour.files.cavity_entries import CavityRowEntry
     from firstpour.files.material_entries import BatchEntry, ChosenEntry, PlannedMixEntry, PlannedPourEntry
     from firstpour.files.plan_json import PlanEntry
     from firstpour.files.pour_entries import MouldPourEntry
@@ -19,6 +20,7 @@ SURE = 0.99
 def show_details(saved: "PlanEntry") -> None:
     """Moulds, pours, prints, materials and stock, table by table."""
     _show_moulds(saved)
+    _show_cavities(saved)
     _show_pours(saved)
     _show_prints(saved)
     for part in saved.parts:
@@ -56,6 +58,34 @@ def _show_moulds(saved: "PlanEntry") -> None:
         for part in saved.parts
     ]
     show.print_table("Moulds", columns, rows)
+
+
+def _show_cavities(saved: "PlanEntry") -> None:
+    """What each number of cavities would take, part by part."""
+    columns = ["", "silicone", "print", "waste", "a pour", "a day", "days", "cavities"]
+    for part in saved.parts:
+        if not part.cavities:
+            continue
+        rows = [
+            [
+                str(row.cavities),
+                show.amount(row.silicone_ml, "ml"),
+                duration_words(row.print_min),
+                "" if row.waste_g is None else show.amount(row.waste_g, "g"),
+                "" if row.pour_min is None else duration_words(row.pour_min),
+                "" if row.copies_a_day is None else f"{row.copies_a_day:.3g}",
+                "" if row.days is None else f"{row.days:.1f}",
+                _said_of(row),
+            ]
+            for row in part.cavities
+        ]
+        show.print_table(f"{part.name}: so many cavities, copies a day", columns, rows)
+
+
+def _said_of(row: "CavityRowEntry") -> str:
+    said = ["made"] * row.made + ["best"] * row.best
+    said += ["too late"] * (row.in_time is False) + ["more than one mix"] * (row.in_one_mix is False)
+    return ", ".join(said)
 
 
 def _show_pours(saved: "PlanEntry") -> None:

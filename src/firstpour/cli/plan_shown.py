@@ -88,9 +88,10 @@ def _lines(part: "PartEntry") -> list[tuple[str, str]]:
 def _mould_words(part: "PartEntry") -> str:
     mould = part.mould
     pours = sum(1 for piece in mould.pieces if piece.role == "silicone")
+    several = "" if mould.cavities == 1 else f" with {mould.cavities} cavities"
     in_pours = "one pour" if pours == 1 else f"{pours} pours"
     return (
-        f"{mould.kind}, opens along {show.direction_words(mould.draw, places=2)}; "
+        f"{mould.kind}{several}, opens along {show.direction_words(mould.draw, places=2)}; "
         f"{show.amount(mould.silicone_ml, 'ml')} of silicone in {in_pours}"
     )
 

@@ -1,10 +1,11 @@
 """The tables of job.toml and what each key may hold."""
 
 from datetime import date
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field, Strict
 
+from firstpour.cavities.values import MOST_CAVITIES
 from firstpour.files.checked import Flag, Length, Line, Name, Share, Table, Vector, table_of
 from firstpour.files.workshop_tables import WorkshopTable
 from firstpour.job.job import Making, Preference
@@ -69,6 +70,7 @@ class PartTable(Table):
     paint: MaterialId | None = None
     clear: Flag = False
     moulds: Annotated[int, Strict(), Field(ge=1, le=100)] = 1
+    cavities: Annotated[int, Strict(), Field(ge=1, le=MOST_CAVITIES)] | Literal["most"] = 1
     colourant_ratio: Share = 0.0
     accelerator_ratio: Share = 0.0
     silicone_shrinkage_ratio: Share | None = None

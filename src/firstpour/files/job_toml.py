@@ -28,6 +28,7 @@ MATERIAL_KEYS = {
     "paint",
     "clear",
     "moulds",
+    "cavities",
     "colourant_ratio",
     "accelerator_ratio",
     "silicone_shrinkage_ratio",

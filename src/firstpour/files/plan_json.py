@@ -9,6 +9,7 @@ from typing import Literal
 from pydantic import ConfigDict, Field
 
 from firstpour import __version__
+from firstpour.files.cavity_entries import CavityRowEntry
 from firstpour.files.entry import Entry, FindingEntry, Vector, finding_entries, loop_length_mm, place, vector
 from firstpour.files.fill_entries import FlowEntry, PlannedFillEntry
 from firstpour.files.material_entries import PartChoiceEntry, StockLineEntry, SupplyEntry
@@ -125,6 +126,7 @@ class MouldEntry(Entry):
     draw: Vector
     pieces: list[PieceEntry]
     print_file: str | None = Field(description="All that is printed in one 3MF; null where nothing is.")
+    cavities: int = Field(description="Copies that one filling gives; each has a gate of its own.")
     channels: list[ChannelEntry]
     seam_mm: float = Field(description="Length of the parting line on the part.")
     silicone_ml: float
@@ -159,6 +161,9 @@ class PartEntry(Entry):
     fill: PlannedFillEntry | None = Field(description="Pour, gate, vents and air; null for an open-face mould.")
     flow: FlowEntry | None = Field(description="The flow through the gate; null where no material is known.")
     mould: MouldEntry
+    cavities: list[CavityRowEntry] = Field(
+        description="What each number of cavities would take; empty where one is made."
+    )
     pours: list[MouldPourEntry] = Field(description="Every pour, of silicone and of the cast, in their order.")
     prints: list[PiecePrintEntry] = Field(description="Every piece that is printed.")
     surface: SurfaceEntry = Field(description="The part's own surface as printed; the silicone copies it.")
@@ -264,6 +269,7 @@ def mould_entry(mould: Mould, pieces: Sequence[WrittenPiece], *, print_file: str
         draw=vector(mould.draw.direction),
         pieces=[_piece_entry(piece) for piece in pieces],
         print_file=print_file,
+        cavities=mould.cavities,
         channels=[_channel_entry(channel, scale=mould.scale) for channel in mould.channels],
         seam_mm=sum(loop_length_mm(loop / mould.scale) for loop in mould.seam_mm),
         silicone_ml=mould.silicone_ml,

@@ -5,6 +5,7 @@ from datetime import date
 from enum import StrEnum
 from pathlib import Path
 
+from firstpour.cavities.values import Cavities
 from firstpour.mould.settings import MouldSettings
 from firstpour.part.marks import MarkRule
 from firstpour.parting.values import MouldKind
@@ -62,6 +63,8 @@ class PartRequest:
     paint: str | None = None
     clear: bool = False
     moulds: int = 1
+    cavities: Cavities = 1
+    """Copies that one mould gives at once, or `MOST`."""
     colourant_ratio: float = 0.0
     accelerator_ratio: float = 0.0
     silicone_shrinkage_ratio: float | None = None

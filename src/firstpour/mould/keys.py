@@ -33,15 +33,22 @@ class Key:
 
 
 def place_keys(
-    sheet: Sheet, block: Block, settings: MouldSettings, *, channels: tuple[Channel, ...] = ()
+    sheet: Sheet,
+    block: Block,
+    settings: MouldSettings,
+    *,
+    channels: tuple[Channel, ...] = (),
+    every_mm: float = np.inf,
 ) -> tuple[Key, ...]:
     """Three or four keys near the corners, clear of the part by the wall and of the channels; fewer where none fit.
+
+    More stand between them, so that no place with room for one lies `every_mm` from all of them.
 
     The first hangs on the upper half and the rest stand on the lower, so that turning one half about never fits.
     """
     part = shapely.box(*block.low_mm[:2], *block.high_mm[:2]).difference(sheet.region)
     for share in SMALLER:
-        keys = _keys_of(share * settings.key_radius_mm, part, sheet, block, settings, channels)
+        keys = _keys_of(share * settings.key_radius_mm, part, sheet, block, settings, channels, every_mm)
         if len(keys) >= 3:
             return keys
     return ()
@@ -54,13 +61,16 @@ def _keys_of(
     block: Block,
     settings: MouldSettings,
     channels: tuple[Channel, ...],
+    every_mm: float,
 ) -> tuple[Key, ...]:
     """Keys of one radius, each as high as the silicone over its tip allows; those too low left out."""
     taken = [
         shapely.LineString(one.path_mm[:, :2]).buffer(one.radius_end_mm + radius_mm + CHANNEL_GAP_MM)
         for one in channels
     ]
-    chosen = corner_sites(part, block, wall_mm=settings.wall_mm, key_radius_mm=radius_mm, taken=taken)
+    chosen = corner_sites(
+        part, block, wall_mm=settings.wall_mm, key_radius_mm=radius_mm, taken=taken, every_mm=every_mm
+    )
     if len(chosen) < 3:
         return ()
     heights = sheet_heights(sheet, chosen)

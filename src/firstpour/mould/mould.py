@@ -44,6 +44,8 @@ from firstpour.surface.solids import count_bodies, from_solid, to_solid
 from firstpour.units import MM3_PER_ML
 from firstpour.values import Finding, FloatArray
 
+KEY_EVERY_MM = 50.0
+"""Between cavities a key stands wherever there is room so far from all others (our own choice, decision 0054)."""
 UP = np.array([0.0, 0.0, 1.0])
 
 
@@ -55,10 +57,11 @@ def make_mould(
     channels: tuple[Channel, ...] | None = None,
     printer_mm: tuple[float, float, float] = (200.0, 200.0, 200.0),
     name: str = "",
+    cavities: int = 1,
 ) -> Mould:
     """Work out the mould. `channels` are in the part's coordinates before the allowance; by default
     those that the fill proposes for pouring with the draw upright. `settings` hold the sizes that the parting was
-    laid with, `name` is engraved on what is printed.
+    laid with, `name` is engraved on what is printed. `cavities`: how many equal ones the parting holds.
 
     Raises
     ------
@@ -84,6 +87,7 @@ def make_mould(
         settings=settings,
         silicone_g_ml=materials.silicone_g_ml,
         name=name,
+        cavities=cavities,
     )
     made = _MAKERS[parting.kind](grown, cast)
     pieces, findings = _pieces(made.solids, frame=frame, printer_mm=np.array(printer_mm))
@@ -95,7 +99,7 @@ def make_mould(
         channels=tuple(moved_channel(channel, frame.T) for channel in given),
         seam_mm=grown.seam_on_part_mm,
         silicone_ml=silicone_mm3 / MM3_PER_ML,
-        casting_ml=_casting_mm3(cast) / MM3_PER_ML,
+        casting_ml=_casting_mm3(cast) / MM3_PER_ML / cavities,
         print_ml=(sum(piece.volume_mm3 for piece in pieces) - silicone_mm3) / MM3_PER_ML,
         stretch_ratio=parting.draw.stretch_ratio,
         scale=scale,
@@ -110,6 +114,7 @@ def make_mould(
         poses=poses_of(parting.kind, pieces, parting.draw.direction),
         cut_mm=made.cut_mm,
         carried=made.carried,
+        cavities=cavities,
     )
 
 
@@ -170,7 +175,8 @@ def _two_part(parting: Parting, cast: Cast) -> _Made:
     halves, bedding = parting.halves, parting.kind is MouldKind.BEDDING
     if halves is None:
         raise BadRequest("a parting without halves", remedy="lay it for trays or bedding")
-    keys = place_keys(halves.sheet, cast.block, cast.settings, channels=cast.channels)
+    every_mm = np.inf if cast.cavities == 1 else KEY_EVERY_MM
+    keys = place_keys(halves.sheet, cast.block, cast.settings, channels=cast.channels, every_mm=every_mm)
     poured = replace(cast, settings=_poured_on_each_other(cast.settings)) if bedding else cast
     upper, lower = silicone_halves(halves.upper, halves.lower, poured, keys=keys, rim_mm=halves.sheet.rim_mm)
     solids = (bedding_pieces if bedding else tray_pieces)(upper, lower, cast)

@@ -60,6 +60,8 @@ class Cast:
     silicone_g_ml: float
     name: str = ""
     """What is engraved on the pieces for the part."""
+    cavities: int = 1
+    """Equal bodies that `part` holds."""
 
     @property
     def outline(self) -> shapely.Polygon:

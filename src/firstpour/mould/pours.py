@@ -79,12 +79,18 @@ class MouldPour:
     """Smaller bubbles stay in the mix."""
 
 
-def pours_of(mould: Mould, part: Part, plan: ChannelPlan | None) -> tuple[MouldPour, ...]:
-    """All pours of the mould in the order of the work; `plan` has gate, vents and air of a closed mould's cast."""
+def pours_of(
+    mould: Mould, part: Part, plan: ChannelPlan | None, *, whole: Part | None = None
+) -> tuple[MouldPour, ...]:
+    """All pours of the mould in the order of the work; `plan` has gate, vents and air of a closed mould's cast.
+
+    `whole` is what all cavities together are, where there are several: each fills through a gate of its own, so that
+    the air of the cast is that of one cavity, so many times.
+    """
     poured = {piece.name: piece for piece in mould.pieces if piece.role is Role.SILICONE}
     pours: list[MouldPour] = []
     for pose in mould.poses:
-        pours.append(_silicone_pour(mould, part, pose, poured[pose.pours], before=pours))
+        pours.append(_silicone_pour(mould, whole or part, pose, poured[pose.pours], before=pours))
     return (*pours, _cast_pour(mould, part, plan, list(poured.values()), before=pours))
 
 
@@ -116,7 +122,8 @@ def _cast_pour(
     up = -mould.draw.direction if plan is None else plan.vented.up
     height = part.mesh.vertices_mm @ up
     at_mm, level_mm = part.mesh.vertices_mm[int(np.argmin(height))], float(height.max()) * mould.scale
-    ends_mm = [channel.path_mm[-1] / mould.scale for channel in mould.channels]
+    own = mould.channels[: len(mould.channels) // mould.cavities]
+    ends_mm = [channel.path_mm[-1] / mould.scale for channel in own]
     openings: tuple[FloatArray, ...] = ()
     if plan is None:
         air = air_while_poured(part.mesh, up)
@@ -134,19 +141,24 @@ def _cast_pour(
         up=up,
         around=tuple(piece.name for piece in silicones),
         level_mm=level_mm - foot_mm,
-        volume_mm3=mould.casting_ml * MM3_PER_ML,
+        volume_mm3=mould.cavities * mould.casting_ml * MM3_PER_ML,
     )
     return MouldPour(
         pose=pose,
         after=pose.around,
         turned_over=_turned(before, up),
-        air=air,
+        air=_in_all(air, mould.cavities),
         tilt_deg=tilt_deg,
         tilt_up=tilt_up,
-        tilted_air=left,
+        tilted_air=_in_all(left, mould.cavities),
         at_mm=at_mm,
         carrier=Carrier.NOTHING,
     )
+
+
+def _in_all(air: Air, cavities: int) -> Air:
+    """The air of so many equal cavities."""
+    return Air(volume_mm3=cavities * air.volume_mm3, places=cavities * air.places, at_mm=air.at_mm)
 
 
 def _turned(before: Sequence[MouldPour], up: FloatArray) -> tuple[str, ...]:

@@ -70,6 +70,7 @@ class Mould:
     """Closed polylines (k, 3) on the part: the parting line."""
     silicone_ml: float
     casting_ml: float
+    """For one copy, with its gate and vents."""
     print_ml: float
     stretch_ratio: float
     """How far the silicone must give over undercuts, as a share of its wall (an estimate)."""
@@ -82,5 +83,6 @@ class Mould:
     """How each silicone is poured, in the order of the work."""
     cut_mm: float | None = None
     """Height over the foot at which the ridge in the box marks a block to be cut open; None for other kinds."""
+    cavities: int = 1
     carried: Carried | None = None
     """What a master that hangs on its rod must bear in the wet silicone; None for other kinds."""

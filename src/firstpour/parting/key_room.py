@@ -23,8 +23,11 @@ def corner_sites(
     wall_mm: float,
     key_radius_mm: float,
     taken: Sequence[shapely.Geometry] = (),
+    every_mm: float = np.inf,
 ) -> FloatArray:
     """Places (k, 2) for keys: for each corner of the block the nearest with room, those kept that are well apart.
+
+    Then, one after the other, the place that is farthest from all keys, while it is `every_mm` or more away.
 
     There is room where the key is clear of `part` (the plan of what the seam encloses) by the silicone wall, of the
     rim, and of what is `taken` (plans in which no middle of a key may lie). Fewer than three where there is none.
@@ -39,7 +42,20 @@ def corner_sites(
     x, y = np.meshgrid(np.linspace(x0, x1, SITES), np.linspace(y0, y1, SITES))
     shapely.prepare(room)
     inside = shapely.intersects_xy(room, x, y)
-    return _near_corners(np.column_stack([x[inside], y[inside]]), block)
+    sites = np.column_stack([x[inside], y[inside]])
+    return _between(_near_corners(sites, block), sites, every_mm)
+
+
+def _between(chosen: FloatArray, sites: FloatArray, every_mm: float) -> FloatArray:
+    """The places chosen and those between them, so that none of the `sites` is `every_mm` from all of them."""
+    if len(chosen) == 0 or not np.isfinite(every_mm):
+        return chosen
+    away = np.linalg.norm(sites[:, None] - chosen, axis=2).min(axis=1)
+    while away.max() >= every_mm:
+        farthest = sites[int(np.argmax(away))]
+        chosen = np.vstack([chosen, farthest])
+        away = np.minimum(away, np.linalg.norm(sites - farthest, axis=1))
+    return chosen
 
 
 def _near_corners(sites: FloatArray, block: Block) -> FloatArray:

@@ -56,13 +56,14 @@ def recipe_of(one: PartPlan) -> Recipe | None:
     choice, printing, moulds = one.choice, one.printing, one.request.moulds
     if choice is None or choice.silicone is None or choice.casting is None:
         return None
-    silicone, casting = choice.silicone, choice.casting
+    silicone, casting, cavities = choice.silicone, choice.casting, one.mould.cavities
     labour = cast_labour(
         _prints(printing),
         cast_steps(printing.steps, (*silicone.steps, *casting.steps)),
-        _poured(silicone, "pour silicone"),
-        _poured(casting, "cast"),
+        _poured(silicone, "pour silicone", cavities),
+        _poured(casting, "cast", cavities),
         serial=one.mould.kind is MouldKind.BEDDING,
+        cavities=cavities,
     )
     return Recipe(
         name="as planned",
@@ -74,16 +75,21 @@ def recipe_of(one: PartPlan) -> Recipe | None:
         now_and_then=labour.now_and_then,
         each_good=labour.each_good,
         moulds=moulds,
-        a_go=moulds,
-        life_shots=None if choice.mould_life is None else choice.mould_life.low,
+        a_go=moulds * cavities,
+        a_mould=cavities,
+        life_shots=None if choice.mould_life is None else choice.mould_life.low * cavities,
         proof_first=True,
         yield_ratio=SHOT_YIELD,
     )
 
 
-def _poured(chosen: Chosen, what: str) -> Poured:
+def _poured(chosen: Chosen, what: str, cavities: int) -> Poured:
     return Poured(
-        what=what, fit=chosen.fit, mixes=chosen.mixes, demould_min=chosen.demould_min, at_once=chosen.at_once
+        what=what,
+        fit=chosen.fit,
+        mixes=chosen.mixes,
+        demould_min=chosen.demould_min,
+        at_once=chosen.at_once * cavities,
     )
 
 

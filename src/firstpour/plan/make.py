@@ -13,7 +13,10 @@ from firstpour.choosing.provide import provide_materials
 from firstpour.choosing.trial import Trial, casting_trial, silicone_trial
 from firstpour.errors import UnknownMaterial, WorkshopError
 from firstpour.job.job import Job, PartRequest
+from firstpour.plan.cavity_room import cavity_room
+from firstpour.plan.cavity_table import cavity_table, table_findings
 from firstpour.plan.crew import Alone, Crew
+from firstpour.plan.elapsed import elapsed_of
 from firstpour.plan.flowing import flow_of
 from firstpour.plan.kept import open_kept
 from firstpour.plan.look import Looked
@@ -60,6 +63,7 @@ def make_plan(
     poured = {one.name: _poured(one, first.get(one.name), decisions, workshop) for one in job.parts}
     going = [one for one in job.parts if one.name in looked]
     names = {task.part: task.name for task in looks}
+    rooms = {one.name: _room(one, first.get(one.name), decisions, workshop) for one in going}
     works = told.tasks(
         going,
         lambda one: work_out_task(
@@ -70,6 +74,7 @@ def make_plan(
             poured[one.name].materials,
             job.equipment.printers,
             poured[one.name].mix,
+            rooms[one.name],
         ),
     )
     worked = told.stage("mould worked out", works)
@@ -81,8 +86,10 @@ def make_plan(
     ]
     if not parts:
         raise _all_failed(_in_order(told.failed, job))
-    shelf = _provide(parts, looked, decisions, workshop)
+    needs = _last_needs(parts, looked)
+    shelf = _provide(needs, decisions, workshop)
     parts = [replace(one, choice=_choice(shelf, one.request.name)) for one in parts]
+    parts = [_compared(one, worked[one.request.name], needs, decisions, workshop, job) for one in parts]
     return Plan(job=job, parts=tuple(parts), failed=_in_order(told.failed, job), shelf=shelf)
 
 
@@ -179,16 +186,18 @@ def _poured(
 
 
 def _provide(
-    parts: Sequence[PartPlan],
-    looked: Mapping[str, Looked],
-    decisions: Decisions | None,
-    workshop: Workshop | None,
+    needs: Mapping[str, PartNeed], decisions: Decisions | None, workshop: Workshop | None
 ) -> ShelfPlan | None:
-    """Quantities, clock and stock of the materials decided on, with the mould's volumes and the gate's minutes."""
+    """Quantities, clock and stock of the materials decided on."""
     if decisions is None or workshop is None:
         return None
-    needs = [
-        need_of(
+    return provide_materials(list(needs.values()), decisions, workshop) if needs else None
+
+
+def _last_needs(parts: Sequence[PartPlan], looked: Mapping[str, Looked]) -> dict[str, PartNeed]:
+    """What every part whose hardness is given needs, with the mould's volumes and the gate's minutes."""
+    return {
+        one.request.name: need_of(
             looked[one.request.name],
             one.request,
             sized_by_mould(one.mould),
@@ -198,8 +207,39 @@ def _provide(
         )
         for one in parts
         if one.request.hardness is not None
-    ]
-    return provide_materials(needs, decisions, workshop) if needs else None
+    }
+
+
+def _room(request: PartRequest, need: PartNeed | None, decisions: Decisions | None, workshop: Workshop | None) -> int:
+    """How many cavities the materials decided on allow."""
+    decision = None if need is None or decisions is None else decisions.of(need.name)
+    return cavity_room(request, need, decision, workshop)
+
+
+def _compared(
+    one: PartPlan,
+    worked: WorkedOut,
+    needs: Mapping[str, PartNeed],
+    decisions: Decisions | None,
+    workshop: Workshop | None,
+    job: Job,
+) -> PartPlan:
+    """The part with the table of its cavities, where it has several."""
+    if not worked.cavity_options:
+        return one
+    need = needs.get(one.request.name)
+    rows = cavity_table(
+        worked.cavity_options,
+        one.mould.cavities,
+        one.printing,
+        need,
+        None if need is None or decisions is None else decisions.of(need.name),
+        workshop,
+        part_mm3=one.measures.volume_mm3,
+        mould_min=elapsed_of(one).mould_min,
+        due_min=None if workshop is None else minutes_left(job.due, today=workshop.today),
+    )
+    return replace(one, cavities=rows, said=(*one.said, *table_findings(rows)))
 
 
 def _part_plan(request: PartRequest, looked: Looked, worked: WorkedOut, poured: Poured, name: str) -> PartPlan:

@@ -32,12 +32,13 @@ PIECES = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sized:
-    """Volumes of a part's mould: silicone a pour, and casting material a shot."""
+    """Volumes of a part's mould: silicone a pour, and casting material a copy."""
 
     kind: MouldKind
     pieces_ml: dict[str, float]
     casting_ml: float
     stretch_ratio: float
+    cavities: int = 1
 
 
 def sized_by_block(looked: Looked, settings: MouldSettings) -> Sized:
@@ -64,6 +65,7 @@ def sized_by_mould(mould: Mould) -> Sized:
         },
         casting_ml=mould.casting_ml,
         stretch_ratio=mould.stretch_ratio,
+        cavities=mould.cavities,
     )
 
 
@@ -97,6 +99,7 @@ def need_of(
         hardness=request.hardness or "",
         master=master or request.process,
         moulds=request.moulds,
+        cavities=sized.cavities,
         serial_pours=2 if sized.kind is MouldKind.BEDDING else 1,
         stretch_ratio=sized.stretch_ratio,
         thinnest_mm=looked.measures.thinnest_wall_mm,

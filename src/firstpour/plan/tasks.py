@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
+from firstpour.cavities.values import MOST
 from firstpour.errors import UnreadablePart, WorkshopError
 from firstpour.fill.breathing import Mix
 from firstpour.job.job import PartRequest
@@ -68,11 +69,13 @@ def work_out_task(
     materials: MouldMaterials,
     printers: tuple[Printer, ...],
     mix: Mix | None,
+    room: int,
 ) -> "Task[WorkedOut]":
-    """Parting, fill, mould and printing of a part; `mix` is what is cast, where that is known."""
+    """Parting, fill, mould and printing of a part; `mix` is what is cast, where that is known,
+    and `room` how many cavities it and the silicone allow."""
     name = stage_name(
         "work-out", looked_name, request.gates_mm, request.vents_mm, request.up, request.process, request.fits,
-        settings, materials, printers, mix,
+        settings, materials, printers, mix, request.cavities, room if request.cavities == MOST else None,
     )  # fmt: skip
-    given = (looked, request, settings, materials, printers, mix)
+    given = (looked, request, settings, materials, printers, mix, room)
     return Task(part=request.name, name=name, make=work_out, given=given)

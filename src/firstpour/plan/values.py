@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from firstpour.cavities.table import CavityRow
 from firstpour.choosing.choice import PartChoice, ShelfPlan
 from firstpour.errors import WorkshopError
 from firstpour.files.plan_json import PlanEntry
@@ -42,6 +43,8 @@ class PartPlan:
     choice: PartChoice | None
     worked_name: str
     """Names the content of fill, mould and master: equal where nothing of them changed."""
+    cavities: tuple[CavityRow, ...] = ()
+    """What each number of cavities would take; empty where one is made."""
     said: tuple[Finding, ...] = ()
     """What the stages between found."""
     taken: Taken | None = None

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass, replace
 
+from firstpour.cavities.lay import Option, lay_cavities
+from firstpour.cavities.values import MOST_CAVITIES
 from firstpour.fill.breathing import Mix
 from firstpour.job.job import PartRequest
 from firstpour.mould.mould import make_mould
@@ -26,6 +28,8 @@ class WorkedOut:
     mould: Mould
     pours: tuple[MouldPour, ...]
     printing: PartPrinting
+    cavity_options: tuple[Option, ...]
+    """What each number of cavities would take; empty where one is made."""
     smooth: bool
     """Whether the seam runs through the part's own mesh, not along its outline."""
 
@@ -37,10 +41,11 @@ def work_out(
     materials: MouldMaterials,
     printers: tuple[Printer, ...],
     mix: Mix | None = None,
+    room: int = MOST_CAVITIES,
 ) -> WorkedOut:
     """Lay the parting, fill it, make the mould at the size its materials ask for, and see how it is printed.
 
-    `mix` is the casting material, where it is known.
+    `mix` is the casting material, where it is known; `room` is how many cavities it and the silicone allow.
 
     Raises
     ------
@@ -55,15 +60,28 @@ def work_out(
     fill = plan_fill(part, parting, request, settings, mix=mix)
     channels = () if fill is None else fill.channels
     pieces_on = pieces_printer(printers, request.process if parting.kind in IN_TRAYS else None)
-    mould = make_mould(
+    several = lay_cavities(
+        part,
         parting,
+        channels,
+        up=None if fill is None else fill.up,
+        wanted=request.cavities,
         settings=settings,
         materials=materials,
-        channels=channels,
+        printer_mm=pieces_on.size_mm,
+        room=room,
+    )
+    mould = make_mould(
+        parting if several is None else replace(several.parting, draw=parting.draw),
+        settings=settings,
+        materials=materials,
+        channels=channels if several is None else several.channels,
         printer_mm=pieces_on.size_mm,
         name=request.name,
+        cavities=1 if several is None else several.cavities,
     )
-    pours = pours_of(mould, part, None if fill is None else fill.plan)
+    whole = None if several is None else several.part
+    pours = pours_of(mould, part, None if fill is None else fill.plan, whole=whole)
     mould = replace(mould, findings=(*mould.findings, *pour_findings(pours)))
     foot = wedge_piece(fill, mould)
     if foot is not None:
@@ -74,5 +92,6 @@ def work_out(
         mould=stood_as_printed(mould, printing),
         pours=pours,
         printing=printing,
+        cavity_options=() if several is None else several.options,
         smooth=parting.smooth,
     )

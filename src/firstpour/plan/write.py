@@ -6,6 +6,8 @@ from pathlib import Path
 
 import numpy as np
 
+from firstpour.cavities.table import best_row
+from firstpour.files.cavity_entries import cavity_entries
 from firstpour.files.entry import finding_entries, vector
 from firstpour.files.fill_entries import flow_entry, planned_fill_entry
 from firstpour.files.material_entries import SupplyEntry, part_choice_entry, stock_line_entry
@@ -139,6 +141,7 @@ def _part_entry(one: PartPlan, saved: SavedPart) -> PartEntry:
         fill=None if one.fill is None else planned_fill_entry(one.fill.plan, one.fill.pours),
         flow=None if one.flow is None else flow_entry(one.flow),
         mould=mould_entry(one.mould, saved.pieces, print_file=saved.print_file),
+        cavities=cavity_entries(one.cavities, best_row(one.cavities)),
         pours=[pour_entry(pour) for pour in one.pours],
         prints=[
             piece_print_entry(piece.name, piece.plan, size_mm=sizes[piece.name]) for piece in one.printing.pieces

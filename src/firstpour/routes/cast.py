@@ -10,7 +10,7 @@ from firstpour.choosing.need import PartNeed
 from firstpour.choosing.options import Option, casting_options, silicone_options
 from firstpour.choosing.preparing import casting_steps
 from firstpour.choosing.supplies import LEAST_G, MM2_PER_DM2, area_mm2
-from firstpour.choosing.trial import Trial, casting_trial, needs_of
+from firstpour.choosing.trial import Trial, casting_trial, filled_at_once, needs_of
 from firstpour.errors import WorkshopError
 from firstpour.materials.compatibility import mould_life
 from firstpour.materials.feel import Hardness
@@ -191,13 +191,14 @@ def _recipe(
             fit=cast.fit,
             mixes=cast.mixes,
             demould_min=cast.demould_min,
-            at_once=filling.at_once,
+            at_once=filling.at_once * need.cavities,
         ),
         serial=need.serial_pours > 1,
+        cavities=need.cavities,
     )
     stock = workshop.stock
     grams = {key: _total_g(amount) for key, amount in needs_of(cast.mixes).items()}
-    shots = cast.mixes[0].times * min(moulds, filling.at_once)
+    shots = cast.mixes[0].times * min(moulds, filling.at_once) * need.cavities
     per_shot = [grams_cost(workshop.catalogue.get(key), g / shots, stock) for key, g in grams.items()]
     made = way.need.moulds
     rubber_g = {key: Amount(a_g=one.a_g / made, b_g=one.b_g / made) for key, one in needs_of(rubber.mixes).items()}
@@ -228,8 +229,9 @@ def _recipe(
         now_and_then=labour.now_and_then,
         each_good=labour.each_good,
         moulds=moulds,
-        a_go=moulds,
-        life_shots=None if life is None else life.low,
+        a_go=filled_at_once(need),
+        life_shots=None if life is None else life.low * need.cavities,
+        a_mould=need.cavities,
         proof_first=True,
         yield_ratio=need.yield_ratio,
         in_time=cast.fit.chance,

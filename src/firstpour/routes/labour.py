@@ -20,7 +20,7 @@ ON_SILICONE = "silicone on silicone"
 class Poured:
     """One material on the clock: the words for its pour, the pour itself, its mixes, and when it lets go.
 
-    `at_once`: moulds that one mix fills.
+    `at_once`: cavities that one mix fills.
     """
 
     what: str
@@ -75,20 +75,29 @@ def cast_steps(master_steps: Sequence[Step], planned: Sequence[PlannedStep]) -> 
 
 
 def cast_labour(
-    prints: Sequence[Work], steps: CastSteps, silicone: Poured, casting: Poured, *, serial: bool
+    prints: Sequence[Work],
+    steps: CastSteps,
+    silicone: Poured,
+    casting: Poured,
+    *,
+    serial: bool,
+    cavities: int = 1,
 ) -> CastLabour:
-    """All work of one part's casting. `serial`: the second half is poured on the first, once that has cured."""
+    """All work of one part's casting. `serial`: the second half is poured on the first, once that has cured.
+
+    A go is told by the copy: what is done to a mould of several `cavities` is shared among its copies.
+    """
     opened = (step("open-mould"), *steps.once_a_mould)
     return CastLabour(
         once=(*prints, *(work_of(one) for one in steps.once)),
         each_mould=(work_of(step("set-up-pour")), *_pours(steps, silicone, serial=serial), *map(work_of, opened)),
         each_go=(
-            *(each_of(one) for one in (*steps.each_shot, step("close-mould"))),
+            *(_shared(each_of(one), cavities) for one in (*steps.each_shot, step("close-mould"))),
             _filling(casting),
             Work(what="it sets", wait_min=casting.demould_min),
             each_of(step("demould-copy")),
         ),
-        now_and_then=tuple(each_of(one) for one in steps.now_and_then),
+        now_and_then=tuple(_shared(each_of(one), cavities) for one in steps.now_and_then),
         each_good=tuple(work_of(one) for one in steps.each_good),
     )
 
@@ -106,7 +115,7 @@ def _pours(steps: CastSteps, silicone: Poured, *, serial: bool) -> tuple[Work, .
 
 
 def _filling(casting: Poured) -> Work:
-    """One mix for as many moulds as it fills; see `filling_min`."""
+    """One mix for as many cavities as it fills; see `filling_min`."""
     alone_min = pour_alone_min(casting.fit)
     openings = max(1, casting.mixes[0].mix.batch_cavities)
     return Work(
@@ -115,6 +124,10 @@ def _filling(casting: Poured) -> Work:
         hands_each_min=alone_min / openings,
         again_each=casting.at_once,
     )
+
+
+def _shared(one: Work, cavities: int) -> Work:
+    return replace(one, hands_each_min=one.hands_each_min / cavities)
 
 
 def work_of(one: Step) -> Work:

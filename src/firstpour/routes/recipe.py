@@ -42,7 +42,7 @@ class Recipe:
     """A route. `flaw_mm`: steps left on show faces; `off_points`: how far from the wanted hardness, harder above 0.
 
     A go is one plate of prints, or one filling of all `moulds`; up to `a_go` copies come of it. `proof_first`: the
-    first go is a single copy, from the first mould alone, before the other moulds are made.
+    first go fills the first mould alone, before the other moulds are made.
     """
 
     name: str
@@ -69,6 +69,8 @@ class Recipe:
     """What is done to every good copy afterwards; its waits run side by side."""
     moulds: int = 0
     a_go: int = 1
+    a_mould: int = 1
+    """Copies that one filling of one mould gives."""
     life_shots: int | None = None
     proof_first: bool = False
     yield_ratio: float = 1.0
@@ -144,8 +146,8 @@ def goes_of(recipe: Recipe, tries: int) -> tuple[int, ...]:
     >>> goes_of(Recipe(name="", way=Way.CAST, material="", moulds=3, a_go=3, proof_first=True), 8)
     (1, 3, 3, 1)
     """
-    first = [1] if recipe.proof_first and recipe.a_go > 1 else []
-    left = tries - len(first)
+    first = [min(tries, recipe.a_mould)] if recipe.proof_first and recipe.a_go > recipe.a_mould else []
+    left = tries - sum(first)
     full, rest = divmod(left, recipe.a_go)
     return (*first, *([recipe.a_go] * full), *([rest] if rest else []))
 

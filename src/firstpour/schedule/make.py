@@ -147,7 +147,7 @@ def _worn_out(one: PartPlan) -> int:
     choice = one.choice
     if choice is None or choice.mould_life is None:
         return 1
-    return ceil(choice.pours / max(1, choice.mould_life.low))
+    return ceil(choice.pours / one.mould.cavities / max(1, choice.mould_life.low))
 
 
 def _wear_findings(plan: Plan, ways: Mapping[str, Ways]) -> tuple[Finding, ...]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 
 from firstpour.choosing.choice import Chosen
 from firstpour.choosing.filling import filling_min, work_min
@@ -184,11 +185,12 @@ def _rounds(chain: _Chain, one: PartPlan, casting: Chosen, ways: Ways, opened: l
     before_each, after_each = steps.each_shot, steps.each_good
     in_pot = any(each.id in IN_POT for each in before_each)
     last: tuple[str, ...] = (opened[0],)
-    left, number = one.choice.pours, 0
+    left, number, cavities = one.choice.pours, 0, one.mould.cavities
     while left > 0:
         number += 1
-        ready = min(ways.moulds, max(1, number - 1 + (ways.moulds == 1)), left)
-        left -= ready
+        ready = min(ways.moulds, max(1, number - 1 + (ways.moulds == 1)), ceil(left / cavities))
+        copies = min(left, ready * cavities)
+        left -= copies
         key = f"round {number}"
         which = f"round {number}" + ("" if ready == 1 else f", {ready} moulds")
         last = tuple(dict.fromkeys((*last, *opened[:ready])))
@@ -198,7 +200,12 @@ def _rounds(chain: _Chain, one: PartPlan, casting: Chosen, ways: Ways, opened: l
         for each in before_each:
             if each.id not in IN_POT:
                 last = chain.work(f"{key} {each.id}", _of(each, which), last, times=ready)
-        hands_min = filling_min(casting.fit, openings=_planned_moulds(casting), moulds=ready, at_once=casting.at_once)
+        hands_min = filling_min(
+            casting.fit,
+            openings=_planned_cavities(casting),
+            cavities=copies,
+            at_once=casting.at_once * cavities,
+        )
         closing = step("close-mould").hands
         for each in before_each:
             closing = _plus(closing, each.hands) if each.id in IN_POT else closing
@@ -208,8 +215,8 @@ def _rounds(chain: _Chain, one: PartPlan, casting: Chosen, ways: Ways, opened: l
         )  # fmt: skip
         cured = chain.wait(f"{key} sets", f"{which} sets", cure, poured, alike="casting")
         out = chain.add(
-            f"{key} out", f"take out and trim, {which}", Doing.DEMOULD, _times(step("demould-copy").hands, ready),
-            (cured,), attended=True, good_copies=ready, text=step("demould-copy").text,
+            f"{key} out", f"take out and trim, {which}", Doing.DEMOULD, _times(step("demould-copy").hands, copies),
+            (cured,), attended=True, good_copies=copies, text=step("demould-copy").text,
         )  # fmt: skip
         if number == 1:
             chain.proofs.append(out)
@@ -218,10 +225,10 @@ def _rounds(chain: _Chain, one: PartPlan, casting: Chosen, ways: Ways, opened: l
         last = (out,)
         painting: tuple[str, ...] = last
         for each in after_each:
-            painting = chain.work(f"{key} {each.id}", _of(each, which), painting, times=ready)
+            painting = chain.work(f"{key} {each.id}", _of(each, which), painting, times=copies)
 
 
-def _planned_moulds(casting: Chosen) -> int:
+def _planned_cavities(casting: Chosen) -> int:
     return max(1, casting.mixes[0].mix.batch_cavities)
 
 

@@ -1,0 +1,161 @@
+"""The table of cavities of a part that was planned: every number that fits, with its clock and its days."""
+
+from dataclasses import replace
+from math import ceil
+
+from firstpour.cavities.lay import Option
+from firstpour.cavities.table import DAY_MIN, CavityRow, best_row, copies_a_day
+from firstpour.choosing.decisions import Decision
+from firstpour.choosing.need import PartNeed
+from firstpour.choosing.trial import Trial, casting_trial, rounds, shots
+from firstpour.errors import WorkshopError
+from firstpour.materials.steps import step
+from firstpour.plan.cavity_room import in_one_mix
+from firstpour.plan.printing import PartPrinting
+from firstpour.units import MM3_PER_ML
+from firstpour.values import Finding, Severity
+from firstpour.workshop.hours import Hours
+from firstpour.workshop.workshop import Workshop
+
+
+def cavity_table(
+    options: tuple[Option, ...],
+    cavities: int,
+    printing: PartPrinting,
+    need: PartNeed | None,
+    decision: Decision | None,
+    workshop: Workshop | None,
+    *,
+    part_mm3: float,
+    mould_min: float | None,
+    due_min: float | None,
+) -> tuple[CavityRow, ...]:
+    """One row a number of cavities. `need` is that of the mould that was made, with its `cavities`;
+    `mould_min` is when that mould is ready for its first cast, `due_min` what the date leaves.
+
+    Minutes of printing are those of the mould that was made, by the plastic of its trays: an estimate of our own.
+    """
+    made = next(one for one in options if one.cavities == cavities)
+    rows: list[CavityRow] = []
+    for option in options:
+        print_min = printing.print_min * option.print_ml / made.print_ml
+        trial = _trial(need, decision, workshop, option.cavities)
+        row = CavityRow(
+            cavities=option.cavities,
+            block_mm=option.block_mm,
+            silicone_ml=option.silicone_ml,
+            print_min=print_min,
+            waste_g=None,
+            pour_min=None,
+            rounds=None,
+            copies_a_day=None,
+            days=None,
+            in_one_mix=None,
+            in_time=None,
+            made=option.cavities == cavities,
+        )
+        if trial is not None and need is not None and workshop is not None and mould_min is not None:
+            asked = replace(need, cavities=option.cavities)
+            lead_min = mould_min + print_min - printing.print_min
+            row = _timed(
+                row,
+                asked,
+                trial,
+                workshop,
+                part_mm3=part_mm3,
+                lead_min=lead_min,
+                due_min=due_min,
+                least_a_day=max((one.copies_a_day or 0.0 for one in rows), default=0.0),
+            )
+        rows.append(row)
+    return tuple(rows)
+
+
+def _trial(need: PartNeed | None, decision: Decision | None, workshop: Workshop | None, count: int) -> Trial | None:
+    if need is None or workshop is None or decision is None or decision.casting is None:
+        return None
+    picked = decision.casting
+    try:
+        return casting_trial(replace(need, cavities=count), workshop, picked.material, picked.additives)
+    except WorkshopError:
+        return None
+
+
+def _timed(
+    row: CavityRow,
+    need: PartNeed,
+    trial: Trial,
+    workshop: Workshop,
+    *,
+    part_mm3: float,
+    lead_min: float,
+    due_min: float | None,
+    least_a_day: float,
+) -> CavityRow:
+    """The row with its clock: what a round takes in hands and cure, and how many of them go into a day.
+
+    `least_a_day` is what a smaller number gives: some cavities may be left empty.
+    """
+    mix = trial.mixes[0].mix
+    at_once = need.cavities * need.moulds
+    pour_min = trial.fit.work_min * mix.batches
+    out = step("demould-copy").hands.likely_min * at_once
+    hands_min = pour_min + out + need.moulds * step("close-mould").hands.likely_min
+    a_day = copies_a_day(
+        at_once, hands_min=hands_min, cure_min=trial.demould_min, open_min=_open_min(workshop.equipment.hours)
+    )
+    a_day = max(a_day, least_a_day)
+    days = lead_min / DAY_MIN + ceil(shots(need) / a_day)
+    good_g = need.copies * part_mm3 / MM3_PER_ML * mix.density_g_ml
+    return replace(
+        row,
+        waste_g=max(0.0, rounds(need) * mix.total_g - good_g),
+        pour_min=pour_min,
+        rounds=rounds(need),
+        copies_a_day=a_day,
+        days=days,
+        in_one_mix=in_one_mix(trial),
+        in_time=None if due_min is None else days * DAY_MIN <= due_min,
+    )
+
+
+def _open_min(hours: Hours) -> float:
+    """Minutes from the first opening to the last closing of the shortest day on which somebody is there."""
+    days = [windows[-1].end_min - windows[0].start_min for windows in hours.week.values() if windows]
+    return float(min(days, default=0))
+
+
+def table_findings(rows: tuple[CavityRow, ...]) -> tuple[Finding, ...]:
+    """Say which number of cavities is the best for the date, where the mould has another."""
+    best, made = best_row(rows), next((row for row in rows if row.made), None)
+    if best is None or made is None or best.days is None or made.days is None:
+        return ()
+    if made.in_one_mix is False:
+        return (_too_many(made), *_better(best, made))
+    return _better(best, made)
+
+
+def _too_many(made: CavityRow) -> Finding:
+    return Finding(
+        severity=Severity.WARNING,
+        code="cavities-beyond-a-mix",
+        what=f"one mix does not fill {made.cavities} cavities before it thickens",
+        remedy='mix again between them, pour with another pair of hands, or give cavities = "most"',
+    )
+
+
+def _better(best: CavityRow, made: CavityRow) -> tuple[Finding, ...]:
+    if best.made or best.days is None or made.days is None:
+        return ()
+    late = made.in_time is False and best.in_time is True
+    why = "in time for the date" if best.in_time else "as soon" if best.days >= made.days else "sooner"
+    return (
+        Finding(
+            severity=Severity.WARNING if late else Severity.INFO,
+            code="other-cavities",
+            what=f"with {made.cavities} cavities the last copy is there after about {made.days:.1f} days; with "
+            f"{best.cavities} after {best.days:.1f}, {why}, for {best.silicone_ml:.0f} instead of "
+            f"{made.silicone_ml:.0f} ml of silicone",
+            remedy=f"give cavities = {best.cavities}, if that counts for more",
+        ),
+    )
