@@ -95,10 +95,10 @@ def test_a_filling_of_more_moulds_than_a_mix_takes_is_mixed_again(demo: SavedPla
     assert one.choice is not None
     assert one.choice.casting is not None
     small = replace(one.choice.casting, at_once=1)
-    fit, alone = small.fit, filling_min(small.fit, openings=1, moulds=1, at_once=1)
+    fit, alone = small.fit, filling_min(small.fit, openings=1, cavities=1, at_once=1)
     assert alone == pytest.approx(work_min(fit))
-    assert filling_min(fit, openings=1, moulds=2, at_once=1) == pytest.approx(2.0 * work_min(fit))
-    assert filling_min(fit, openings=1, moulds=2, at_once=2) < 2.0 * work_min(fit)
+    assert filling_min(fit, openings=1, cavities=2, at_once=1) == pytest.approx(2.0 * work_min(fit))
+    assert filling_min(fit, openings=1, cavities=2, at_once=2) < 2.0 * work_min(fit)
     two = replace(one, choice=replace(one.choice, casting=small), request=replace(one.request, moulds=2))
     recipe = recipe_of(two)
     assert recipe is not None

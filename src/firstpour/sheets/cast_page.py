@@ -140,13 +140,21 @@ def _count(fill: PlannedFillEntry, use: ChannelUse) -> int:
     return sum(1 for one in fill.channels if one.use == use)
 
 
+def _each(part: PartEntry) -> str:
+    """What one gate takes: of a mould with several cavities, one after the other."""
+    each = f"{part.mould.casting_ml:.1f} ml"
+    if part.mould.cavities == 1:
+        return f"{each} a mould"
+    return f"{each} a cavity, {part.mould.cavities} one after the other"
+
+
 def _pour(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
     said = [told(one.what, one.remedy) for one in findings_at(plan, part, Moment.CAST)]
     if part.fill is None:
         return (
             *said,
             "Pour a thin stream into the deepest place and let it rise; brush or prick fine detail first.",
-            f"Stop level with the rim: {part.mould.casting_ml:.1f} ml a mould. Prick what bubbles rise.",
+            f"Stop level with the rim: {_each(part)}. Prick what bubbles rise.",
             "Top up while the mix still runs, if the back has sunk. Do not move it.",
         )
     flow = part.flow
@@ -155,7 +163,7 @@ def _pour(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
     )
     return (
         *said,
-        f"Pour a thin, unbroken stream into the gate: {part.mould.casting_ml:.1f} ml a mould.{takes}",
+        f"Pour a thin, unbroken stream into the gate: {_each(part)}.{takes}",
         "Stop when the material stands in every vent; close a vent that runs over with a dab of clay."
         if _count(part.fill, ChannelUse.VENT)
         else "Stop when the gate stands full, and stays so.",
