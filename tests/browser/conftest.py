@@ -1,0 +1,92 @@
+"""A browser, a server, and the tide pool planned once by its one click."""
+
+import os
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, Request, sync_playwright
+
+from browser.page_server import served_page
+
+ROOT = Path(__file__).resolve().parents[2]
+STATIC = ROOT / "src" / "firstpour" / "web" / "static"
+ARGUMENTS = (
+    "--use-angle=swiftshader",
+    "--enable-unsafe-swiftshader",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-sandbox",
+)
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+SIZES = {"laptop": (1366, 768), "phone": (390, 844)}
+WITHIN_MS = 300_000
+
+
+def missing(what: str, remedy: str) -> None:
+    """Fail where everything should be there, skip with the reason elsewhere."""
+    words = f"{what}: {remedy}"
+    if os.environ.get("CI"):
+        pytest.fail(words)
+    pytest.skip(words)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    found = next((path for name in NAMES if (path := shutil.which(name))), None)
+    if found is None:
+        missing("no browser is there", "install Debian's chromium to run these tests")
+    if not (STATIC / "index.html").is_file():
+        missing("the page is not built", "run `make page` first")
+    with sync_playwright() as playwright:
+        one = playwright.chromium.launch(executable_path=found, args=list(ARGUMENTS))
+        yield one
+        one.close()
+
+
+@pytest.fixture(scope="session")
+def address(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterator[str]:
+    with served_page(tmp_path_factory.mktemp("page")) as here:
+        yield here
+
+
+@contextmanager
+def opened(browser: Browser, address: str, *, size: str = "laptop", scheme: str = "light") -> Iterator[Page]:
+    """A page that may ask nobody but its own server, and may say no error."""
+    wide, high = SIZES[size]
+    context = browser.new_context(
+        viewport={"width": wide, "height": high},
+        color_scheme="dark" if scheme == "dark" else "light",
+        has_touch=size == "phone",
+        reduced_motion="reduce",
+    )
+    page = context.new_page()
+    asked_elsewhere: list[str] = []
+    errors: list[str] = []
+
+    def note(request: Request) -> None:
+        if not request.url.startswith((address, "data:", "blob:")):
+            asked_elsewhere.append(request.url)
+
+    page.on("request", note)
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.on("console", lambda said: errors.append(f"{said.text} {said.location}") if said.type == "error" else None)
+    try:
+        yield page
+        assert not asked_elsewhere
+        assert not errors
+    finally:
+        context.close()
+
+
+@pytest.fixture(scope="session")
+def job(browser: Browser, address: str) -> str:
+    """The tide pool's address on the page, planned from the first page by one click."""
+    with opened(browser, address) as page:
+        page.goto(address)
+        page.get_by_role("button", name="Plan the tide pool").click()
+        page.get_by_role("heading", name="sea star").wait_for(timeout=WITHIN_MS)
+        return page.url

@@ -1,0 +1,178 @@
+"""The page in a browser: the tide pool from its one click to the first logged copy, by mouse and by keyboard."""
+
+import gzip
+import json
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, Response
+
+from browser.conftest import ROOT, SIZES, opened
+
+AXE = ROOT / "web" / "node_modules" / "axe-core" / "axe.min.js"
+VIEWS = ("", "/part", "/materials", "/routes", "/schedule", "/files")
+OTHERS = ("#/", "#/bench", "#/shelf", "#/workshop")
+FACES = ("light", "dark")
+SHOWN = '[data-shown]:not([data-shown=""])'
+
+
+def settle(page: Page, place: str) -> None:
+    page.goto(place)
+    page.get_by_role("heading", level=1).first.wait_for()
+    if place.endswith("/part"):
+        page.locator(SHOWN).wait_for(timeout=60_000)
+    page.wait_for_timeout(300)
+
+
+def violations(page: Page) -> list[str]:
+    """What axe finds, in a line each."""
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")["violations"]
+    return [f"{one['id']}: {json.dumps([node['html'][:160] for node in one['nodes'][:3]])}" for one in found]
+
+
+@pytest.mark.parametrize("scheme", FACES)
+@pytest.mark.parametrize("size", SIZES)
+def test_every_view_fits_and_can_be_used_by_everybody(
+    browser: Browser, address: str, job: str, size: str, scheme: str
+) -> None:
+    with opened(browser, address, size=size, scheme=scheme) as page:
+        for place in (*(job + view for view in VIEWS), *(address + other for other in OTHERS)):
+            settle(page, place)
+            assert page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0], place
+            assert violations(page) == [], place
+
+
+def test_the_plan_says_what_the_command_says(browser: Browser, address: str, job: str) -> None:
+    with opened(browser, address) as page:
+        settle(page, job)
+        words = page.locator("main").inner_text()
+        for expected in (
+            "sea star",
+            "limpet",
+            "porthole ring",
+            "bollard",
+            "Cautions",
+            "pot life",
+            "first proof after",
+        ):
+            assert expected in words
+
+
+def test_the_part_is_drawn_coloured_cut_and_filled(browser: Browser, address: str, job: str) -> None:
+    with opened(browser, address) as page:
+        settle(page, job + "/part")
+        plain = page.locator("[data-shown]").screenshot()
+        page.get_by_label("Draft").check()
+        page.wait_for_timeout(300)
+        draft = page.locator("[data-shown]").screenshot()
+        assert draft != plain
+        page.get_by_label("Cut through across").select_option("x")
+        page.wait_for_timeout(300)
+        assert page.locator("[data-shown]").screenshot() != draft
+        page.get_by_label("Cut through across").select_option("")
+        things = page.get_by_label("Gate, vent, pocket or undercut")
+        things.select_option("gate-1")
+        assert "mm wide at the part" in page.locator(".side").inner_text()
+        page.get_by_role("button", name="The fill").click()
+        level = page.get_by_label("Level of the mix")
+        page.wait_for_timeout(300)
+        full = page.locator("[data-shown]").screenshot()
+        level.fill(level.get_attribute("min") or "0")
+        page.wait_for_timeout(300)
+        assert page.locator("[data-shown]").screenshot() != full
+        page.get_by_role("button", name="See what air stays").click()
+        page.get_by_role("button", name="Keep these, and plan again").wait_for(timeout=60_000)
+        page.get_by_role("button", name="The mould").click()
+        opening = page.get_by_label("The mould:")
+        opening.wait_for(timeout=60_000)
+        page.wait_for_timeout(500)
+        half = page.locator("[data-shown]").screenshot()
+        opening.fill("0")
+        page.wait_for_timeout(500)
+        assert page.locator("[data-shown]").screenshot() != half
+
+
+def test_faces_are_marked_and_unmarked_without_a_pointer(browser: Browser, address: str, job: str) -> None:
+    with opened(browser, address) as page:
+        settle(page, job + "/part")
+        page.get_by_role("button", name="Show and hidden faces").press("Enter")
+        before = page.locator(".side").inner_text()
+        page.get_by_label("keep clear").check()
+        page.get_by_role("button", name="Mark them").press("Enter")
+        assert page.locator(".side").inner_text() != before
+        page.get_by_role("button", name="Undo").press("Enter")
+        assert page.locator(".side").inner_text() == before
+
+
+def test_the_keyboard_alone_reaches_the_part_and_turns_it(browser: Browser, address: str, job: str) -> None:
+    with opened(browser, address) as page:
+        settle(page, job)
+        page.get_by_role("tab", name="Plan").focus()
+        page.keyboard.press("ArrowRight")
+        page.locator(SHOWN).wait_for(timeout=60_000)
+        assert page.evaluate("document.activeElement.textContent") == "On the part"
+        for _ in range(20):
+            page.keyboard.press("Tab")
+            if page.evaluate("document.activeElement.hasAttribute('data-shown')"):
+                break
+        view = page.locator("[data-shown]")
+        page.wait_for_timeout(300)
+        before = view.screenshot()
+        page.keyboard.press("ArrowRight")
+        page.wait_for_timeout(300)
+        assert view.screenshot() != before
+
+
+def test_the_first_copy_is_logged_at_the_bench(browser: Browser, address: str, job: str) -> None:
+    with opened(browser, address, size="phone", scheme="dark") as page:
+        loaded: list[str] = []
+        page.on("request", lambda request: loaded.append(request.url))
+        page.goto(address + "#/bench/" + job.rsplit("/", 1)[-1])
+        page.get_by_role("button", name="limpet").click()
+        page.locator("h2.title").wait_for()
+        reloaded = False
+        for _ in range(80):
+            page.wait_for_function("!document.querySelector('button.big[disabled]')")
+            stage = page.locator(".stage").inner_text()
+            good = page.get_by_role("button", name="Good copy")
+            if good.count():
+                good.click()
+                break
+            scales = page.locator(".scales label")
+            if scales.count():
+                for k in range(scales.count()):
+                    wanted = scales.nth(k).locator("strong").inner_text().removesuffix(" g")
+                    scales.nth(k).locator("input").fill(wanted)
+                page.get_by_role("button", name="Weighed").click()
+            elif page.locator(".clock").count() and not reloaded:
+                named = page.locator(".clock .name").first.inner_text()
+                page.reload()
+                page.locator("h2.title").wait_for()
+                assert page.locator(".clock .name").first.inner_text() == named
+                assert page.locator(".stage").inner_text() == stage
+                reloaded = True
+                continue
+            else:
+                page.locator("button.first.big").click()
+            page.wait_for_function("before => document.querySelector('.stage').innerText !== before", arg=stage)
+        page.get_by_text("1 of 8 good copies").wait_for()
+        assert reloaded
+        assert violations(page) == []
+        assert not [url for url in loaded if "viewer" in url or "/src-" in url]
+
+
+def test_the_first_page_loads_little(browser: Browser, address: str) -> None:
+    scripts: list[Path] = []
+    with opened(browser, address) as page:
+
+        def note(one: Response) -> None:
+            if one.url.endswith(".js"):
+                scripts.append(Path(one.url))
+
+        page.on("response", note)
+        page.goto(address)
+        page.get_by_role("heading", level=1).wait_for()
+    home = ROOT / "src" / "firstpour" / "web" / "static" / "assets"
+    packed = sum(len(gzip.compress((home / one.name).read_bytes())) for one in scripts)
+    assert 0 < packed <= 60_000
