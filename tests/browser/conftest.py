@@ -22,6 +22,8 @@ ARGUMENTS = (
     "--no-sandbox",
 )
 NAMES = ("chromium", "chromium-browser", "google-chrome")
+SHOWN_PART = '[data-shown]:not([data-shown=""])'
+"""The view of the part, once it shows one."""
 SIZES = {"laptop": (1366, 768), "phone": (390, 844)}
 WITHIN_MS = 300_000
 

@@ -7,20 +7,19 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, Response
 
-from browser.conftest import ROOT, SIZES, opened
+from browser.conftest import ROOT, SHOWN_PART, SIZES, opened
 
 AXE = ROOT / "web" / "node_modules" / "axe-core" / "axe.min.js"
 VIEWS = ("", "/part", "/materials", "/routes", "/schedule", "/files")
 OTHERS = ("#/", "#/bench", "#/shelf", "#/workshop")
 FACES = ("light", "dark")
-SHOWN = '[data-shown]:not([data-shown=""])'
 
 
 def settle(page: Page, place: str) -> None:
     page.goto(place)
     page.get_by_role("heading", level=1).first.wait_for()
     if place.endswith("/part"):
-        page.locator(SHOWN).wait_for(timeout=60_000)
+        page.locator(SHOWN_PART).wait_for(timeout=60_000)
     page.wait_for_timeout(300)
 
 
@@ -110,7 +109,7 @@ def test_the_keyboard_alone_reaches_the_part_and_turns_it(browser: Browser, addr
         settle(page, job)
         page.get_by_role("tab", name="Plan").focus()
         page.keyboard.press("ArrowRight")
-        page.locator(SHOWN).wait_for(timeout=60_000)
+        page.locator(SHOWN_PART).wait_for(timeout=60_000)
         assert page.evaluate("document.activeElement.textContent") == "On the part"
         for _ in range(20):
             page.keyboard.press("Tab")
