@@ -1139,6 +1139,75 @@ export interface components {
             limits: components["schemas"]["LimitEntry"][];
         };
         /**
+         * CavityRowEntry
+         * @description A mould of so many cavities; null where no casting material is known.
+         */
+        CavityRowEntry: {
+            /** Cavities */
+            cavities: number;
+            /**
+             * Block Mm
+             * @description Length, width and height of the silicone, closed.
+             */
+            block_mm: [
+                number,
+                number,
+                number
+            ];
+            /**
+             * Silicone Ml
+             * @description For one mould, reckoned from its block.
+             */
+            silicone_ml: number;
+            /**
+             * Print Min
+             * @description Minutes on printers, by the plastic of its trays.
+             */
+            print_min: number;
+            /**
+             * Waste G
+             * @description What of all mixes is no good copy: gates, vents, cups, spoiled ones.
+             */
+            waste_g: number | null;
+            /**
+             * Pour Min
+             * @description Weighing, mixing and pouring of one round.
+             */
+            pour_min: number | null;
+            /** Rounds */
+            rounds: number | null;
+            /**
+             * Copies A Day
+             * @description From all moulds asked for, begun in the hours of the workshop.
+             */
+            copies_a_day: number | null;
+            /**
+             * Days
+             * @description From the first print to the last copy, an estimate.
+             */
+            days: number | null;
+            /**
+             * In One Mix
+             * @description A single mix fills all cavities before it thickens.
+             */
+            in_one_mix: boolean | null;
+            /**
+             * In Time
+             * @description Null where no date is set.
+             */
+            in_time: boolean | null;
+            /**
+             * Made
+             * @description The mould of this plan.
+             */
+            made: boolean;
+            /**
+             * Best
+             * @description The fewest that meet the date, or those done soonest.
+             */
+            best: boolean;
+        };
+        /**
          * ChangeEntry
          * @description One thing to change, and the chance of the pour with it.
          */
@@ -1964,6 +2033,11 @@ export interface components {
              * @description All that is printed in one 3MF; null where nothing is.
              */
             print_file: string | null;
+            /**
+             * Cavities
+             * @description Copies that one filling gives; each has a gate of its own.
+             */
+            cavities: number;
             /** Channels */
             channels: components["schemas"]["ChannelEntry"][];
             /**
@@ -2314,6 +2388,11 @@ export interface components {
             flow: components["schemas"]["FlowEntry"] | null;
             mould: components["schemas"]["MouldEntry"];
             /**
+             * Cavities
+             * @description What each number of cavities would take; empty where one is made.
+             */
+            cavities: components["schemas"]["CavityRowEntry"][];
+            /**
              * Pours
              * @description Every pour, of silicone and of the cast, in their order.
              */
@@ -2331,6 +2410,8 @@ export interface components {
             /** @description What the shelf chose; null where no hardness was given. */
             materials: components["schemas"]["PartChoiceEntry"] | null;
             elapsed: components["schemas"]["ElapsedEntry"];
+            /** @description The route by preference; null where the job states none. */
+            route: components["schemas"]["TakenEntry"] | null;
             /** Pictures */
             pictures: string[];
         };
@@ -2571,8 +2652,16 @@ export interface components {
              */
             made_by?: string;
             job: components["schemas"]["JobEntry"];
-            /** Parts */
+            /**
+             * Parts
+             * @description What is cast.
+             */
             parts: components["schemas"]["PartEntry"][];
+            /**
+             * Printed
+             * @description What is printed directly.
+             */
+            printed: components["schemas"]["PrintedPartEntry"][];
             totals: components["schemas"]["TotalsEntry"];
             /**
              * To Have
@@ -3039,6 +3128,87 @@ export interface components {
             fits: boolean;
             /** Score Mm */
             score_mm: number;
+        };
+        /**
+         * PrintedPartEntry
+         * @description A part whose copies are printed directly; it has no mould.
+         */
+        PrintedPartEntry: {
+            /** Name */
+            name: string;
+            /** Source */
+            source: string | null;
+            /** Copies */
+            copies: number;
+            route: components["schemas"]["TakenEntry"];
+            /** Material */
+            material: string;
+            /** Hardness */
+            hardness: string | null;
+            /** Finish */
+            finish: string;
+            /** Printer */
+            printer: string;
+            /**
+             * Up
+             * @description In the part's own coordinates.
+             */
+            up: [
+                number,
+                number,
+                number
+            ];
+            /** Layer Mm */
+            layer_mm: number;
+            /**
+             * Size Mm
+             * @description As it stands on the printer.
+             */
+            size_mm: [
+                number,
+                number,
+                number
+            ];
+            /**
+             * File
+             * @description One copy as it stands on the printer, relative to plan.json.
+             */
+            file: string;
+            /**
+             * Prints
+             * @description Prints to reckon with, spoiled ones included.
+             */
+            prints: number;
+            /** Plates */
+            plates: number;
+            /**
+             * Print Min
+             * @description Of one copy alone on its plate.
+             */
+            print_min: number;
+            /** Printer Min */
+            printer_min: number;
+            /** Hands Min */
+            hands_min: number;
+            /** First Copy Min */
+            first_copy_min: number;
+            /**
+             * All Copies Min
+             * @description If hands and printer never keep it waiting.
+             */
+            all_copies_min: number;
+            /** Days */
+            days: number;
+            /** Cost */
+            cost: number;
+            /** Costs */
+            costs: components["schemas"]["CostEntry"][];
+            /** Work */
+            work: components["schemas"]["WorkEntry"][];
+            /** To Buy */
+            to_buy: string[];
+            /** Notes */
+            notes: string[];
         };
         /**
          * Process
@@ -3779,6 +3949,28 @@ export interface components {
              * @description “250 g”, or “130 g + 120 g”.
              */
             amount: string;
+        };
+        /**
+         * TakenEntry
+         * @description The route that a part takes.
+         */
+        TakenEntry: {
+            /** Name */
+            name: string;
+            /**
+             * Way
+             * @description printed or cast.
+             */
+            way: string;
+            /** Preference */
+            preference: string;
+            /**
+             * Fixed
+             * @description What the job fixes of it; null where the preference alone decides.
+             */
+            fixed: string | null;
+            /** Why */
+            why: string;
         };
         /**
          * TaskEntry
