@@ -13,7 +13,7 @@ from firstpour.cli.show import duration_words
 from firstpour.cli.workshop_commands import WorkshopPath
 
 if TYPE_CHECKING:
-    from firstpour.schedule.entries import ScheduleEntry, TaskEntry
+    from firstpour.files.schedule_entries import OptionEntry, ScheduleEntry, TaskEntry
 
 MOMENT = "%a %d %b %Y, %H:%M"
 
@@ -50,7 +50,7 @@ def schedule(
     with show.progress(asked.name) as told, crew_of(processes) as crew:
         get_ready(crew, told)
         plan = plan_by_route(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())
-        made = schedule_plan(plan, start=first_moment(first_day, asked.equipment.hours), progress=told)
+        made = schedule_plan(plan, start=first_moment(first_day, asked.equipment.hours), progress=told, workshop=here)
     if calendar is not None:
         write_whole(
             calendar, calendar_bytes(made, name=asked.name, now=datetime.now().astimezone()), over=Over.ANYTHING
@@ -74,6 +74,7 @@ def _show(entry: "ScheduleEntry") -> None:
         f"{entry.visits} visits to the bench, {duration_words(entry.hands_min)} of hands. Moulds: {moulds}. "
         f"{_proved_words(entry)}"
     )
+    _show_risk(entry)
     for day, tasks in groupby(entry.tasks, key=lambda one: one.start.date()):
         show.print_words(f"{day:%a %d %b %Y}", style="bold")
         for task in tasks:
@@ -81,8 +82,35 @@ def _show(entry: "ScheduleEntry") -> None:
     if entry.options:
         show.print_words("What would buy time", style="bold")
         for option in entry.options:
-            gain = f"{option.sooner_days:.1f} days sooner" if option.sooner_days > 0.05 else "no sooner"
-            show.print_words(f"{option.name}: {gain}", indent=2)
+            show.print_words(option_words(option), indent=2)
+
+
+def option_words(option: "OptionEntry") -> str:
+    """A line of what would buy time: how much sooner, the last copy, hands and money more."""
+    gain = "no sooner"
+    if option.sooner_days > 0.05:
+        gain = f"{option.sooner_days:.1f} days sooner, {option.all_done_at.strftime(MOMENT)}"
+    elif option.sooner_days < -0.05:
+        gain = f"{-option.sooner_days:.1f} days later"
+    words = [f"{option.name}: {gain}"]
+    if abs(option.more_hands_min) >= 1.0:
+        more = "more" if option.more_hands_min > 0 else "less"
+        words.append(f"{duration_words(abs(option.more_hands_min))} {more} of hands")
+    if option.money is not None and abs(option.money) >= 0.5:
+        words.append(f"materials for {abs(option.money):.0f} {'more' if option.money > 0 else 'less'} in your money")
+    return "; ".join(words)
+
+
+def _show_risk(entry: "ScheduleEntry") -> None:
+    risk = entry.risk
+    chance = "" if risk.chance_ratio is None else f"; it is in time in {100 * risk.chance_ratio:.0f} of 100"
+    show.print_words(
+        f"How sure: of {risk.runs} runs with other cures, hands and luck half had ended by "
+        f"{risk.p50_at.strftime(MOMENT)}, nine of ten by {risk.p90_at.strftime(MOMENT)}{chance}."
+    )
+    drivers = [f"{one.what} ({one.worst_against_best_days:.1f} days)" for one in risk.drivers[:3]]
+    if drivers:
+        show.print_words(f"What moves the date most, worst against best tenth: {', '.join(drivers)}.")
 
 
 def task_words(task: "TaskEntry") -> str:

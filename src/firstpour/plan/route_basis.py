@@ -91,7 +91,7 @@ def asked_of(plan: PartPlan, job: Job, *, kept: Path | None = None) -> Asked:
     if standings is None:
         standings = standings_of(plan, job.equipment.printers)
         store.put(name, standings)
-    needs = {kind: _need(plan, job, kind) for kind in KINDS}
+    needs = {kind: need_in(plan, job, kind) for kind in KINDS}
     own = needs[plan.mould.kind]
     moulds, refused = [_own_mould(plan, own)], []
     for kind in KINDS:
@@ -171,7 +171,7 @@ def _least_rectangle_mm(points_mm: FloatArray) -> tuple[float, float]:
     return float(sides.max()), float(sides.min())
 
 
-def _need(plan: PartPlan, job: Job, kind: MouldKind) -> PartNeed:
+def need_in(plan: PartPlan, job: Job, kind: MouldKind) -> PartNeed:
     """The part in that kind of mould: as worked out for its own, by its block for another."""
     looked = Looked(part=plan.part, measures=plan.measures, draws=plan.draws, draw=plan.mould.draw, kind=kind)
     own = kind is plan.mould.kind

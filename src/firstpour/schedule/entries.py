@@ -1,55 +1,18 @@
-"""The schedule of a job as entries of JSON."""
+"""A schedule as entries of JSON, and the tasks back from them."""
 
-from datetime import date, datetime
-
-from pydantic import Field
-
-from firstpour.files.entry import Entry, FindingEntry, finding_entries
-from firstpour.schedule.make import JobSchedule
-
-
-class TaskEntry(Entry):
-    """One task on the workshop's clock."""
-
-    id: str
-    name: str
-    part: str
-    doing: str = Field(description="What kind of work: print, work, pour, wait, demould.")
-    hands: bool = Field(description="Somebody is at it from its beginning to its end.")
-    start: datetime
-    end: datetime
-    machines: list[str]
-    text: str = Field(description="What is done; empty where the name says it.")
-
-
-class OptionEntry(Entry):
-    """The job done otherwise, both in order by the same rule."""
-
-    name: str
-    first_proof_at: datetime
-    all_done_at: datetime
-    sooner_days: float = Field(description="Against the job as it stands, put in order by the same rule.")
-    hands_min: float
-
-
-class ScheduleEntry(Entry):
-    """The order of work of a job."""
-
-    start: datetime
-    due: date | None
-    first_proof_at: datetime
-    all_done_at: datetime
-    proved: str = Field(description="How far it is known to be the best: optimal, within the gap, by rule.")
-    gap_ratio: float = Field(description="How far the last copy may lie above the best possible; 0 when optimal.")
-    visits: int = Field(description="Times that somebody comes to the bench.")
-    hands_min: float
-    moulds: dict[str, int]
-    least_moulds: dict[str, int] | None = Field(
-        description="With so many the rule meets the date; null without a date, or where more do not help."
-    )
-    tasks: list[TaskEntry]
-    options: list[OptionEntry]
-    findings: list[FindingEntry]
+from firstpour.files.entry import finding_entries
+from firstpour.files.schedule_entries import (
+    DriverEntry,
+    HoldEntry,
+    OptionEntry,
+    RiskEntry,
+    ScheduleEntry,
+    TaskEntry,
+)
+from firstpour.schedule.hours_ahead import STEP_MIN
+from firstpour.schedule.make import DateRisk, JobSchedule
+from firstpour.schedule.values import Doing, Hold, Network, PlacedTask, Task
+from firstpour.workshop.hours import DAY_MIN
 
 
 def schedule_entry(made: JobSchedule) -> ScheduleEntry:
@@ -65,20 +28,92 @@ def schedule_entry(made: JobSchedule) -> ScheduleEntry:
         hands_min=made.hands_min,
         moulds=dict(made.moulds),
         least_moulds=None if made.least_moulds is None else dict(made.least_moulds),
-        tasks=[
-            TaskEntry(
-                id=one.task.id,
-                name=one.task.name,
-                part=one.task.part,
-                doing=one.task.doing.value,
-                hands=one.task.attended,
-                start=one.start,
-                end=one.end,
-                machines=list(one.task.uses),
-                text=one.task.text,
-            )
-            for one in made.tasks
-        ],
+        risk=_risk_entry(made.risk),
+        tasks=[_task_entry(one) for one in made.tasks],
+        holds=[HoldEntry.model_validate(hold) for hold in made.network.holds],
+        proofs=list(made.network.proofs),
         options=[OptionEntry.model_validate(one) for one in made.options],
         findings=finding_entries(made.findings),
+    )
+
+
+def _task_entry(one: PlacedTask) -> TaskEntry:
+    task = one.task
+    return TaskEntry(
+        id=task.id,
+        name=task.name,
+        part=task.part,
+        doing=task.doing.value,
+        hands=task.attended,
+        watched=task.watched,
+        start=one.start,
+        end=one.end,
+        minutes=task.minutes,
+        low_min=task.low_min,
+        high_min=task.high_min,
+        after=list(task.after),
+        at_once=task.at_once,
+        machines=list(task.uses),
+        lane=task.lane,
+        good_copies=task.good_copies,
+        text=task.text,
+    )
+
+
+def _risk_entry(risk: DateRisk) -> RiskEntry:
+    days = STEP_MIN / DAY_MIN
+    return RiskEntry(
+        runs=risk.runs,
+        p50_at=risk.p50_at,
+        p90_at=risk.p90_at,
+        chance_ratio=risk.chance_ratio,
+        drivers=[
+            DriverEntry(
+                what=one.what,
+                correlation=one.correlation,
+                worst_against_best_days=one.worst_against_best * days,
+            )
+            for one in risk.drivers
+        ],
+    )
+
+
+def network_from(entry: ScheduleEntry) -> Network:
+    """The tasks of a schedule that was written, to put what is left of them in order again.
+
+    Raises
+    ------
+    BadRequest
+        If they hang together in no order.
+    """
+    left = {one.id: one for one in entry.tasks}
+    tasks: list[Task] = []
+    seen: set[str] = set()
+    while left:
+        ready = [one for one in left.values() if {*one.after, *([one.at_once] if one.at_once else [])} <= seen]
+        for one in ready or list(left.values()):
+            tasks.append(_task(one))
+            seen.add(one.id)
+            del left[one.id]
+    holds = tuple(Hold(machine=one.machine, first=one.first, last=one.last) for one in entry.holds)
+    return Network(tasks=tuple(tasks), holds=holds, proofs=tuple(entry.proofs))
+
+
+def _task(one: TaskEntry) -> Task:
+    return Task(
+        id=one.id,
+        name=one.name,
+        part=one.part,
+        doing=Doing(one.doing),
+        minutes=one.minutes,
+        attended=one.hands,
+        watched=one.watched,
+        after=tuple(one.after),
+        at_once=one.at_once,
+        uses=tuple(one.machines),
+        low_min=one.low_min,
+        high_min=one.high_min,
+        text=one.text,
+        good_copies=one.good_copies,
+        lane=one.lane,
     )

@@ -23,9 +23,19 @@ SHORTEST_RATIO, LONGEST_RATIO = 0.75, 1.8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ways:
-    """What may be done otherwise for a part: so many moulds, cures shorter by a factor."""
+    """What may be done otherwise for a part: so many moulds, cures shorter by a factor.
+
+    `shots`: instead of those that the plan reckons with; `again`: times that each mould may have to be made anew;
+    `ready`: moulds that there are in each round, one more a round where it does not say; `halves_at_once`: both
+    halves are poured in trays; `pot`: whether the pressure pot takes one thing at a time.
+    """
 
     moulds: int
+    shots: int | None = None
+    again: int = 0
+    ready: tuple[int, ...] = ()
+    halves_at_once: bool = False
+    pot: bool = True
     silicone_cure_ratio: float = 1.0
     casting_cure_ratio: float = 1.0
 
@@ -46,11 +56,14 @@ def part_tasks(one: PartPlan, ways: Ways) -> Network:
         )
     chain = _Chain(one.request.name)
     ready = _prints(chain, one)
+    chain.at(lane="surface")
     ready = _surface(chain, one, choice.silicone, ready)
     opened: list[str] = []
     for number in range(1, ways.moulds + 1):
-        before = (opened[-1],) if opened else ready
-        opened.append(_mould(chain, one, choice.silicone, ways, number, before))
+        for again in range(ways.again + 1):
+            chain.at(lane=f"mould {number}", mould=number, again=again)
+            ready = (_mould(chain, one, choice.silicone, ways, number, ready),)
+        opened += ready
     _rounds(chain, one, choice.casting, ways, opened)
     return Network(tasks=tuple(chain.tasks), holds=tuple(chain.holds), proofs=tuple(chain.proofs))
 
@@ -63,10 +76,17 @@ class _Chain:
         self.tasks: list[Task] = []
         self.holds: list[Hold] = []
         self.proofs: list[str] = []
+        self._place: dict[str, object] = {}
+        self._key = ""
+
+    def at(self, **place: object) -> None:
+        """What is added from now on belongs there: lane, mould, again, round."""
+        self._place = place
+        self._key = f" again {place['again']}" if place.get("again") else ""
 
     def add(self, key: str, name: str, doing: Doing, time: Minutes, after: Sequence[str] = (), **more: object) -> str:
         """Add a task and give its id."""
-        task_id = f"{self.part}/{key}"
+        task_id = f"{self.part}/{key}{self._key}"
         self.tasks.append(
             Task(
                 id=task_id,
@@ -77,7 +97,7 @@ class _Chain:
                 low_min=time.low_min,
                 high_min=time.high_min,
                 after=tuple(after),
-                **more,  # type: ignore[arg-type]
+                **{**self._place, **more},  # type: ignore[arg-type]
             )
         )
         return task_id
@@ -91,7 +111,11 @@ class _Chain:
         last = after
         if one.hands_min > 0:
             hands = _times(one.hands, times)
-            last = (self.add(key, one.name, Doing.WORK, hands, last, attended=True, text=one.text),)
+            last = (
+                self.add(
+                    key, one.name, Doing.WORK, hands, last, attended=True, text=one.text, can_pause=one.wait_min <= 0
+                ),
+            )
         if one.wait_min > 0:
             name = one.name if one.hands_min <= 0 else f"wait after: {one.name}"
             if len(last) == 1:
@@ -150,7 +174,7 @@ def _mould(chain: _Chain, one: PartPlan, silicone: Chosen, ways: Ways, number: i
     steps = cast_steps((), (*silicone.steps, *one.choice.casting.steps))
     setting = steps.while_it_cures
     last = chain.work(f"{key} set up", _of(step("set-up-pour"), f"mould {number}" if which else ""), before)
-    serial = one.mould.kind is MouldKind.BEDDING
+    serial = one.mould.kind is MouldKind.BEDDING and not ways.halves_at_once
     cured: list[str] = []
     for n, mix in enumerate(silicone.mixes):
         if serial and n:
@@ -168,8 +192,10 @@ def _mould(chain: _Chain, one: PartPlan, silicone: Chosen, ways: Ways, number: i
         for one_step in setting:
             poured = chain.work(f"{key} {mix.what} {one_step.id}", one_step, (poured,))[-1]
         cured.append(chain.wait(f"{key} cure {mix.what}", f"{mix.what} cures{which}", cure, poured, alike="silicone"))
-        if setting:
-            chain.holds.append(Hold(machine=POT, first=poured, last=cured[-1]))
+        if setting and ways.pot and (serial or not n):
+            in_pot = poured
+        if setting and ways.pot and (serial or n == len(silicone.mixes) - 1):
+            chain.holds.append(Hold(machine=POT, first=in_pot, last=cured[-1]))
         last = (poured,) if not serial else (cured[-1],)
     last = chain.work(f"{key} open", _of(step("open-mould"), f"mould {number}" if which else ""), tuple(cured))
     for each in steps.once_a_mould:
@@ -185,12 +211,13 @@ def _rounds(chain: _Chain, one: PartPlan, casting: Chosen, ways: Ways, opened: l
     before_each, after_each = steps.each_shot, steps.each_good
     in_pot = any(each.id in IN_POT for each in before_each)
     last: tuple[str, ...] = (opened[0],)
-    left, number, cavities = one.choice.pours, 0, one.mould.cavities
+    left, number, cavities = one.choice.pours if ways.shots is None else ways.shots, 0, one.mould.cavities
     while left > 0:
         number += 1
-        ready = min(ways.moulds, max(1, number - 1 + (ways.moulds == 1)), ceil(left / cavities))
+        ready = min(ways.moulds, _ready_in(ways, number), ceil(left / cavities))
         copies = min(left, ready * cavities)
         left -= copies
+        chain.at(lane="casting", round=number)
         key = f"round {number}"
         which = f"round {number}" + ("" if ready == 1 else f", {ready} moulds")
         last = tuple(dict.fromkeys((*last, *opened[:ready])))
@@ -220,12 +247,20 @@ def _rounds(chain: _Chain, one: PartPlan, casting: Chosen, ways: Ways, opened: l
         )  # fmt: skip
         if number == 1:
             chain.proofs.append(out)
-        if in_pot:
+        if in_pot and ways.pot:
             chain.holds.append(Hold(machine=POT, first=poured, last=out))
         last = (out,)
         painting: tuple[str, ...] = last
+        chain.at(lane="finish", round=number)
         for each in after_each:
             painting = chain.work(f"{key} {each.id}", _of(each, which), painting, times=copies)
+
+
+def _ready_in(ways: Ways, number: int) -> int:
+    """Moulds to fill in that round: the first alone, as proof; then as many as there are."""
+    if number <= len(ways.ready):
+        return max(1, ways.ready[number - 1])
+    return max(1, number - 1, *ways.ready)
 
 
 def _planned_cavities(casting: Chosen) -> int:

@@ -41,14 +41,15 @@ def solve(network: Network, calendar: Calendar, *, effort: Effort | None = None)
     bound = model.bound
     proved = Proved.OPTIMAL if bound >= model.value(model.last) else Proved.WITHIN
     model.hold(model.last)
-    if network.proofs:
+    if network.proofs and effort.proofs > 0.0:
         model.minimise(model.proofs, effort.proofs)
         model.hold(model.proofs)
-    visits = model.visits()
+    visits = model.visits() if effort.visits > 0.0 else None
     if visits is not None:
         model.minimise(visits, effort.visits)
         model.hold(visits)
-    model.minimise(model.all_starts, effort.tidy)
+    if effort.tidy > 0.0:
+        model.minimise(model.all_starts, effort.tidy)
     return model.schedule(proved, bound)
 
 

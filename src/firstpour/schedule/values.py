@@ -51,6 +51,8 @@ class Task:
     """The mould that it makes; 0 where it makes none."""
     again: int = 0
     """It is done only if the mould has failed so many times: for the risk, never in a schedule."""
+    lane: str = "prints"
+    """What it is drawn beside within its part: prints, surface, mould 1, casting, finish."""
     pinned: bool = False
     """Whether it runs already: it starts at the beginning, whatever the hours are."""
 

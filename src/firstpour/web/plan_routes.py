@@ -12,7 +12,7 @@ from fastapi.sse import EventSourceResponse
 from firstpour.files.beside import MARK
 from firstpour.files.plan_json import PlanEntry
 from firstpour.files.route_entries import RoutesEntry
-from firstpour.schedule.entries import ScheduleEntry
+from firstpour.files.schedule_entries import ScheduleEntry
 from firstpour.web.entries import Doing, FileEntry, FilesEntry, ProgressEntry, ScheduleWish, StartEntry
 from firstpour.web.job_folders import CALENDAR_FILE, SHOWN, STAMPS_FILE, JobFolder
 from firstpour.web.refusals import REFUSED, Answers, NotThere
