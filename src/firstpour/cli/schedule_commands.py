@@ -82,20 +82,20 @@ def _show(entry: "ScheduleEntry") -> None:
     if entry.options:
         show.print_words("What would buy time", style="bold")
         for option in entry.options:
-            show.print_words(option_words(option), indent=2)
+            show.print_words(option_words(option, entry.hands_min), indent=2)
 
 
-def option_words(option: "OptionEntry") -> str:
-    """A line of what would buy time: how much sooner, the last copy, hands and money more."""
+def option_words(option: "OptionEntry", as_is_min: float) -> str:
+    """A line of what would buy time: how much sooner, the last copy, hands and money more than as it stands."""
+    more_min = option.hands_min - as_is_min
     gain = "no sooner"
     if option.sooner_days > 0.05:
         gain = f"{option.sooner_days:.1f} days sooner, {option.all_done_at.strftime(MOMENT)}"
     elif option.sooner_days < -0.05:
         gain = f"{-option.sooner_days:.1f} days later"
     words = [f"{option.name}: {gain}"]
-    if abs(option.more_hands_min) >= 1.0:
-        more = "more" if option.more_hands_min > 0 else "less"
-        words.append(f"{duration_words(abs(option.more_hands_min))} {more} of hands")
+    if abs(more_min) >= 1.0:
+        words.append(f"{duration_words(abs(more_min))} {'more' if more_min > 0 else 'less'} of hands")
     if option.money is not None and abs(option.money) >= 0.5:
         words.append(f"materials for {abs(option.money):.0f} {'more' if option.money > 0 else 'less'} in your money")
     return "; ".join(words)

@@ -44,7 +44,7 @@ class OptionEntry(Entry):
     first_proof_at: datetime
     all_done_at: datetime
     sooner_days: float
-    more_hands_min: float
+    hands_min: float = Field(description="In all.")
     money: float | None = Field(description="More money for materials; null where a price is not known.")
     proved: str = Field(description="How far it is known to be the best: optimal, within the gap, by rule.")
 

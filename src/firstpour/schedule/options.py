@@ -35,14 +35,15 @@ FASTER = 0.95
 class Option:
     """The job done otherwise, with what it costs more than the job as it stands.
 
-    `sooner_days` is against the job as it stands; `money` is in materials, None where no price or no shelf is known.
+    `sooner_days` is against the job as it stands; `hands_min` in all; `money` more for materials, None where no price or
+    no shelf is known.
     """
 
     name: str
     first_proof_at: datetime
     all_done_at: datetime
     sooner_days: float
-    more_hands_min: float
+    hands_min: float
     money: float | None
     proved: Proved
 
@@ -79,7 +80,6 @@ def compare(
 ) -> tuple[Option, ...]:
     """Each alternative put in order by the solver; the one that ends soonest first. `last`: the job as it stands."""
     hours = asked.plan.job.equipment.hours
-    as_is_min = hands_min(network_of(asked.plan, asked.ways, asked.calendar))
     options = []
     for number, one in enumerate(others):
         progress(done + number, total, one.name)
@@ -92,7 +92,7 @@ def compare(
                 first_proof_at=moment_at(asked.start, min(found.ends[name] for name in network.proofs), hours),
                 all_done_at=moment_at(asked.start, found.last, hours),
                 sooner_days=(last - found.last) * STEP_MIN / DAY_MIN,
-                more_hands_min=hands_min(network) - as_is_min,
+                hands_min=hands_min(network),
                 money=one.money,
                 proved=found.proved,
             )

@@ -1469,6 +1469,24 @@ export interface components {
          */
         DrawOrigin: "given" | "axis of a round feature" | "axis of symmetry" | "square to a plane of symmetry" | "square to flat faces" | "axis of the file" | "found by the sweep";
         /**
+         * DriverEntry
+         * @description What moves the date.
+         */
+        DriverEntry: {
+            /** What */
+            what: string;
+            /**
+             * Correlation
+             * @description Rank correlation with the end of the last copy.
+             */
+            correlation: number;
+            /**
+             * Worst Against Best Days
+             * @description Between the worst and the best tenth of the runs.
+             */
+            worst_against_best_days: number;
+        };
+        /**
          * ElapsedEntry
          * @description Minutes from the first print on, if hands and printers never keep the part waiting; null: no material.
          */
@@ -1714,6 +1732,21 @@ export interface components {
          * @enum {string}
          */
         Half: "upper" | "lower";
+        /**
+         * HoldEntry
+         * @description A machine that is taken from the start of one task to the end of another.
+         */
+        HoldEntry: {
+            /** Machine */
+            machine: string;
+            /**
+             * First
+             * @description Null: from the beginning on.
+             */
+            first: string | null;
+            /** Last */
+            last: string;
+        };
         /**
          * JobEntry
          * @description What was asked for.
@@ -2241,7 +2274,7 @@ export interface components {
         };
         /**
          * OptionEntry
-         * @description The job done otherwise, both in order by the same rule.
+         * @description The job done otherwise, against the job as it stands.
          */
         OptionEntry: {
             /** Name */
@@ -2256,13 +2289,23 @@ export interface components {
              * Format: date-time
              */
             all_done_at: string;
-            /**
-             * Sooner Days
-             * @description Against the job as it stands, put in order by the same rule.
-             */
+            /** Sooner Days */
             sooner_days: number;
-            /** Hands Min */
+            /**
+             * Hands Min
+             * @description In all.
+             */
             hands_min: number;
+            /**
+             * Money
+             * @description More money for materials; null where a price is not known.
+             */
+            money: number | null;
+            /**
+             * Proved
+             * @description How far it is known to be the best: optimal, within the gap, by rule.
+             */
+            proved: string;
         };
         /**
          * PackCountEntry
@@ -3371,6 +3414,33 @@ export interface components {
             at: string | null;
         };
         /**
+         * RiskEntry
+         * @description How sure the date is: the job worked by the rule so many times.
+         */
+        RiskEntry: {
+            /** Runs */
+            runs: number;
+            /**
+             * P50 At
+             * Format: date-time
+             * @description Half of the runs had ended by then.
+             */
+            p50_at: string;
+            /**
+             * P90 At
+             * Format: date-time
+             * @description Nine of ten had.
+             */
+            p90_at: string;
+            /**
+             * Chance Ratio
+             * @description Runs that met the date; null without one.
+             */
+            chance_ratio: number | null;
+            /** Drivers */
+            drivers: components["schemas"]["DriverEntry"][];
+        };
+        /**
          * Role
          * @description What a piece is for.
          * @enum {string}
@@ -3566,13 +3636,21 @@ export interface components {
             };
             /**
              * Least Moulds
-             * @description With so many the rule meets the date; null without a date, or where more do not help.
+             * @description With so many the date is met; null without a date, or where more do not help.
              */
             least_moulds: {
                 [key: string]: number;
             } | null;
+            risk: components["schemas"]["RiskEntry"];
             /** Tasks */
             tasks: components["schemas"]["TaskEntry"][];
+            /** Holds */
+            holds: components["schemas"]["HoldEntry"][];
+            /**
+             * Proofs
+             * @description Tasks after which one sees whether a mould is good.
+             */
+            proofs: string[];
             /** Options */
             options: components["schemas"]["OptionEntry"][];
             /** Findings */
@@ -3974,7 +4052,7 @@ export interface components {
         };
         /**
          * TaskEntry
-         * @description One task on the workshop's clock.
+         * @description One task on the workshop's clock, with all that it takes to put what is left in order again.
          */
         TaskEntry: {
             /** Id */
@@ -3994,6 +4072,11 @@ export interface components {
              */
             hands: boolean;
             /**
+             * Watched
+             * @description It goes by itself while somebody is there.
+             */
+            watched: boolean;
+            /**
              * Start
              * Format: date-time
              */
@@ -4003,8 +4086,37 @@ export interface components {
              * Format: date-time
              */
             end: string;
+            /** Minutes */
+            minutes: number;
+            /**
+             * Low Min
+             * @description The shortest; null where its length is known.
+             */
+            low_min: number | null;
+            /** High Min */
+            high_min: number | null;
+            /**
+             * After
+             * @description It begins when these have ended, or later.
+             */
+            after: string[];
+            /**
+             * At Once
+             * @description It begins the moment that this ends.
+             */
+            at_once: string | null;
             /** Machines */
             machines: string[];
+            /**
+             * Lane
+             * @description What it belongs to within its part: prints, surface, mould 1, casting, finish.
+             */
+            lane: string;
+            /**
+             * Good Copies
+             * @description Copies that come out of the mould with it, spoiled ones not taken off.
+             */
+            good_copies: number;
             /**
              * Text
              * @description What is done; empty where the name says it.
