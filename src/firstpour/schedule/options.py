@@ -35,8 +35,8 @@ FASTER = 0.95
 class Option:
     """The job done otherwise, with what it costs more than the job as it stands.
 
-    `sooner_days` is against the job as it stands; `hands_min` in all; `money` more for materials, None where no price or
-    no shelf is known.
+    `sooner_days` is against the job as it stands; `hands_min` in all; `money` more for materials, None where no price
+    or no shelf is known.
     """
 
     name: str
