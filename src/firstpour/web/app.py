@@ -13,13 +13,15 @@ from firstpour.web import about_routes, bench_routes, geometry_routes, job_route
 from firstpour.web.guard import Guard
 from firstpour.web.page_files import page_files
 from firstpour.web.parts_read import PartsRead
-from firstpour.web.refusals import tell_refusals
+from firstpour.web.refusals import REFUSED, tell_refusals
 from firstpour.web.runs import Runs
 from firstpour.web.serving import Serving
 from firstpour.web.uploads import LARGEST_UPLOAD_BYTES
 
 OVERHEAD_BYTES = 1 << 20
 """What a form takes besides its files."""
+REFUSAL = {"application/json": {"schema": {"$ref": "#/components/schemas/ErrorEntry"}}}
+"""A refusal is JSON, whatever the route answers else."""
 ROUTES = (about_routes.api, job_routes.api, plan_routes.api, geometry_routes.api, shelf_routes.api, bench_routes.api)
 
 
@@ -61,8 +63,12 @@ def make_app(serving: Serving) -> FastAPI:
 
 def openapi_text() -> str:
     """The routes as OpenAPI, as published in docs/openapi.json."""
-    app = make_app(Serving(jobs=Path("jobs")))
-    return json.dumps(app.openapi(), indent=2) + "\n"
+    told = make_app(Serving(jobs=Path("jobs"))).openapi()
+    for path in told["paths"].values():
+        for route in path.values():
+            for status in REFUSED:
+                route["responses"][status]["content"] = REFUSAL
+    return json.dumps(told, indent=2) + "\n"
 
 
 def _own_name(route: APIRoute) -> str:
