@@ -52,7 +52,12 @@ def test_names_of_this_machine_are_taken(client: httpx.Client, host: str) -> Non
     ],
 )
 def test_another_site_can_neither_change_nor_read(client: httpx.Client, headers: dict[str, str]) -> None:
-    for method, path in (("POST", "/api/jobs/demo"), ("DELETE", "/api/jobs/x"), ("GET", "/api/jobs"), ("POST", "/pair")):
+    for method, path in (
+        ("POST", "/api/jobs/demo"),
+        ("DELETE", "/api/jobs/x"),
+        ("GET", "/api/jobs"),
+        ("POST", "/pair"),
+    ):
         assert client.request(method, path, headers=headers).status_code == 403
     assert client.get("/api/jobs").json() == {"jobs": []}
 

@@ -16,7 +16,7 @@ from firstpour.files.plan_json import DrawEntry, RegionEntry
 from firstpour.files.pour_entries import MouldPourEntry
 from firstpour.files.workshop_tables import Celsius
 from firstpour.fill.values import ChannelUse, MadeAs, PlaceKind
-from firstpour.job.job import Preference
+from firstpour.job.job import Making, Preference
 from firstpour.mould.values import Role
 from firstpour.parting.values import MouldKind
 from firstpour.printing.printers import Process
@@ -80,6 +80,8 @@ class AskedPartEntry(Entry):
     hardness: str | None
     kind: MouldKind | None
     process: Process | None
+    route: Making | None
+    print_in: str | None = Field(description="What the copies are printed in, where they are printed directly.")
     silicone: str | None
     casting: str | None
     paint: str | None
@@ -144,6 +146,8 @@ class PartWishes(Table):
     hardness: Feel | None = None
     kind: MouldKind | None = None
     process: Process | None = None
+    route: Making | None = None
+    print_in: MaterialId | None = None
     silicone: MaterialId | None = None
     casting: MaterialId | None = None
     paint: MaterialId | None = None

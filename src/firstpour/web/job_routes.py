@@ -33,7 +33,7 @@ ALL = "all"
 """In place of a part's key: every part."""
 SAME_KEYS = (
     "name", "copies", "hardness", "kind", "process", "silicone", "casting", "paint", "clear", "moulds",
-    "colourant_ratio", "accelerator_ratio", "unit",
+    "colourant_ratio", "accelerator_ratio", "unit", "route", "print_in",
 )  # fmt: skip
 
 

@@ -18,7 +18,7 @@ from typing import Any, TextIO
 from firstpour.errors import WorkshopError
 from firstpour.files.route_entries import routes_entry
 from firstpour.files.whole import Over, write_whole
-from firstpour.plan import crew_of, get_ready, kept_folder, make_plan, plan_into
+from firstpour.plan import crew_of, get_ready, kept_folder, make_plan, plan_by_route, plan_into
 from firstpour.plan.crew import Crew
 from firstpour.plan.opened import opened
 from firstpour.plan.route_basis import routes_of
@@ -80,7 +80,7 @@ def _routes(asked: Asked, crew: Crew, progress: Progress, now: datetime) -> None
 
 def _schedule(asked: Asked, crew: Crew, progress: Progress, now: datetime) -> None:
     job, here = opened(asked.folder.job_file, shelf=asked.shelf, workshop=asked.workshop, today=now.date())
-    plan = make_plan(job, progress=progress, workshop=here, crew=crew, kept=kept_folder())
+    plan = plan_by_route(job, progress=progress, workshop=here, crew=crew, kept=kept_folder())
     first_day = asked.begin or here.today + timedelta(days=1)
     start = first_moment(first_day, job.equipment.hours)
     made = schedule_plan(plan, start=start, progress=progress, workshop=here)
