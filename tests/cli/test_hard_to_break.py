@@ -185,3 +185,12 @@ def test_a_line_break_in_a_name_is_written_and_read_again(
     code, _, err = typed("fill", "cube.stl", "--up", "0,0,1", "--out", "a\nb")
     assert (code, err) == (0, "")
     assert any((cube_file.parent / "a\nb").iterdir())
+
+
+def test_small_matrices_get_one_thread_unless_the_user_says_otherwise(tmp_path):
+    shown = "import os, sys; sys.argv = ['firstpour', '--help']\nfrom firstpour.cli.start import run\n"
+    shown += "try:\n    run()\nexcept SystemExit:\n    print('threads', os.environ['OPENBLAS_NUM_THREADS'])"
+    for set_by_user, expected in (({}, "1"), ({"OPENBLAS_NUM_THREADS": "3"}, "3")):
+        free = {name: value for name, value in os.environ.items() if not name.endswith("_NUM_THREADS")}
+        ran = subprocess.run([sys.executable, "-c", shown], env=free | set_by_user, capture_output=True, text=True)
+        assert ran.stdout.splitlines()[-1] == f"threads {expected}"

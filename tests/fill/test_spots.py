@@ -3,7 +3,7 @@ import numpy as np
 import pytest
 
 from fill_shapes import SOLIDS, UP, box, part_of
-from firstpour.fill.spots import nearest_spot
+from firstpour.fill.spots import nearest_spot, nearest_spots
 
 
 @pytest.mark.parametrize("name", ["ring", "table", "u"])
@@ -24,3 +24,15 @@ def test_at_an_edge_the_face_that_looks_up_is_taken():
         [1, 0, 0]
     )
     assert nearest_spot(part, np.array([12.0, 5.0, 9.9]), up=UP).normal == pytest.approx([1, 0, 0])
+
+
+def test_many_points_at_once_give_what_each_gives_alone():
+    part = part_of(SOLIDS["ring"])
+    points = np.random.default_rng(5).uniform(-15, 25, size=(45, 3))
+    together = nearest_spots(part, points, up=UP)
+    for k, point in enumerate(points):
+        alone = nearest_spot(part, point, up=UP)
+        assert (together.faces[k], together.distances_mm[k]) == (alone.face, alone.distance_mm)
+        assert together.at_mm[k].tolist() == alone.at_mm.tolist()
+        assert together.normals[k].tolist() == alone.normal.tolist()
+    assert len(nearest_spots(part, np.empty((0, 3)), up=UP).faces) == 0

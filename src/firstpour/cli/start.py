@@ -8,11 +8,15 @@ from typing import Final
 
 STOPS: Final = {signal.SIGINT: 130, signal.SIGTERM: 143}
 """What the shell expects after Ctrl-C and after SIGTERM."""
+ONE_THREAD: Final = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+"""Matrices here are small: a second thread for them costs more than it saves. What the user sets stands."""
 
 
 def run() -> None:
     """Load the commands and run the one that was typed; stopped while still loading, it says so in one line."""
     before = {number: signal.signal(number, _stop) for number in STOPS}
+    for name in ONE_THREAD:
+        os.environ.setdefault(name, "1")
     from firstpour.cli.main import run as run_command
 
     for number, handler in before.items():

@@ -7,6 +7,7 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
 from firstpour.errors import MouldFailed
+from firstpour.surface.sides import same_vertices
 from firstpour.surface.solids import SPECK_MM3, from_solid, to_solid
 from firstpour.values import FloatArray, IntArray, Mesh, face_areas_mm2, mesh_volume_mm3
 
@@ -67,24 +68,23 @@ def same_volume(mesh: Mesh, volume_mm3: float, *, tolerance_mm: float = 0.0) -> 
 
 def welded(vertices: np.ndarray[tuple[int, int], np.dtype[np.float32]], faces: IntArray) -> Mesh:
     """One vertex a place, by exact equality; faces that lost a corner and faces back to back are dropped."""
-    exact = np.ascontiguousarray(vertices + np.float32(0.0))
-    keys = exact.view(np.dtype((np.void, exact.dtype.itemsize * 3))).ravel()
-    _, first, group = np.unique(keys, return_index=True, return_inverse=True)
-    corners = group.reshape(-1)[faces]
+    exact = (vertices + np.float32(0.0)).astype(np.float64)
+    corners = same_vertices(exact)[faces]
     a, b, c = corners.T
     kept = _without_folds(corners[(a != b) & (b != c) & (c != a)])
-    used, renumbered = np.unique(kept, return_inverse=True)
-    return Mesh(vertices_mm=exact[first[used]].astype(np.float64), faces=renumbered.reshape(-1, 3))
+    used = np.zeros(len(exact), np.bool_)
+    used[kept] = True
+    return Mesh(vertices_mm=exact[used], faces=(np.cumsum(used) - 1)[kept])
 
 
 def _without_folds(faces: IntArray) -> IntArray:
     """Drop pairs of faces that lie back to back on the same three vertices."""
     ordered = np.sort(faces, axis=1)
+    if (same_vertices(ordered.astype(np.float64)) == np.arange(len(faces))).all():
+        return faces
     a, b, c = faces.T
     even = ((a < b) & (b < c)) | ((b < c) & (c < a)) | ((c < a) & (a < b))
     _, group, count = np.unique(ordered, axis=0, return_inverse=True, return_counts=True)
-    if count.max(initial=1) == 1:
-        return faces
     group = group.reshape(-1)
     turn = np.where(even, 1, -1)
     net = np.bincount(group, weights=turn, minlength=len(count)).astype(np.int64)

@@ -8,7 +8,7 @@ from firstpour.fill.breathing import Mix, breath_of
 from firstpour.fill.cavity import SAME_LEVEL_MM
 from firstpour.fill.channel_findings import vent_near_gate, vent_no_place, vent_not_needed
 from firstpour.fill.places import BAD_PLACES, WORDS, places_of, points_along
-from firstpour.fill.spots import nearest_spot
+from firstpour.fill.spots import nearest_spots
 from firstpour.fill.values import Channel, PlaceKind
 from firstpour.fill.vents import (
     APART_MM,
@@ -155,6 +155,6 @@ def _high_places(ways: Ways, *, gates_mm: tuple[FloatArray, ...], apart_mm: floa
         order = order[: all_same : max(1, all_same // MOST_LOOKED_AT)]
     order = order[: 2 * MOST_LOOKED_AT]
     under = np.concatenate(faces)[order] if faces else np.empty(0, np.int64)
-    for k in np.flatnonzero(under == UNKNOWN_FACE):
-        under[k] = nearest_spot(cavity.part, places[order[k]], up=cavity.up).face
+    unknown = np.flatnonzero(under == UNKNOWN_FACE)
+    under[unknown] = nearest_spots(cavity.part, places[order[unknown]], up=cavity.up).faces
     return _Places(points_mm=places[order], faces=under)

@@ -34,6 +34,8 @@ KIND_COST = {PourKind.FLAT: 0.0, PourKind.ON_EDGE: 0.5, PourKind.TILTED: 2.0, Po
 VENT_COST = 2.0
 LONE_COST = 3.0
 """An opening that cannot leave along the parting surface: a loose rod or a hole to drill."""
+ROUGH_COST = 1.0
+"""How far a cost may be off on half as many lines: a turned box this near to the best is swept on all of them."""
 LIES_FLAT = 0.7
 """From this cosine between up and the draw on, the parting surface lies too flat to lead a channel upwards."""
 """All costs are weights of our own (docs/fill.md): air and openings on show faces outweigh the rest."""
@@ -49,6 +51,9 @@ def rank_pours(
     refine: int = 12,
 ) -> tuple[Pour, ...]:
     """The pour directions, best first: the `refine` best are worked out on a grid twice as fine, then come the rest.
+
+    A box turned out of all its sides costs most: those are swept on half as many lines first, and on all of them only
+    where they come near the best of the others.
 
     The best of each kind (flat, on edge, tilted, turned) is worked out finely and given reasons, too. They refer to a
     box whose floor lies across `draw` (+z unless given).
@@ -67,17 +72,17 @@ def rank_pours(
     seam = seam_line(seam_mm)
     box = frame_of(np.array([0.0, 0.0, 1.0]) if draw is None else draw)
     ups = pour_directions(box, directions)
-    frames = np.stack([frame_along(up) for up in ups])
-    mesh = part.mesh
-    total, peaks = kernel.sweep_pours(
-        mesh.vertices_mm, mesh.faces, part.marks, frames, resolution, SMALL_SHOW_AIR_MM3, MOST_PEAKS
-    )
-    if np.isnan(total[:, kernel.TRAPPED]).any():
-        raise UnreadablePart("the part is open or thinner than the grid", remedy="close it, or ask for a finer grid")
-    pours = [_swept(part, ups[k], box, total[k], peaks[k], seam) for k in range(len(ups))]
-    size_mm = float(np.linalg.norm(np.ptp(mesh.vertices_mm, axis=0)))
+    turned = np.array([standing(up, box)[0] is PourKind.TURNED for up in ups])
+    size_mm = float(np.linalg.norm(np.ptp(part.mesh.vertices_mm, axis=0)))
+    pours = _sweep(part, ups[~turned], box, seam, resolution=resolution)
+    rough = _sweep(part, ups[turned], box, seam, resolution=max(1, resolution // 2))
+    costs = sorted(cost(pour, size_mm=size_mm) for pour in pours)
+    limit = np.inf if len(costs) < refine else costs[refine - 1] + ROUGH_COST
+    among = np.array([cost(pour, size_mm=size_mm) <= limit for pour in rough], bool)
+    pours += _sweep(part, ups[turned][among], box, seam, resolution=resolution)
+    pours += [pour for pour, swept_again in zip(rough, among, strict=True) if not swept_again]
     pours.sort(key=lambda pour: cost(pour, size_mm=size_mm))
-    areas_mm2 = face_vectors_mm2(mesh)
+    areas_mm2 = face_vectors_mm2(part.mesh)
     best = [_refined(part, pour, seam, box[2], 2 * resolution, areas_mm2) for pour in pours[:refine]]
     best.sort(key=lambda pour: cost(pour, size_mm=size_mm))
     rest = pours[refine:]
@@ -123,6 +128,20 @@ def cost(pour: Pour, *, size_mm: float) -> float:
     head = 2 * pour.head_mm / size_mm
     openings = 1.5 * gate + sum(vents) + VENT_COST * pour.vents + LONE_COST * pour.lone_openings
     return float(openings + air + KIND_COST[pour.kind] + head)
+
+
+def _sweep(part: Part, ups: FloatArray, box: FloatArray, seam: SeamLine | None, *, resolution: int) -> list[Pour]:
+    """The pours of all the directions (k, 3), so many lines a side."""
+    if len(ups) == 0:
+        return []
+    frames = np.stack([frame_along(up) for up in ups])
+    mesh = part.mesh
+    total, peaks = kernel.sweep_pours(
+        mesh.vertices_mm, mesh.faces, part.marks, frames, resolution, SMALL_SHOW_AIR_MM3, MOST_PEAKS
+    )
+    if np.isnan(total[:, kernel.TRAPPED]).any():
+        raise UnreadablePart("the part is open or thinner than the grid", remedy="close it, or ask for a finer grid")
+    return [_swept(part, ups[k], box, total[k], peaks[k], seam) for k in range(len(ups))]
 
 
 def _swept(

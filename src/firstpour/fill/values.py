@@ -105,7 +105,7 @@ class MadeAs(StrEnum):
     """A rod on the master, freed when the block of silicone is cut open along it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, weakref_slot=True)
 class Channel:
     """A round channel from `at_mm` on the part along `path_mm` (k, 3) to the outside of the block.
 

@@ -7,16 +7,22 @@ import manifold3d
 import numpy as np
 
 from firstpour.fill.channels import ChannelSizes, propose_channels
+from firstpour.fill.places import polyline_distance_mm
 from firstpour.fill.surface_ways import PartingSurface
 from firstpour.fill.values import Channel
 from firstpour.mould.settings import MouldSettings
 from firstpour.part.part import Part
 from firstpour.parting.block import Block
 from firstpour.parting.parting import Parting
-from firstpour.values import FloatArray, frame_along
+from firstpour.values import FloatArray, Remembered, frame_along
 
 FACETS = 32
 LEAST_DISC_MM = 0.01
+STRAIGHT_MM = 0.02
+"""Feet of a fan this near to the line between two others are not set apart: far below a layer of a print."""
+
+
+_SOLIDS: Remembered[Channel, manifold3d.Manifold] = Remembered(2)
 
 
 def channel_solid(channel: Channel, *, clearance_mm: float = 0.0) -> manifold3d.Manifold:
@@ -24,6 +30,10 @@ def channel_solid(channel: Channel, *, clearance_mm: float = 0.0) -> manifold3d.
 
     Its start is flat and lies `sink_mm` inside the part, a radius where that is None; a fan starts at its feet.
     """
+    return _SOLIDS.of(channel, clearance_mm, lambda: _channel_solid(channel, clearance_mm))
+
+
+def _channel_solid(channel: Channel, clearance_mm: float) -> manifold3d.Manifold:
     path = channel.path_mm
     steps = np.linalg.norm(np.diff(path, axis=0), axis=1)
     share = np.concatenate([[0.0], np.cumsum(steps)]) / steps.sum()
@@ -32,7 +42,9 @@ def channel_solid(channel: Channel, *, clearance_mm: float = 0.0) -> manifold3d.
     first = _fan_pieces(channel, clearance_mm) if fan else _first_pieces(channel, radii, clearance_mm)
     balls = [_ball(point, float(radius)) for point, radius in zip(path[1:], radii[1:], strict=True)]
     rest = [manifold3d.Manifold.batch_hull([a, b]) for a, b in pairwise(balls)]
-    return manifold3d.Manifold.batch_boolean([*first, *rest], manifold3d.OpType.Add)
+    solid = manifold3d.Manifold.batch_boolean([*first, *rest], manifold3d.OpType.Add)
+    solid.num_tri()  # joined here and now: else every solid that it is cut from would join it again
+    return solid
 
 
 def _first_pieces(channel: Channel, radii: FloatArray, clearance_mm: float) -> list[manifold3d.Manifold]:
@@ -48,11 +60,25 @@ def _first_pieces(channel: Channel, radii: FloatArray, clearance_mm: float) -> l
 
 
 def _fan_pieces(channel: Channel, clearance_mm: float) -> list[manifold3d.Manifold]:
-    """From each stretch between two feet to the neck of the fan, the second point of the path."""
+    """From each nearly straight stretch between feet to the neck of the fan, the second point of the path."""
     radius = channel.foot_radius_mm + clearance_mm
     neck = _ball(channel.path_mm[1], channel.radius_start_mm + clearance_mm)
-    feet = [_ball(foot, radius) for foot in channel.feet_mm]
+    feet = [_ball(foot, radius) for foot in channel.feet_mm[bends(channel.feet_mm, within_mm=STRAIGHT_MM)]]
     return [manifold3d.Manifold.batch_hull([a, b, neck]) for a, b in pairwise(feet)]
+
+
+def bends(line_mm: FloatArray, *, within_mm: float) -> list[int]:
+    """Which points of a polyline (k, 3) to keep so that none left out lies more than `within_mm` off what is left.
+
+    >>> bends(np.array([[0.0, 0, 0], [1, 0.01, 0], [2, 0, 0], [3, 1, 0]]), within_mm=0.05)
+    [0, 2, 3]
+    """
+    kept = [0]
+    for k in range(2, len(line_mm)):
+        between = line_mm[kept[-1] + 1 : k]
+        if polyline_distance_mm(between, line_mm[[kept[-1], k]]).max() > within_mm:
+            kept.append(k - 1)
+    return [*kept, len(line_mm) - 1]
 
 
 def _ball(point: FloatArray, radius: float) -> manifold3d.Manifold:

@@ -124,7 +124,7 @@ def _sheet(scene: Scene, *, level_mm: float, width_px: int, title: str) -> Image
     for word, x in (("seen through from the side", gap), ("from above", middle + gap // 2)):
         draw.text((x, head * 0.66), word, fill=FAINT, font=small)
     _key(draw, scene, level_mm, gap, base + foot * 0.34, width, small)
-    return sheet.resize((width_px, sheet.height // SAMPLES), Image.Resampling.LANCZOS)
+    return sheet.reduce(SAMPLES)
 
 
 def _fit(low_mm: FloatArray, high_mm: FloatArray, box: tuple[int, int, int, int]) -> Panel:
@@ -143,15 +143,20 @@ def _lay(
     size = tuple(max(1, round(n * step_mm * panel.px_per_mm)) for n in image.shape[1::-1])
     corner = (round(left), round(low) - size[1])
     shown = Image.fromarray(image).resize(size, Image.Resampling.BICUBIC)
-    covers, held = (
-        Image.fromarray((255 * part).astype(np.uint8)).resize(size, Image.Resampling.BICUBIC) for part in (mask, air)
-    )
-    pixels, where = np.array(shown), np.asarray(held) > 127
-    row, column = np.nonzero(where)
-    step = max(4, int(sheet.width * HATCH_SHARE))
-    lined = (row + column) % step < max(2, step // 4)
-    pixels[row[lined], column[lined]] = (pixels[row[lined], column[lined]] * HATCH_DARK).astype(np.uint8)
-    sheet.paste(Image.fromarray(pixels), corner, covers)
+    covers = _as_large(mask, size)
+    if air.any():
+        pixels, where = np.array(shown), np.asarray(_as_large(air, size)) > 127
+        row, column = np.nonzero(where)
+        step = max(4, int(sheet.width * HATCH_SHARE))
+        lined = (row + column) % step < max(2, step // 4)
+        pixels[row[lined], column[lined]] = (pixels[row[lined], column[lined]] * HATCH_DARK).astype(np.uint8)
+        shown = Image.fromarray(pixels)
+    sheet.paste(shown, corner, covers)
+
+
+def _as_large(share: FloatArray, size: tuple[int, ...]) -> Image.Image:
+    """Shares 0–1 as a grey image of (width, height)."""
+    return Image.fromarray((255 * share).astype(np.uint8)).resize((size[0], size[1]), Image.Resampling.BICUBIC)
 
 
 def _side_view(sheet: Image.Image, scene: Scene, box: tuple[int, int, int, int], level_mm: float, font: Font) -> None:

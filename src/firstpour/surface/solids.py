@@ -6,20 +6,27 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from firstpour.errors import MouldFailed
-from firstpour.values import IntArray, Mesh
+from firstpour.values import IntArray, Mesh, Remembered
 
 SPECK_MM3 = 0.05
 """Bodies and gaps below this are rounding of a cut: a cube of 0.4 mm."""
 
 
+_SOLIDS: Remembered[Mesh, manifold3d.Manifold] = Remembered(1)
+
+
 def to_solid(mesh: Mesh) -> manifold3d.Manifold:
-    """The closed mesh as an exact solid, ready for booleans.
+    """The closed mesh as an exact solid, ready for booleans; worked out once a mesh.
 
     Raises
     ------
     MouldFailed
         If the mesh is not an oriented closed 2-manifold.
     """
+    return _SOLIDS.of(mesh, None, lambda: _to_solid(mesh))
+
+
+def _to_solid(mesh: Mesh) -> manifold3d.Manifold:
     raw = manifold3d.Mesh64(mesh.vertices_mm.copy(), mesh.faces.astype(np.uint64))
     solid = manifold3d.Manifold(raw)
     if solid.status() != manifold3d.Error.NoError:
