@@ -119,6 +119,20 @@ def test_long_work_is_told_on_stderr_alone(capsys, monkeypatch):
     assert (out.out, out.err) == ("", "job: 1 of 2, half\n")
 
 
+def test_a_first_step_that_takes_long_is_told_while_it_runs(monkeypatch):
+    """As the compiling of a first run: there is nothing to tell between its begin and its end."""
+    stderr = io.StringIO()
+    monkeypatch.setattr(show, "PATIENCE_S", 0.01)
+    monkeypatch.setattr(sys, "stderr", stderr)
+    with show.progress("job") as told:
+        told(0, 4, "getting ready")
+        deadline = time.monotonic() + 5.0
+        while not stderr.getvalue() and time.monotonic() < deadline:
+            time.sleep(0.01)
+        assert stderr.getvalue() == "job: 0 of 4, getting ready\n"
+    assert stderr.getvalue().count("\n") == 1
+
+
 def test_on_a_terminal_a_bar_shows_after_a_while_and_goes_away(capsys, monkeypatch):
     screen = Screen()
     monkeypatch.setattr(show, "PATIENCE_S", 0.01)

@@ -249,22 +249,34 @@ class Told:
         self._start = time.monotonic()
         self._state = (0, 1, title)
         self._lock = threading.Lock()
+        self._called = self._written = self._stopped = False
         self._bar: Any = None
         self._task: Any = None
         self._timer = threading.Timer(PATIENCE_S, self._show)
         self._timer.daemon = True
-        if sys.stderr.isatty():
-            self._timer.start()
+        self._timer.start()
 
     def __call__(self, done: int, total: int, doing: str) -> None:
         with self._lock:
-            self._state = (done, total, doing)
+            self._state, self._called = (done, total, doing), True
             if self._bar is not None:
                 self._bar.update(self._task, completed=done, total=total, description=doing)
             elif not sys.stderr.isatty() and time.monotonic() - self._start > PATIENCE_S:
-                sys.stderr.write(f"{self._title}: {done} of {total}, {doing}\n")
+                self._write_line()
+
+    def _write_line(self) -> None:
+        done, total, doing = self._state
+        self._written = True
+        sys.stderr.write(f"{self._title}: {done} of {total}, {doing}\n")
+        sys.stderr.flush()
 
     def _show(self) -> None:
+        """Once the patience is over: the bar, or, where there is no screen, a line of what goes on just then."""
+        if not sys.stderr.isatty():
+            with self._lock:
+                if self._called and not self._written and not self._stopped:
+                    self._write_line()
+            return
         from rich.console import Console
         from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
@@ -284,6 +296,7 @@ class Told:
         """Take the bar away."""
         self._timer.cancel()
         with self._lock:
+            self._stopped = True
             if self._bar is not None:
                 self._bar.stop()
                 self._bar = None
