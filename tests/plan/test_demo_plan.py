@@ -56,6 +56,14 @@ def test_a_difference_is_told_where_it_is_and_dust_is_none():
     assert next(iter(differences(was, {"parts": []}))).endswith("→ —")
 
 
+def test_the_best_of_the_ranked_draws_is_told_as_the_draw_taken(part):
+    best, taken = part["draw"]["directions"][0], part["chosen_draw"]
+    assert best["regions"] is not None
+    if part["mould"]["kind"] != "open-face" and best["direction"] == taken["direction"]:
+        assert best == taken
+    assert any(one["regions"] is None for one in part["draw"]["directions"][1:])
+
+
 def test_every_part_of_the_job_is_planned(plan):
     assert [one["name"] for one in plan["parts"]] == PARTS
 

@@ -79,7 +79,10 @@ class DrawEntry(Entry):
 
 
 class DirectionsEntry(Entry):
-    """Draw directions, the best first."""
+    """Draw directions, the best first and in full, the rest as far as the ranking needs; all for two halves.
+
+    The first agrees with `chosen_draw`, save where that opens to one side only (an open face) or is turned over.
+    """
 
     directions: list[DrawEntry]
 

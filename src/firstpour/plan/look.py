@@ -44,6 +44,7 @@ def look_at(request: PartRequest, settings: MouldSettings) -> Looked:
     else:
         draws = rank_draws(part, give=give)
         draw = choose_draw(part, draws, give=give)
+        draws = (draw, *draws[1:])  # the row of the draw taken tells its own figures
     kind = request.kind or choose_kind(part, draw.direction)
     return Looked(part=part, measures=measure_part(part), draws=draws, draw=draw, kind=kind)
 

@@ -1343,7 +1343,9 @@ export interface components {
         DefectKind: "tacky all over" | "soft spots" | "tacky at the surface only" | "large bubble" | "small bubbles" | "not filled" | "flash" | "torn" | "halves out of line" | "sunken spot" | "cloudy" | "brittle" | "stuck in the mould";
         /**
          * DirectionsEntry
-         * @description Draw directions, the best first.
+         * @description Draw directions, the best first and in full, the rest as far as the ranking needs; all for two halves.
+         *
+         *     The first agrees with `chosen_draw`, save where that opens to one side only (an open face) or is turned over.
          */
         DirectionsEntry: {
             /** Directions */
