@@ -11,6 +11,7 @@ from firstpour.routes.money import Cost, Rates
 from firstpour.routes.recipe import (
     Recipe,
     Way,
+    days_curve,
     goes_of,
     minutes_curve,
     money_curve,
@@ -144,6 +145,7 @@ recipes = st.builds(
     once=st.just(CASTING.once),
     each_mould=st.just(CASTING.each_mould),
     each_go=st.just(CASTING.each_go),
+    now_and_then=st.just((Work(what="release", hands_each_min=4, wait_min=10),)),
     each_good=st.just((Work(what="paint", hands_min=4, wait_min=100),)),
     moulds=st.integers(1, 4),
     a_go=st.integers(1, 4),
@@ -152,6 +154,7 @@ recipes = st.builds(
     yield_ratio=st.floats(0.5, 1.0),
     money_once=st.just(CASTING.money_once),
     money_mould=st.floats(0, 50).map(lambda each: (money(1.0, each=each),)),
+    money_now_and_then=st.floats(0, 2).map(lambda each: (money(1.0, each=each),)),
     money_try=st.floats(0, 5).map(lambda each: (money(1.0, each=each),)),
 )
 rates = st.builds(Rates, hands_per_h=st.one_of(st.none(), st.floats(0, 100)), printer_per_h=st.floats(0, 10))
@@ -160,6 +163,9 @@ rates = st.builds(Rates, hands_per_h=st.one_of(st.none(), st.floats(0, 100)), pr
 @given(recipe=recipes, copies=st.integers(1, 300), rate=rates)
 def test_more_copies_never_cost_less_in_all(recipe: Recipe, copies: int, rate: Rates) -> None:
     recipe = replace(recipe, a_go=recipe.moulds)
+    assert outcome(recipe, copies, presence=WEEK, rates=rate).money == pytest.approx(
+        money_curve(recipe, (copies,), rate)[0]
+    )
     fewer, more = money_curve(recipe, (copies, copies + 1), rate)
     assert more >= fewer - 1e-9
 
@@ -189,3 +195,24 @@ def test_the_goes_hold_every_try_and_the_moulds_last(recipe: Recipe, copies: int
 @given(recipe=recipes, copies=st.integers(1, 60))
 def test_nine_times_in_ten_there_are_enough(recipe: Recipe, copies: int) -> None:
     assert outcome(recipe, copies, presence=WEEK, rates=NO_RATES).chance >= 0.9 - 1e-9
+
+
+@given(recipe=recipes, copies=st.integers(1, 60))
+def test_days_by_shared_goes_are_those_of_the_whole_work(recipe: Recipe, copies: int) -> None:
+    counts = range(1, copies + 1)
+    curve = days_curve(recipe, counts, WEEK)
+    assert curve[-1] == pytest.approx(end_of(works_for(recipe, copies), WEEK) / 1440.0)
+
+
+@given(fixed=st.floats(0.5, 60), cast=st.floats(0.05, 2), more=st.floats(0.1, 3))
+def test_any_break_even_is_that_of_the_closed_form(fixed: float, cast: float, more: float) -> None:
+    """F + c·n below p·n from n > F/(p − c) on: the first whole number above it; own arithmetic."""
+    casting = replace(
+        CASTING, life_shots=None, money_once=(money(fixed),), money_mould=(), money_try=(money(1.0, each=cast),)
+    )
+    printing = replace(PRINTING, money_try=(money(1.0, each=cast + more),))
+    counts = range(1, 1001)
+    found = overtakes_at(money_curve(printing, counts, NO_RATES), money_curve(casting, counts, NO_RATES))
+    exact = fixed / more
+    assert found is not None
+    assert exact - 1e-6 < found <= exact + 1 + 1e-6

@@ -7,7 +7,7 @@ import pytest
 from firstpour.job.job import Preference
 from firstpour.materials.feel import wanted_hardness
 from firstpour.printing.printers import FILAMENT_PRINTER
-from firstpour.routes.compare import Measure, shown_mm
+from firstpour.routes.compare import Measure, picked, shown_mm
 from firstpour.routes.money import Rates
 from firstpour.routes.printed import on_a_plate
 from firstpour.routes.recipe import Way
@@ -117,3 +117,38 @@ def test_a_material_within_the_tolerance_does_not_miss() -> None:
     miss = miss_of(rubber, wanted_hardness("A 40"))
     assert miss is not None
     assert miss.points == -10.0
+
+
+def test_an_accelerator_is_a_route_of_its_own_or_refused_by_its_pot_life() -> None:
+    """The table of the accelerator lists 0.5, 1 and 2 %: each is a route, or its pour does not end in time."""
+    made = part_routes(asked(replace(HUB, hardness="A 30")), SHELF, rates=Rates())
+    quick = {one.recipe.accelerator_ratio: one for one in made.routes if one.recipe.accelerator_ratio}
+    slow = {one.recipe.name: one for one in made.routes}
+    assert quick
+    for ratio, one in quick.items():
+        words = f" with {100 * (ratio or 0):.2g} % accelerator"
+        same = slow[one.recipe.name.replace(words, "")]
+        assert one.outcome.all_copies_min < same.outcome.all_copies_min
+        assert one.outcome.money > same.outcome.money
+    left = {0.005, 0.01, 0.02} - set(quick)
+    told = " ".join(f"{one.name}: {one.reason}" for one in made.refused)
+    assert all(f"with {100 * ratio:.2g} % accelerator" in told for ratio in left)
+    chosen = part_routes(asked(replace(HUB, hardness="A 30", accelerator_ratio=0.005)), SHELF, rates=Rates())
+    assert not any(one.recipe.accelerator_ratio for one in chosen.routes)
+
+
+def test_of_equal_prints_the_finest_is_that_which_misses_its_fits_by_least() -> None:
+    prints = (replace(PRINTS[0], fit_miss_mm=0.2), replace(PRINTS[1], fit_miss_mm=0.05, step_mm=0.04))
+    made = part_routes(asked(prints=prints), SHELF, rates=Rates(), prefer=Preference.FINISH)
+    printed = [one for one in made.routes if one.recipe.way is Way.PRINTED]
+    pick = picked(printed, Preference.FINISH)
+    assert pick is not None
+    best = made.named(pick.route)
+    assert best is not None
+    assert best.recipe.fit_miss_mm == 0.05
+
+
+def test_printing_is_sooner_for_one_and_the_days_say_from_when_casting_is() -> None:
+    breaks = {one.print: one.copies for one in hub_routes().breaks if one.measure is Measure.DAYS}
+    assert breaks
+    assert all(copies is None or copies > 1 for copies in breaks.values())

@@ -193,10 +193,12 @@ def break_even_words(part: "PartRoutesEntry") -> list[str]:
         else:
             never.append(f"“{short[name]}”")
     if never:
-        lines.append(f"up to 1000 copies no casting as fine costs or works less than {', '.join(never)}")
+        lines.append(
+            f"up to 1000 copies no casting as fine costs less, works less or is done sooner than {', '.join(never)}"
+        )
     return lines
 
 
 def _overtakes(one: "BreakEvenEntry") -> str:
-    less = {"money": "costs less", "hands": "takes less hands"}[one.measure]
+    less = {"money": "costs less", "hands": "takes less hands", "days": "is done sooner"}[one.measure]
     return f"{less} from {one.copies} {'copy' if one.copies == 1 else 'copies'} on"

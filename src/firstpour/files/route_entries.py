@@ -44,6 +44,7 @@ class RouteEntry(Entry):
     off_points: float | None
     finish: str
     step_mm: float = Field(description="Steps that are left on show faces.")
+    fit_miss_mm: float = Field(description="How far fits lie outside of their tolerances, in all.")
     seam_on_show_mm: float
     first_proof_min: float
     first_copy_min: float
@@ -77,11 +78,11 @@ class RefusedEntry(Entry):
 
 
 class BreakEvenEntry(Entry):
-    """From how many copies on casting takes less than a print, of money or of hands."""
+    """From how many copies on casting takes less than a print: of money, of hands or of days."""
 
     measure: str
     print: str = Field(description="Name of the print's route.")
-    copies: int | None = Field(description="1: from the first copy on; null: not up to 1,000.")
+    copies: int | None = Field(description="1: from the first copy on; null: not up to 1,000, or 200 by days.")
 
 
 class PickEntry(Entry):
@@ -145,6 +146,7 @@ def _route(one: Route) -> RouteEntry:
         off_points=recipe.off_points,
         finish=recipe.finish,
         step_mm=recipe.flaw_mm,
+        fit_miss_mm=recipe.fit_miss_mm,
         seam_on_show_mm=recipe.seam_mm,
         first_proof_min=what.first_proof_min,
         first_copy_min=what.first_copy_min,

@@ -146,6 +146,7 @@ def _by_route(request: PartRequest, found: Taken | None) -> PartRequest:
         silicone=recipe.silicone_id,
         casting=recipe.material_id,
         moulds=recipe.moulds,
+        accelerator_ratio=request.accelerator_ratio if recipe.accelerator_ratio is None else recipe.accelerator_ratio,
     )
 
 

@@ -127,6 +127,7 @@ def standings_of(plan: PartPlan, printers: Sequence[Printer]) -> Standings:
 def _standing(thing: ToPrint, way: PrintDirection, printer: Printer, fits: Sequence[Fit]) -> Standing:
     width_mm, depth_mm = _least_rectangle_mm(thing.mesh.vertices_mm @ frame_along(way.direction).T)
     steps = work_on_print(thing, way, way.support_mm2, printer=printer)
+    made = _allowance(thing, way, printer, fits)
     print_way = PrintWay(
         printer=printer,
         size_mm=(width_mm, depth_mm, way.height_mm),
@@ -138,24 +139,30 @@ def _standing(thing: ToPrint, way: PrintDirection, printer: Printer, fits: Seque
         fits=way.fits,
         up=(float(way.direction[0]), float(way.direction[1]), float(way.direction[2])),
         smoothing=tuple(one for one in steps if one.id in SMOOTHING),
-        fit_misses=_fit_misses(thing, way, printer, fits),
+        fit_misses=() if made is None else _missed_words(made),
+        fit_miss_mm=0.0 if made is None else _miss_mm(made),
     )
     return Standing(print=print_way, master_steps=steps)
 
 
-def _fit_misses(thing: ToPrint, way: PrintDirection, printer: Printer, fits: Sequence[Fit]) -> tuple[str, ...]:
-    """Fits that the print itself would not keep."""
+def _allowance(thing: ToPrint, way: PrintDirection, printer: Printer, fits: Sequence[Fit]) -> Allowance | None:
+    """What the fits of a print that is the copy itself come to."""
     if not fits:
-        return ()
-    made = work_out_allowance(
+        return None
+    return work_out_allowance(
         (), printer=printer, direction=way.direction, layer_mm=way.layer_mm, features=thing.features, fits=fits
     )
-    return _missed_words(made)
+
+
+def _miss_mm(made: Allowance) -> float:
+    """How far the fits lie outside of their tolerances, in all."""
+    return sum(one.miss_mm for one in made.fits)
 
 
 def _missed_words(made: Allowance) -> tuple[str, ...]:
     return tuple(
-        f"a {one.fit.kind.value} of {one.fit.nominal_mm:g} ± {one.fit.tolerance_mm:g} mm would not hold"
+        f"a {one.fit.kind.value} of {one.fit.nominal_mm:g} ± {one.fit.tolerance_mm:g} mm would not hold, "
+        f"by {one.miss_mm:.2f} mm"
         for one in made.fits
         if not one.holds
     )
@@ -217,6 +224,7 @@ def _own_mould(plan: PartPlan, need: PartNeed) -> MouldWay:
         seam_on_show_mm=0.0 if plan.mould.kind is MouldKind.OPEN_FACE else plan.mould.draw.seam_on_show_mm,
         estimated=False,
         cleaning=plan.printing.cleaning,
+        fit_miss_mm=_miss_mm(plan.printing.allowance),
         notes=_missed_words(plan.printing.allowance),
     )
 

@@ -83,6 +83,12 @@ class FitResult:
     error_mm: float
     holds: bool
 
+    @property
+    def miss_mm(self) -> float:
+        """How far the copy may lie outside of the tolerance; 0 where it holds."""
+        reach_mm = abs(self.copy_mm - self.fit.nominal_mm) + self.error_mm
+        return 0.0 if self.holds else max(0.0, reach_mm - self.fit.tolerance_mm)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Allowance:

@@ -12,6 +12,7 @@ from firstpour.choosing.preparing import casting_steps
 from firstpour.choosing.supplies import LEAST_G, MM2_PER_DM2, area_mm2
 from firstpour.choosing.trial import Trial, casting_trial, filled_at_once, needs_of
 from firstpour.errors import WorkshopError
+from firstpour.materials.additives import Additive
 from firstpour.materials.compatibility import mould_life
 from firstpour.materials.feel import Hardness
 from firstpour.materials.material import Kind, Material
@@ -66,6 +67,8 @@ class MouldWay:
     estimated: bool
     cleaning: tuple[Step, ...] = ()
     """Work that the prints other than the master's own surface need."""
+    fit_miss_mm: float = 0.0
+    """How far the fits of the copies lie outside of their tolerances, in all."""
     notes: tuple[str, ...] = ()
 
 
@@ -89,14 +92,11 @@ def cast_routes(
             against = _not_cast(workshop.catalogue.get(no.material_id), no, wanted)
             refused.setdefault((against.name, against.reason), against)
         for casting in castings.options:
-            tight = _tight(casting.trial, name=f"cast in {casting.material.name}")
-            if tight is not None:
-                refused.setdefault((tight.name, tight.reason), tight)
-                continue
-            found, others = _of_casting(way, casting, workshop, planned)
-            recipes += found
-            for one in others:
-                refused.setdefault((one.name, one.reason), one)
+            for quick_ratio in (0.0, *_doses(way.need, casting, workshop)):
+                found, others = _of_casting(way, casting, workshop, planned, quick_ratio=quick_ratio)
+                recipes += found
+                for one in others:
+                    refused.setdefault((one.name, one.reason), one)
     return CastRoutes(recipes=tuple(recipes), refused=tuple(refused.values()))
 
 
@@ -109,15 +109,43 @@ def _not_cast(material: Material, no: Rejected, wanted: Hardness) -> Refused:
     return Refused(name=name, reason=miss.words, remedy=no.remedy, by_points=miss.points)
 
 
+def _doses(need: PartNeed, casting: Option, workshop: Workshop) -> tuple[float, ...]:
+    """The doses of its accelerator's table, where the job leaves open whether one is stirred in."""
+    quicker = casting.material.accelerator
+    if quicker is None or need.accelerator_ratio > 0.0:
+        return ()
+    return tuple(one.dose_ratio for one in workshop.catalogue.get(quicker).doses if one.dose_ratio > 0.0)
+
+
+def _quickened(need: PartNeed, casting: Option, workshop: Workshop, ratio: float) -> Option:
+    """The casting with so much accelerator.
+
+    Raises
+    ------
+    WorkshopError
+        If it cannot be mixed or worked so.
+    """
+    if ratio == 0.0 or casting.material.accelerator is None:
+        return casting
+    quicker = Additive(material=workshop.catalogue.get(casting.material.accelerator), dose_ratio=ratio)
+    trial = casting_trial(need, workshop, casting.material, (*casting.trial.additives, quicker))
+    return replace(casting, trial=trial)
+
+
 def _of_casting(
-    way: MouldWay, casting: Option, workshop: Workshop, planned: tuple[str, str, str] | None
+    way: MouldWay, base: Option, workshop: Workshop, planned: tuple[str, str, str] | None, *, quick_ratio: float
 ) -> tuple[list[Recipe], list[Refused]]:
     recipes: list[Recipe] = []
     refused: list[Refused] = []
+    name = f"cast in {base.material.name}{_quick_words(quick_ratio)}"
     try:
+        casting = _quickened(replace(way.need, moulds=1), base, workshop, quick_ratio)
+        tight = _tight(casting.trial, name=name)
+        if tight is not None:
+            return [], [tight]
         fillings = _fillings(way.need, casting, workshop)
     except WorkshopError as error:
-        return [], [Refused(name=f"cast in {casting.material.name}", reason=error.problem, remedy=error.remedy)]
+        return [], [Refused(name=name, reason=error.problem, remedy=error.remedy)]
     silicones = silicone_options(way.need, workshop, casting=casting.trial)
     for no in silicones.rejected:
         name = f"a {way.kind} mould of {workshop.catalogue.get(no.material_id).name}"
@@ -127,9 +155,9 @@ def _of_casting(
         if tight is not None:
             refused.append(tight)
             continue
-        same = planned == (way.kind, silicone.material.id, casting.material.id)
+        same = planned == (way.kind, silicone.material.id, casting.material.id) and not quick_ratio
         for moulds, filling in fillings.items():
-            recipe = _recipe(way, casting, silicone.trial, filling, workshop, moulds=moulds)
+            recipe = _recipe(way, casting, silicone.trial, filling, workshop, moulds=moulds, quick_ratio=quick_ratio)
             recipes.append(replace(recipe, planned=same and moulds == way.need.moulds))
     return recipes, refused
 
@@ -171,7 +199,14 @@ def _tight(trial: Trial, *, name: str) -> Refused | None:
 
 
 def _recipe(
-    way: MouldWay, casting: Option, rubber: Trial, filling: _Filling, workshop: Workshop, *, moulds: int
+    way: MouldWay,
+    casting: Option,
+    rubber: Trial,
+    filling: _Filling,
+    workshop: Workshop,
+    *,
+    moulds: int,
+    quick_ratio: float,
 ) -> Recipe:
     need, silicone, cast = replace(way.need, moulds=moulds), rubber.material, filling.trial
     before = casting_steps(need, casting.material, silicone, workshop.kit)
@@ -209,9 +244,10 @@ def _recipe(
         uses[key] = uses.get(key, Amount()) + Amount(a_g=amount.a_g * moulds, b_g=amount.b_g * moulds)
     lines = stock_lines(stock, uses, catalogue=workshop.catalogue, today=workshop.today)
     reached = casting.way.reached if casting.way is not None else None
+    stirred = f"{_softened(casting)}{_quick_words(quick_ratio)}"
     used = _Used(need=need, workshop=workshop)
     return Recipe(
-        name=f"cast in {casting.material.name}{_softened(casting)}, {way.kind} mould of {silicone.name}{count}",
+        name=f"cast in {casting.material.name}{stirred}, {way.kind} mould of {silicone.name}{count}",
         way=Way.CAST,
         material=casting.material.name,
         material_id=casting.material.id,
@@ -222,6 +258,8 @@ def _recipe(
         off_points=casting.way.off_points if casting.way is not None else None,
         flaw_mm=_left_mm(way),
         seam_mm=way.seam_on_show_mm,
+        fit_miss_mm=way.fit_miss_mm,
+        accelerator_ratio=quick_ratio or None,
         finish=_finish(way),
         once=labour.once,
         each_mould=labour.each_mould,
@@ -293,6 +331,10 @@ def _print_money(way: MouldWay, workshop: Workshop) -> tuple[Cost, ...]:
         costs = [grams_cost(material, one.grams, workshop.stock) for material in known]
         found.append(min(costs, key=lambda cost: (cost.each is None, cost.money)))
     return tuple(found)
+
+
+def _quick_words(ratio: float) -> str:
+    return f" with {100.0 * ratio:.2g} % accelerator" if ratio else ""
 
 
 def _softened(casting: Option) -> str:

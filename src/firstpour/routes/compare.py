@@ -7,12 +7,14 @@ from enum import StrEnum
 from firstpour.job.job import Preference
 from firstpour.printing.estimate import SMOOTH_MM
 from firstpour.routes.money import Rates
-from firstpour.routes.recipe import Outcome, Recipe, Way, minutes_curve, money_curve, outcome
+from firstpour.routes.recipe import Outcome, Recipe, Way, days_curve, minutes_curve, money_curve, outcome
 from firstpour.routes.work import Presence
 
 MOST_COPIES = 1000
 """Break-evens are looked for up to so many copies."""
 COUNTS = range(1, MOST_COPIES + 1)
+MOST_BY_DAYS = 200
+"""Those in days up to so many, as they are drawn."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,13 +33,14 @@ class Measure(StrEnum):
 
     MONEY = "money"
     HANDS = "hands"
+    DAYS = "days"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BreakEven:
     """From so many copies on casting takes less of it than this print, whichever casting is best at each number.
 
-    Only castings as fine as the print count. 1: from the first copy on; None: not up to 1,000 copies.
+    Only castings as fine as the print count. 1: from the first copy on; None: not up to 1,000 copies, or 200 by days.
     """
 
     measure: Measure
@@ -55,10 +58,13 @@ class Pick:
 
 
 def measures(one: Route) -> tuple[float, ...]:
-    """What one wants little of: money, days, hands, steps and seam that show, off the feel, chance to fall short."""
-    what = one.outcome
-    off = abs(one.recipe.off_points or 0.0)
-    return (what.money, what.days, what.hands_min, shown_mm(one.recipe), one.recipe.seam_mm, off, 1.0 - what.chance)
+    """What one wants little of.
+
+    Money, days, hands, fits missed, steps and seam that show, off the feel, chance to fall short.
+    """
+    what, recipe = one.outcome, one.recipe
+    seen = (recipe.fit_miss_mm, shown_mm(recipe), recipe.seam_mm, abs(recipe.off_points or 0.0))
+    return (what.money, what.days, what.hands_min, *seen, 1.0 - what.chance)
 
 
 def is_beaten(values: Sequence[float], others: Sequence[Sequence[float]]) -> bool:
@@ -84,17 +90,17 @@ def overtakes_at(first: Sequence[float], second: Sequence[float]) -> int | None:
     return last + 2
 
 
-def break_evens(recipes: Sequence[Recipe], rates: Rates) -> tuple[BreakEven, ...]:
+def break_evens(recipes: Sequence[Recipe], rates: Rates, presence: Presence) -> tuple[BreakEven, ...]:
     """For each print, the number of copies from which casting is better."""
     castings = [one for one in recipes if one.way is Way.CAST]
     found = []
     for measure in Measure:
-        curves = [_curve(one, measure, rates) for one in castings]
+        curves = [_curve(one, measure, rates, presence) for one in castings]
         for print_ in (one for one in recipes if one.way is Way.PRINTED):
             fine = [curve for one, curve in zip(castings, curves, strict=True) if shown_mm(one) <= shown_mm(print_)]
             if fine:
                 least = [min(values) for values in zip(*fine, strict=True)]
-                at = overtakes_at(_curve(print_, measure, rates), least)
+                at = overtakes_at(_curve(print_, measure, rates, presence), least)
                 found.append(BreakEven(measure=measure, print=print_.name, copies=at))
     return tuple(found)
 
@@ -108,9 +114,11 @@ def shown_mm(recipe: Recipe) -> float:
     return recipe.flaw_mm if recipe.flaw_mm > SMOOTH_MM else 0.0
 
 
-def _curve(recipe: Recipe, measure: Measure, rates: Rates) -> list[float]:
+def _curve(recipe: Recipe, measure: Measure, rates: Rates, presence: Presence) -> list[float]:
     if measure is Measure.MONEY:
         return money_curve(recipe, COUNTS, rates)
+    if measure is Measure.DAYS:
+        return days_curve(recipe, COUNTS[:MOST_BY_DAYS], presence)
     return [one.hands_min for one in minutes_curve(recipe, COUNTS)]
 
 
@@ -147,7 +155,7 @@ def _key(preference: Preference, one: Route) -> tuple[float, ...]:
     keys = {
         Preference.CHEAPEST: (one.outcome.money,),
         Preference.SOONEST: (one.outcome.days,),
-        Preference.FINISH: (shown_mm(one.recipe), one.recipe.seam_mm),
+        Preference.FINISH: (one.recipe.fit_miss_mm, shown_mm(one.recipe), one.recipe.seam_mm),
         Preference.HANDS: (one.outcome.hands_min,),
     }
     return keys[preference]

@@ -45,6 +45,8 @@ class PrintWay:
     """The work on a print until no step shows."""
     fit_misses: tuple[str, ...] = ()
     """Fits that the print would not keep, in words."""
+    fit_miss_mm: float = 0.0
+    """How far those lie outside of their tolerances, in all."""
 
 
 def on_a_plate(size_mm: Sequence[float], plate_mm: Sequence[float], *, gap_mm: float = GAP_MM) -> int:
@@ -127,6 +129,7 @@ def _recipe(need: PartNeed, wanted: Hardness, material: Material, way: PrintWay,
         hardness=have,
         off_points=None if have is None else points_above(have, wanted),
         flaw_mm=way.step_mm,
+        fit_miss_mm=way.fit_miss_mm,
         finish=_finish(way),
         each_go=_plate_work(way),
         a_go=plate,

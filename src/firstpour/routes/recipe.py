@@ -59,6 +59,10 @@ class Recipe:
     flaw_mm: float = 0.0
     seam_mm: float = 0.0
     """Seam on show faces."""
+    fit_miss_mm: float = 0.0
+    """How far the fits lie outside of their tolerances, in all; 0 where each holds."""
+    accelerator_ratio: float | None = None
+    """Where it is stirred in only for this route."""
     finish: str = ""
     once: tuple[Work, ...] = ()
     each_mould: tuple[Work, ...] = ()
@@ -161,21 +165,28 @@ def repeats_of(goes: int) -> int:
     return (goes - 1) // RELEASE_EVERY
 
 
+def _go_count(recipe: Recipe, tries: int) -> int:
+    proof = 1 if recipe.proof_first and recipe.a_go > 1 else 0
+    return proof + ceil((tries - proof) / recipe.a_go)
+
+
 def works_for(recipe: Recipe, copies: int) -> tuple[Work, ...]:
     """All the work of so many good copies in its order."""
     tries = tries_for(copies, recipe.yield_ratio)
     moulds, goes = moulds_for(recipe, tries), goes_of(recipe, tries)
-    row = [*recipe.once]
-    if recipe.moulds:
-        row += recipe.each_mould
-    row += [one.of(goes[0]) for one in recipe.each_go]
-    for _ in range(moulds - 1):
-        row += recipe.each_mould
-    for number, go in enumerate(goes[1:], start=1):
-        if number % RELEASE_EVERY == 0:
-            row += [one.of(recipe.moulds) for one in recipe.now_and_then]
-        row += [one.of(go) for one in recipe.each_go]
+    row = [work for number, go in enumerate(goes) for work in _go_works(recipe, number, go, moulds)]
     return (*row, *(_side_by_side(one, copies) for one in recipe.each_good))
+
+
+def _go_works(recipe: Recipe, number: int, copies: int, moulds: int) -> tuple[Work, ...]:
+    """A go with what is done before it; after the first the other moulds are made."""
+    go = tuple(one.of(copies) for one in recipe.each_go)
+    if number == 0:
+        first = recipe.each_mould if recipe.moulds else ()
+        return (*recipe.once, *first, *go, *(recipe.each_mould * (moulds - 1)))
+    if number % RELEASE_EVERY == 0:
+        return (*(one.of(recipe.moulds) for one in recipe.now_and_then), *go)
+    return go
 
 
 def _side_by_side(one: Work, copies: int) -> Work:
@@ -189,6 +200,7 @@ def costs_for(recipe: Recipe, copies: int, minutes: Minutes, rates: Rates) -> tu
     terms = [
         *recipe.money_once,
         *(one.times(moulds) for one in recipe.money_mould),
+        *(one.times(recipe.moulds * repeats_of(_go_count(recipe, tries))) for one in recipe.money_now_and_then),
         *(one.times(tries) for one in recipe.money_try),
         *(one.times(copies) for one in recipe.money_good),
     ]
@@ -254,15 +266,38 @@ def minutes_curve(recipe: Recipe, counts: Sequence[int]) -> list[Minutes]:
     return curve
 
 
+def days_curve(recipe: Recipe, counts: Sequence[int], presence: Presence) -> list[float]:
+    """Days of `works_for` on the calendar for each of these numbers of copies; goes that they share are laid once."""
+    by_moulds: dict[int, list[float]] = {}
+    curve = []
+    for copies in counts:
+        tries = tries_for(copies, recipe.yield_ratio)
+        goes, moulds = goes_of(recipe, tries), moulds_for(recipe, tries)
+        ends = by_moulds.setdefault(moulds, [])
+        last = len(goes) - 1
+        while len(ends) < last:
+            number = len(ends)
+            works = _go_works(recipe, number, goes[number], moulds)
+            ends.append(end_of(works, presence, ends[-1] if ends else 0.0))
+        works = (
+            *_go_works(recipe, last, goes[last], moulds),
+            *(_side_by_side(one, copies) for one in recipe.each_good),
+        )
+        curve.append(end_of(works, presence, ends[last - 1] if last else 0.0) / DAY_MIN)
+    return curve
+
+
 def money_curve(recipe: Recipe, counts: Sequence[int], rates: Rates) -> list[float]:
     """Money for each of these numbers of copies."""
-    rows = (recipe.money_once, recipe.money_mould, recipe.money_try, recipe.money_good)
-    once, mould, each_try, good = (sum(one.money for one in row) for row in rows)
+    rows = (recipe.money_once, recipe.money_mould, recipe.money_now_and_then, recipe.money_try, recipe.money_good)
+    once, mould, again, each_try, good = (sum(one.money for one in row) for row in rows)
     hands, printer = (0.0 if one is None else one / 60.0 for one in (rates.hands_per_h, rates.printer_per_h))
     curve = []
     for copies in counts:
         tries = tries_for(copies, recipe.yield_ratio)
-        curve.append(once + moulds_for(recipe, tries) * mould + tries * each_try + copies * good)
+        repeats = recipe.moulds * repeats_of(_go_count(recipe, tries))
+        made = once + moulds_for(recipe, tries) * mould + repeats * again
+        curve.append(made + tries * each_try + copies * good)
     if hands or printer:
         spent = minutes_curve(recipe, counts)
         return [

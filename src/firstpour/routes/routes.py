@@ -10,7 +10,7 @@ from firstpour.routes.cast import MouldWay, cast_routes
 from firstpour.routes.compare import BreakEven, Pick, Route, break_evens, picked, side_by_side
 from firstpour.routes.money import Rates
 from firstpour.routes.printed import PrintWay, print_routes
-from firstpour.routes.recipe import Way, money_curve, outcome
+from firstpour.routes.recipe import Way, days_curve, money_curve
 from firstpour.routes.refused import Refused
 from firstpour.routes.work import Presence
 from firstpour.workshop.workshop import Workshop
@@ -78,7 +78,7 @@ def part_routes(asked: Asked, workshop: Workshop, *, rates: Rates, prefer: Prefe
         wanted=wanted,
         routes=routes,
         refused=(*asked.refused, *not_printed, *cast.refused),
-        breaks=break_evens(recipes, rates),
+        breaks=break_evens(recipes, rates, presence),
         picks=picks,
         pick=next((one for one in picks if one.preference is prefer), None),
         notes=_notes(routes, rates),
@@ -105,7 +105,7 @@ def curves_of(part: PartRoutes, workshop: Workshop, *, rates: Rates, counts: Seq
             way=one.recipe.way,
             copies=tuple(counts),
             money=tuple(money_curve(one.recipe, counts, rates)),
-            days=tuple(outcome(one.recipe, n, presence=presence, rates=rates).days for n in counts),
+            days=tuple(days_curve(one.recipe, counts, presence)),
         )
         for one in drawn_routes(part)
     )

@@ -102,8 +102,10 @@ class Presence:
         return day * DAY_MIN + clock
 
 
-def end_of(works: Iterable[Work], presence: Presence) -> float:
+def end_of(works: Iterable[Work], presence: Presence, at_min: float = 0.0) -> float:
     """Minutes on the calendar from the opening of the first working day until the last of the work is done.
+
+    It begins at `at_min`.
 
     Hands work only while somebody is there; printers and cures go on over nights and weekends. A wait that ends at
     night is seen to in the morning, where hands follow it.
@@ -112,7 +114,7 @@ def end_of(works: Iterable[Work], presence: Presence) -> float:
     ...        Presence(days=5, day_min=480))
     1445.0
     """
-    at = 0.0
+    at = at_min
     for one in works:
         if one.hands_min > 0.0:
             at = presence.done_at(at, one.hands_min)
