@@ -4,11 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+import numpy as np
+
 from firstpour.job.job import Preference
 from firstpour.printing.estimate import SMOOTH_MM
 from firstpour.routes.money import Rates
-from firstpour.routes.recipe import Outcome, Recipe, Way, days_curve, minutes_curve, money_curve, outcome
+from firstpour.routes.recipe import Outcome, Recipe, Way, days_curve, hands_curve, money_curve, outcome
 from firstpour.routes.work import Presence
+from firstpour.values import FloatArray
 
 MOST_COPIES = 1000
 """Break-evens are looked for up to so many copies."""
@@ -92,9 +95,10 @@ def overtakes_at(first: Sequence[float], second: Sequence[float]) -> int | None:
 
 def break_evens(recipes: Sequence[Recipe], rates: Rates, presence: Presence) -> tuple[BreakEven, ...]:
     """For each print, the number of copies from which casting is better."""
-    castings = [one for one in recipes if one.way is Way.CAST]
+    all_castings = [one for one in recipes if one.way is Way.CAST]
     found = []
     for measure in Measure:
+        castings = _never_later(all_castings) if measure is Measure.DAYS else all_castings
         curves = [_curve(one, measure, rates, presence) for one in castings]
         for print_ in (one for one in recipes if one.way is Way.PRINTED):
             fine = [curve for one, curve in zip(castings, curves, strict=True) if shown_mm(one) <= shown_mm(print_)]
@@ -103,6 +107,27 @@ def break_evens(recipes: Sequence[Recipe], rates: Rates, presence: Presence) -> 
                 at = overtakes_at(_curve(print_, measure, rates, presence), least)
                 found.append(BreakEven(measure=measure, print=print_.name, copies=at))
     return tuple(found)
+
+
+def _never_later(castings: Sequence[Recipe]) -> list[Recipe]:
+    """The castings without those that another as fine beats in every piece of work: these are sooner at no number."""
+    rows: dict[tuple[int, int, int, bool], list[tuple[Recipe, FloatArray]]] = {}
+    for one in castings:
+        values = _labour_min(one)
+        key = (one.moulds, one.life_shots or 0, len(values), shown_mm(one) > 0.0)
+        same = rows.setdefault(key, [])
+        if any(np.all(other <= values) for _, other in same):
+            continue
+        same[:] = [(kept, other) for kept, other in same if not np.all(values <= other)]
+        same.append((one, values))
+    return [one for same in rows.values() for one, _ in same]
+
+
+def _labour_min(recipe: Recipe) -> FloatArray:
+    """Every minute of its work in its order, and the steps that show, as one row."""
+    works = (*recipe.once, *recipe.each_mould, *recipe.each_go, *recipe.now_and_then, *recipe.each_good)
+    minutes = [(one.hands_min, one.wait_min, one.hands_each_min, one.wait_each_min, -one.again_each) for one in works]
+    return np.array([shown_mm(recipe), *(value for row in minutes for value in row)])
 
 
 def shown_mm(recipe: Recipe) -> float:
@@ -119,7 +144,7 @@ def _curve(recipe: Recipe, measure: Measure, rates: Rates, presence: Presence) -
         return money_curve(recipe, COUNTS, rates)
     if measure is Measure.DAYS:
         return days_curve(recipe, COUNTS[:MOST_BY_DAYS], presence)
-    return [one.hands_min for one in minutes_curve(recipe, COUNTS)]
+    return hands_curve(recipe, COUNTS)
 
 
 def side_by_side(recipes: Sequence[Recipe], copies: int, *, presence: Presence, rates: Rates) -> tuple[Route, ...]:

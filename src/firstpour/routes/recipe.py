@@ -1,11 +1,12 @@
 """One route as a recipe: what is done once, for each mould, each go and each copy; what so many copies come to."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from math import ceil
 
+import numpy as np
 from scipy.special import nbdtr
 
 from firstpour.choosing.supplies import RELEASE_EVERY
@@ -13,6 +14,7 @@ from firstpour.formulas.yields import pours_for_good
 from firstpour.materials.feel import Hardness
 from firstpour.routes.money import Cost, Rates, merged
 from firstpour.routes.work import Minutes, Presence, Work, end_of, minutes_of
+from firstpour.values import FloatArray, IntArray
 from firstpour.workshop.hours import DAY_MIN
 
 ENOUGH_CONFIDENCE = 0.9
@@ -237,33 +239,59 @@ def outcome(recipe: Recipe, copies: int, *, presence: Presence, rates: Rates) ->
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Counted:
+    """For each number of copies (n,): shots or prints, moulds, goes of a_go, of the rest, repeats of release."""
+
+    tries: IntArray
+    moulds: IntArray
+    full: IntArray
+    rest: IntArray
+    repeats: IntArray
+    proof: int
+
+    @classmethod
+    def of(cls, recipe: Recipe, counts: Sequence[int]) -> "_Counted":
+        tries = np.array([tries_for(copies, recipe.yield_ratio) for copies in counts], dtype=np.int64)
+        worn = 1 if recipe.life_shots is None else -(-tries // recipe.life_shots)
+        moulds = np.maximum(np.minimum(recipe.moulds, tries), worn) if recipe.moulds else np.zeros_like(tries)
+        proof = 1 if recipe.proof_first and recipe.a_go > 1 else 0
+        full, rest = np.divmod(tries - proof, recipe.a_go)
+        repeats = (proof + full + (rest > 0) - 1) // RELEASE_EVERY
+        return cls(tries=tries, moulds=moulds, full=full, rest=rest, repeats=repeats, proof=proof)
+
+
 def minutes_curve(recipe: Recipe, counts: Sequence[int]) -> list[Minutes]:
     """Minutes of `works_for` for each of these numbers of copies, summed without laying them out."""
-    once, mould, good = (minutes_of(row) for row in (recipe.once, recipe.each_mould, recipe.each_good))
-    again = minutes_of(one.of(recipe.moulds) for one in recipe.now_and_then)
-    by_size = [minutes_of(one.of(size) for one in recipe.each_go) for size in range(recipe.a_go + 1)]
-    proof = 1 if recipe.proof_first and recipe.a_go > 1 else 0
-    curve = []
-    for copies in counts:
-        tries = tries_for(copies, recipe.yield_ratio)
-        full, rest = divmod(tries - proof, recipe.a_go)
-        goes = proof + full + (1 if rest else 0)
-        rows = (
-            (1, once),
-            (moulds_for(recipe, tries), mould),
-            (proof, by_size[1]),
-            (full, by_size[recipe.a_go]),
-            (1 if rest else 0, by_size[rest]),
-            (repeats_of(goes), again),
-        )
-        curve.append(
-            Minutes(
-                hands_min=sum(n * one.hands_min for n, one in rows) + copies * good.hands_min,
-                wait_min=sum(n * one.wait_min for n, one in rows) + good.wait_min,
-                printer_min=sum(n * one.printer_min for n, one in rows),
-            )
-        )
-    return curve
+    counted = _Counted.of(recipe, counts)
+    good = minutes_of(recipe.each_good)
+    hands, waits, printer = (_summed(recipe, counted, what) for what in ("hands_min", "wait_min", "printer_min"))
+    hands = hands + np.asarray(counts) * good.hands_min
+    return [
+        Minutes(hands_min=float(a), wait_min=float(b) + good.wait_min, printer_min=float(c))
+        for a, b, c in zip(hands, waits, printer, strict=True)
+    ]
+
+
+def hands_curve(recipe: Recipe, counts: Sequence[int]) -> list[float]:
+    """Of these the hands alone."""
+    good = minutes_of(recipe.each_good)
+    hands = _summed(recipe, _Counted.of(recipe, counts), "hands_min") + np.asarray(counts) * good.hands_min
+    return [float(one) for one in hands]
+
+
+def _summed(recipe: Recipe, counted: _Counted, what: str) -> FloatArray:
+    """Minutes of that kind (n,), the work on good copies left out."""
+
+    def of(works: Iterable[Work]) -> float:
+        return float(getattr(minutes_of(works), what))
+
+    by_size = np.array([of(one.of(size) for one in recipe.each_go) for size in range(recipe.a_go + 1)])
+    again = of(one.of(recipe.moulds) for one in recipe.now_and_then)
+    goes = counted.proof * by_size[1] + counted.full * by_size[recipe.a_go]
+    goes = goes + np.where(counted.rest > 0, by_size[counted.rest], 0.0)
+    summed: FloatArray = of(recipe.once) + counted.moulds * of(recipe.each_mould) + goes + counted.repeats * again
+    return summed
 
 
 def days_curve(recipe: Recipe, counts: Sequence[int], presence: Presence) -> list[float]:
@@ -291,19 +319,15 @@ def money_curve(recipe: Recipe, counts: Sequence[int], rates: Rates) -> list[flo
     """Money for each of these numbers of copies."""
     rows = (recipe.money_once, recipe.money_mould, recipe.money_now_and_then, recipe.money_try, recipe.money_good)
     once, mould, again, each_try, good = (sum(one.money for one in row) for row in rows)
+    counted = _Counted.of(recipe, counts)
+    money = once + counted.moulds * mould + recipe.moulds * counted.repeats * again
+    money = money + counted.tries * each_try + np.asarray(counts) * good
     hands, printer = (0.0 if one is None else one / 60.0 for one in (rates.hands_per_h, rates.printer_per_h))
-    curve = []
-    for copies in counts:
-        tries = tries_for(copies, recipe.yield_ratio)
-        repeats = recipe.moulds * repeats_of(_go_count(recipe, tries))
-        made = once + moulds_for(recipe, tries) * mould + repeats * again
-        curve.append(made + tries * each_try + copies * good)
-    if hands or printer:
-        spent = minutes_curve(recipe, counts)
-        return [
-            money + one.hands_min * hands + one.printer_min * printer for money, one in zip(curve, spent, strict=True)
-        ]
-    return curve
+    if hands:
+        money = money + hands * np.array(hands_curve(recipe, counts))
+    if printer:
+        money = money + printer * _summed(recipe, counted, "printer_min")
+    return [float(one) for one in money]
 
 
 def until_first(recipe: Recipe, copies: int) -> tuple[Work, ...]:
