@@ -7,7 +7,7 @@ from math import ceil
 from firstpour.choosing.decisions import Rejected
 from firstpour.choosing.filling import moulds_in_one_mix
 from firstpour.choosing.need import PartNeed
-from firstpour.choosing.options import Option, casting_options, silicone_options
+from firstpour.choosing.options import Judged, Option, casting_options, silicone_options
 from firstpour.choosing.preparing import casting_steps
 from firstpour.choosing.supplies import LEAST_G, MM2_PER_DM2, area_mm2
 from firstpour.choosing.trial import Trial, casting_trial, filled_at_once, needs_of
@@ -92,8 +92,9 @@ def cast_routes(
             against = _not_cast(workshop.catalogue.get(no.material_id), no, wanted)
             refused.setdefault((against.name, against.reason), against)
         for casting in castings.options:
+            silicones = silicone_options(way.need, workshop, casting=casting.trial)
             for quick_ratio in (0.0, *_doses(way.need, casting, workshop)):
-                found, others = _of_casting(way, casting, workshop, planned, quick_ratio=quick_ratio)
+                found, others = _of_casting(way, casting, silicones, workshop, planned, quick_ratio=quick_ratio)
                 recipes += found
                 for one in others:
                     refused.setdefault((one.name, one.reason), one)
@@ -133,7 +134,13 @@ def _quickened(need: PartNeed, casting: Option, workshop: Workshop, ratio: float
 
 
 def _of_casting(
-    way: MouldWay, base: Option, workshop: Workshop, planned: tuple[str, str, str] | None, *, quick_ratio: float
+    way: MouldWay,
+    base: Option,
+    silicones: Judged,
+    workshop: Workshop,
+    planned: tuple[str, str, str] | None,
+    *,
+    quick_ratio: float,
 ) -> tuple[list[Recipe], list[Refused]]:
     recipes: list[Recipe] = []
     refused: list[Refused] = []
@@ -146,7 +153,6 @@ def _of_casting(
         fillings = _fillings(way.need, casting, workshop)
     except WorkshopError as error:
         return [], [Refused(name=name, reason=error.problem, remedy=error.remedy)]
-    silicones = silicone_options(way.need, workshop, casting=casting.trial)
     for no in silicones.rejected:
         name = f"a {way.kind} mould of {workshop.catalogue.get(no.material_id).name}"
         refused.append(Refused(name=name, reason=no.reason, remedy=no.remedy))
