@@ -57,6 +57,7 @@ def cooling_min(
     return heat_j_k / (loss_w_m2_k * surface_mm2 * 1e-6) / 60
 
 
+@lru_cache(maxsize=8192)
 def reached(setting: Setting, *, conversion: float, room_c: float, cooling_min: float) -> Reached:
     r"""When the mix, begun at `room_c`, reaches `conversion`, and how warm it gets on the way.
 

@@ -4,6 +4,7 @@ import json
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
+from typing import Any
 
 from fastapi import FastAPI
 from fastapi.routing import APIRoute
@@ -61,14 +62,19 @@ def make_app(serving: Serving) -> FastAPI:
     return app
 
 
-def openapi_text() -> str:
-    """The routes as OpenAPI, as published in docs/openapi.json."""
+def openapi_of() -> dict[str, Any]:
+    """The routes as OpenAPI; a refusal has the one shape, whatever the route answers else."""
     told = make_app(Serving(jobs=Path("jobs"))).openapi()
     for path in told["paths"].values():
         for route in path.values():
             for status in REFUSED:
                 route["responses"][status]["content"] = REFUSAL
-    return json.dumps(told, indent=2) + "\n"
+    return told
+
+
+def openapi_text() -> str:
+    """The same as text, as published in docs/openapi.json."""
+    return json.dumps(openapi_of(), indent=2) + "\n"
 
 
 def _own_name(route: APIRoute) -> str:
