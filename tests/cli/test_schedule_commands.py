@@ -9,6 +9,7 @@ import pytest
 from icalendar import Calendar
 
 from firstpour.workshop.hours import Weekday
+from ics_checks import ics_faults
 
 JOB = """\
 [job]
@@ -35,10 +36,21 @@ def job(peg_folder: Path) -> Path:
 
 
 def test_a_job_is_put_in_order_in_words_json_and_a_calendar(typed, job: Path, tmp_path: Path) -> None:
-    ics = tmp_path / "pegs.ics"
-    code, said, _ = typed("schedule", job, "--begin", "2027-03-01", "--calendar", ics, "--processes", 1)
+    ics, chart = tmp_path / "pegs.ics", tmp_path / "pegs.svg"
+    code, said, _ = typed(
+        "schedule", job, "--begin", "2027-03-01", "--calendar", ics, "--chart", chart, "--processes", 1
+    )
     assert code == 0
-    for words in ("First proof: ", "Last copy: ", "due 31 Mar 2027", "Mon 01 Mar 2027", "What would buy time"):
+    assert ics_faults(ics.read_bytes()) == []
+    assert "the order of work" in chart.read_text(encoding="utf-8")
+    for words in (
+        "First proof: ",
+        "Last copy: ",
+        "due 31 Mar 2027",
+        "How sure: of 2000 runs",
+        "Mon 01 Mar 2027",
+        "What would buy time",
+    ):
         assert words in said
     code, said, _ = typed("schedule", job, "--begin", "2027-03-01", "--json", "--processes", 1)
     assert code == 0
@@ -66,6 +78,12 @@ def test_a_date_before_any_possible_finish_is_told_with_what_helps(typed, job: P
     code, said, told = typed("schedule", job, "--begin", "2027-03-01", "--processes", 1)
     assert code == 1
     assert "it is due on 2027-03-01" in " ".join((said + told).split())
+
+
+def test_a_chart_of_another_kind_is_refused_before_any_work(typed, job: Path) -> None:
+    code, _, told = typed("schedule", job, "--chart", "pegs.gif")
+    assert code == 2
+    assert "end its name in .svg or .png" in " ".join(told.split())
 
 
 def test_nobody_ever_there_and_an_unknown_zone_are_refused(typed, job: Path) -> None:

@@ -14,6 +14,7 @@ from firstpour.cli.workshop_commands import WorkshopPath
 
 if TYPE_CHECKING:
     from firstpour.files.schedule_entries import OptionEntry, ScheduleEntry, TaskEntry
+    from firstpour.pictures.route_chart import ChartKind
 
 MOMENT = "%a %d %b %Y, %H:%M"
 
@@ -32,6 +33,9 @@ def schedule(
     calendar: Annotated[
         Path | None, typer.Option("--calendar", help="Write the tasks that need you as a calendar file (.ics).")
     ] = None,
+    chart: Annotated[
+        Path | None, typer.Option("--chart", help="Draw the order of work as a picture (.svg or .png).")
+    ] = None,
     shelf: ShelfPath = None,
     processes: Processes = None,
     workshop: WorkshopPath = None,
@@ -41,10 +45,12 @@ def schedule(
     from firstpour.files.whole import Over, write_whole
     from firstpour.plan import crew_of, get_ready, kept_folder, plan_by_route
     from firstpour.schedule.calendar_file import calendar_bytes
+    from firstpour.schedule.chart import chart_bytes
     from firstpour.schedule.entries import schedule_entry
     from firstpour.schedule.hours_ahead import first_moment
     from firstpour.schedule.make import schedule_plan
 
+    kind = _chart_kind(chart)
     asked, here = opened(job, shelf=shelf, workshop=workshop)
     first_day = here.today + timedelta(days=1) if begin is None else begin.date()
     with show.progress(asked.name) as told, crew_of(processes) as crew:
@@ -55,6 +61,8 @@ def schedule(
         write_whole(
             calendar, calendar_bytes(made, name=asked.name, now=datetime.now().astimezone()), over=Over.ANYTHING
         )
+    if chart is not None:
+        write_whole(chart, chart_bytes(made, name=asked.name, kind=kind), over=Over.ANYTHING)
     failed = [one.finding for one in plan.failed]
     if as_json:
         show.print_json(schedule_entry(made))
@@ -62,8 +70,22 @@ def schedule(
         _show(schedule_entry(made))
         if calendar is not None:
             show.print_words(f"Calendar: {calendar}")
+        if chart is not None:
+            show.print_words(f"Chart: {chart}")
         show.print_findings([*failed, *made.findings])
     show.end([*failed, *made.findings])
+
+
+def _chart_kind(chart: Path | None) -> "ChartKind":
+    from firstpour.errors import BadRequest
+    from firstpour.pictures.route_chart import ChartKind
+
+    if chart is None:
+        return ChartKind.SVG
+    ending = chart.suffix.lower().removeprefix(".")
+    if ending not in set(ChartKind):
+        raise BadRequest(f"a chart cannot be written as {chart.name}", remedy="end its name in .svg or .png")
+    return ChartKind(ending)
 
 
 def _show(entry: "ScheduleEntry") -> None:
