@@ -8,6 +8,7 @@ from pydantic import Field, Strict
 from firstpour.cavities.values import MOST_CAVITIES
 from firstpour.files.checked import Flag, Length, Line, Name, Share, Table, Vector, table_of
 from firstpour.files.workshop_tables import WorkshopTable
+from firstpour.inserts.values import InsertShape
 from firstpour.job.job import Making, Preference
 from firstpour.mould.settings import MOST, MOST_MM, MouldSettings
 from firstpour.parting.values import MouldKind
@@ -50,6 +51,18 @@ class FitTable(Table):
     near_mm: Vector | None = None
 
 
+class InsertTable(Table):
+    """What is set into the mould before the shot: a rod that is pulled out again, a tube that stays."""
+
+    shape: InsertShape
+    at_mm: Vector
+    along: Vector
+    diameter_mm: Length
+    length_mm: Length
+    bore_mm: Length | None = None
+    tolerance_mm: Length = 0.05
+
+
 class PartTable(Table):
     """One `[[part]]`."""
 
@@ -81,6 +94,7 @@ class PartTable(Table):
     gate: tuple[PlaceTable, ...] = ()
     vent: tuple[PlaceTable, ...] = ()
     fit: tuple[FitTable, ...] = ()
+    insert: tuple[InsertTable, ...] = ()
 
 
 class JobTable(Table):

@@ -8,6 +8,7 @@ from firstpour.files.checked import Table, checked
 from firstpour.files.job_tables import JobFile, MarkTable, PartTable, SettingsFile
 from firstpour.files.toml_text import read_text, tables_from, value_of_word
 from firstpour.files.workshop_toml import equipment_over
+from firstpour.inserts.values import Insert
 from firstpour.job.job import Job, Making, PartRequest
 from firstpour.materials.feel import wanted_hardness
 from firstpour.mould.settings import MouldSettings
@@ -158,6 +159,7 @@ def _part(table: PartTable, *, folder: Path, number: int, called: str) -> PartRe
         vents_mm=tuple(vent.at_mm for vent in table.vent),
         up=table.up,
         fits=tuple(Fit(**fit.model_dump()) for fit in table.fit),
+        inserts=tuple(Insert(**one.model_dump(exclude_none=True)) for one in table.insert),
         hardness=_hardness(table.hardness, where=where),
         **table.model_dump(include=MATERIAL_KEYS),
     )

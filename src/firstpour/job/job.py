@@ -6,6 +6,7 @@ from enum import StrEnum
 from pathlib import Path
 
 from firstpour.cavities.values import Cavities
+from firstpour.inserts.values import Insert
 from firstpour.mould.settings import MouldSettings
 from firstpour.part.marks import MarkRule
 from firstpour.parting.values import MouldKind
@@ -54,6 +55,7 @@ class PartRequest:
     process: Process | None = None
     """How the master or the trays are printed; the better one for the master, filament for trays, if not given."""
     fits: tuple[Fit, ...] = ()
+    inserts: tuple[Insert, ...] = ()
     route: Making | None = None
     """None: by the preference of the job, else cast."""
     print_in: str | None = None

@@ -58,10 +58,12 @@ def make_mould(
     printer_mm: tuple[float, float, float] = (200.0, 200.0, 200.0),
     name: str = "",
     cavities: int = 1,
+    taken_mm3: float = 0.0,
 ) -> Mould:
     """Work out the mould. `channels` are in the part's coordinates before the allowance; by default
     those that the fill proposes for pouring with the draw upright. `settings` hold the sizes that the parting was
-    laid with, `name` is engraved on what is printed. `cavities`: how many equal ones the parting holds.
+    laid with, `name` is engraved on what is printed. `cavities`: how many equal ones the parting holds;
+    `taken_mm3`: what inserts take of each, at the part's own size.
 
     Raises
     ------
@@ -99,7 +101,7 @@ def make_mould(
         channels=tuple(moved_channel(channel, frame.T) for channel in given),
         seam_mm=grown.seam_on_part_mm,
         silicone_ml=silicone_mm3 / MM3_PER_ML,
-        casting_ml=_casting_mm3(cast) / MM3_PER_ML / cavities,
+        casting_ml=(_casting_mm3(cast) / cavities - taken_mm3 * scale**3) / MM3_PER_ML,
         print_ml=(sum(piece.volume_mm3 for piece in pieces) - silicone_mm3) / MM3_PER_ML,
         stretch_ratio=parting.draw.stretch_ratio,
         scale=scale,

@@ -10,7 +10,7 @@ from firstpour.mould.settings import MouldMaterials
 from firstpour.mould.values import Mould, Piece, Role
 from firstpour.part.part import Part
 from firstpour.plan.needs import IN_TRAYS
-from firstpour.printing.allowance import Allowance, same_all_round, work_out_allowance
+from firstpour.printing.allowance import Allowance, by_inserts, same_all_round, work_out_allowance
 from firstpour.printing.choice import MasterPlan
 from firstpour.printing.choose import choose_master
 from firstpour.printing.estimate import WANTED_STEP_MM
@@ -110,6 +110,8 @@ def plan_printing(
         features=surface.features,
         fits=request.fits,
     )
+    made = [(one.at_mm, one.along, one.hole_mm, one.tolerance_mm) for one in request.inserts]
+    allowance = by_inserts(allowance, made)
     of_pieces = tuple(
         replace(each, where=piece.name)
         for piece in pieces

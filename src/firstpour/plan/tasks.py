@@ -75,7 +75,8 @@ def work_out_task(
     and `room` how many cavities it and the silicone allow."""
     name = stage_name(
         "work-out", looked_name, request.gates_mm, request.vents_mm, request.up, request.process, request.fits,
-        settings, materials, printers, mix, request.cavities, room if request.cavities == MOST else None,
+        request.inserts, settings, materials, printers, mix, request.cavities,
+        room if request.cavities == MOST else None,
     )  # fmt: skip
     given = (looked, request, settings, materials, printers, mix, room)
     return Task(part=request.name, name=name, make=work_out, given=given)

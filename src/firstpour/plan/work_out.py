@@ -4,13 +4,18 @@ from dataclasses import dataclass, replace
 
 from firstpour.cavities.lay import Option, lay_cavities
 from firstpour.cavities.values import MOST_CAVITIES
+from firstpour.errors import BadRequest
 from firstpour.fill.breathing import Mix
+from firstpour.inserts.held import Held, hold_inserts
 from firstpour.job.job import PartRequest
 from firstpour.mould.mould import make_mould
 from firstpour.mould.pours import MouldPour, pour_findings, pours_of
 from firstpour.mould.settings import MouldMaterials, MouldSettings
 from firstpour.mould.values import Mould
-from firstpour.parting.parting import lay_parting, lay_parting_that_opens
+from firstpour.parting.draw import draw_along
+from firstpour.parting.parting import Parting, lay_parting, lay_parting_that_opens
+from firstpour.parting.stretch import Give
+from firstpour.parting.values import MouldKind
 from firstpour.plan.filling import PartFill, plan_fill, wedge_piece
 from firstpour.plan.look import Looked
 from firstpour.plan.needs import IN_TRAYS
@@ -52,16 +57,23 @@ def work_out(
     WorkshopError
         If no valid mould comes out.
     """
-    part = looked.part
+    held = _held(looked, request, settings, materials)
+    part = looked.part if held is None else held.shot
+    body = looked.part if held is None else held.cored
+    draw = (
+        looked.draw if held is None else draw_along(body, looked.draw.direction, give=Give(wall_mm=settings.wall_mm))
+    )
     lay = lay_parting_that_opens if request.kind is None else lay_parting
-    parting = lay(part, looked.draw, kind=looked.kind, sizes=settings.parting)
+    parting = lay(body, draw, kind=looked.kind, sizes=settings.parting)
+    if held is not None and parting.kind is not MouldKind.TRAYS:
+        raise _not_held(parting)
     if request.draw is None:
-        parting = turned_for_its_pour(parting, part, sizes=settings.parting)
+        parting = turned_for_its_pour(parting, body, sizes=settings.parting)
     fill = plan_fill(part, parting, request, settings, mix=mix)
     channels = () if fill is None else fill.channels
     pieces_on = pieces_printer(printers, request.process if parting.kind in IN_TRAYS else None)
     several = lay_cavities(
-        part,
+        body,
         parting,
         channels,
         up=None if fill is None else fill.up,
@@ -72,21 +84,23 @@ def work_out(
         room=room,
     )
     mould = make_mould(
-        parting if several is None else replace(several.parting, draw=parting.draw),
+        replace(parting if several is None else several.parting, draw=parting.draw if held is None else looked.draw),
         settings=settings,
         materials=materials,
         channels=channels if several is None else several.channels,
         printer_mm=pieces_on.size_mm,
         name=request.name,
         cavities=1 if several is None else several.cavities,
+        taken_mm3=0.0 if held is None else held.taken_mm3,
     )
-    whole = None if several is None else several.part
+    whole = body if several is None else several.part
     pours = pours_of(mould, part, None if fill is None else fill.plan, whole=whole)
-    mould = replace(mould, findings=(*mould.findings, *pour_findings(pours)))
+    told = () if held is None else held.findings
+    mould = replace(mould, findings=(*mould.findings, *told, *pour_findings(pours)))
     foot = wedge_piece(fill, mould)
     if foot is not None:
         mould = replace(mould, pieces=(*mould.pieces, foot))
-    printing = plan_printing(part, mould, request, materials, printers=printers)
+    printing = plan_printing(looked.part, mould, request, materials, printers=printers)
     return WorkedOut(
         fill=fill,
         mould=stood_as_printed(mould, printing),
@@ -94,4 +108,24 @@ def work_out(
         printing=printing,
         cavity_options=() if several is None else several.options,
         smooth=parting.smooth,
+    )
+
+
+def _held(looked: Looked, request: PartRequest, settings: MouldSettings, materials: MouldMaterials) -> Held | None:
+    """The part with its inserts; None where it has none."""
+    if not request.inserts:
+        return None
+    return hold_inserts(
+        looked.part,
+        request.inserts,
+        draw=looked.draw.direction,
+        wall_mm=settings.wall_mm,
+        casting_shrinkage_ratio=materials.casting_shrinkage_ratio,
+    )
+
+
+def _not_held(parting: Parting) -> BadRequest:
+    return BadRequest(
+        f"a mould of kind {parting.kind} holds no insert: it has not two halves that each hold an end",
+        remedy='give draw along the insert and kind = "trays"',
     )

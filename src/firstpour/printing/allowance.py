@@ -1,7 +1,7 @@
 """How much larger the master must be, which fits that keeps, and the error left over."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -15,6 +15,9 @@ from firstpour.values import Finding, FloatArray, Severity, frozen_array, place_
 MOST_SHRINKAGE = 0.2
 TYPICAL_SPREAD = 0.3
 """A typical shrinkage is known to so much of itself, one standard deviation (our own estimate, decision 0027)."""
+
+
+Place = tuple[float, float, float]
 
 
 class FitKind(StrEnum):
@@ -164,6 +167,31 @@ def work_out_allowance(
         fits=tuple(results),
         findings=tuple(_fit_finding(one) for one in results if not one.holds),
     )
+
+
+def by_inserts(allowance: Allowance, inserts: Sequence[tuple[Place, Place, float, float]]) -> Allowance:
+    """The allowance with every hole that an insert makes as large as the insert does, whatever shrinks.
+
+    Each insert: a place on its axis, its axis, the diameter of the hole that it leaves and its tolerance, mm.
+    """
+    results = list(allowance.fits)
+    for at_mm, along, hole_mm, tolerance_mm in inserts:
+        axis = np.array(along) / np.linalg.norm(along)
+        for k, one in enumerate(results):
+            away = np.array(one.at_mm) - np.array(at_mm)
+            on_axis = float(np.linalg.norm(away - (away @ axis) * axis)) < 0.5 * hole_mm
+            if one.fit.kind is FitKind.HOLE and on_axis:
+                results[k] = replace(
+                    one,
+                    master_mm=hole_mm,
+                    copy_mm=hole_mm,
+                    spread_mm=0.5 * tolerance_mm,
+                    error_mm=tolerance_mm,
+                    holds=abs(hole_mm - one.fit.nominal_mm) + tolerance_mm <= one.fit.tolerance_mm + 1e-9,
+                )
+    others = tuple(one for one in allowance.findings if one.code != "fit-in-doubt")
+    doubts = tuple(_fit_finding(one) for one in results if not one.holds)
+    return replace(allowance, fits=tuple(results), findings=(*others, *doubts))
 
 
 def matching_features(fit: Fit, features: tuple[RoundFeature, ...]) -> tuple[RoundFeature, ...]:
