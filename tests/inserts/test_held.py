@@ -106,3 +106,12 @@ def test_a_rod_needs_silicone_to_sit_in():
 def test_sizes_that_cannot_be_meant_are_refused(more, words):
     with pytest.raises(BadJob, match=words):
         insert(**more)
+
+
+def test_no_film_is_left_over_the_ends_of_a_tube():
+    """Neither the shot nor the master has a face within the bore or the tube's own ring."""
+    made = held(wheel(), insert(InsertShape.TUBE, diameter_mm=6.0, bore_mm=BORE_MM), shrinkage=0.004)
+    for part, radius_mm in ((made.shot, 3.0), (made.cored, BORE_MM / 2 * 0.996)):
+        far = np.hypot(part.mesh.vertices_mm[:, 0], part.mesh.vertices_mm[:, 1])
+        assert far.min() == pytest.approx(radius_mm, rel=2e-3)
+        assert to_solid(part.mesh).genus() == 1

@@ -56,10 +56,11 @@ def hold_inserts(
     solid = to_solid(part.mesh)
     seat_mm = min(SEAT_MM, wall_mm - LEAST_OVER_MM)
     cored, shot, taken, findings = solid, solid, [], []
+    shrunk = 1.0 - casting_shrinkage_ratio
     for one in inserts:
         _check(one, solid, draw, seat_mm)
-        piece = _in_mould(one, seat_mm, shrunk=1.0 - casting_shrinkage_ratio)
-        cored, shot = _cored(cored, one, piece), shot - _cylinder(one, one.diameter_mm)
+        piece = _in_mould(one, seat_mm, shrunk=shrunk)
+        cored, shot = _cored(cored, one, piece, shrunk), shot - _through(one, one.diameter_mm)
         taken.append(piece)
         findings.append(_told(one, _length_mm(one, seat_mm)))
     if count_bodies(shot) != count_bodies(solid):
@@ -119,16 +120,19 @@ def _in_mould(one: Insert, seat_mm: float, *, shrunk: float) -> manifold3d.Manif
     """What of the insert the silicone is cast around: a rod with its seats, a tube but for its bore."""
     if one.shape is InsertShape.ROD:
         return _cylinder(one, shrunk * one.diameter_mm, length_mm=_length_mm(one, seat_mm))
-    whole = _cylinder(one, one.diameter_mm)
-    return whole - _cylinder(one, shrunk * one.bore_mm, length_mm=one.length_mm + 1.0)
+    return _cylinder(one, one.diameter_mm) - _through(one, shrunk * one.bore_mm)
 
 
-def _cored(cored: manifold3d.Manifold, one: Insert, piece: manifold3d.Manifold) -> manifold3d.Manifold:
+def _cored(cored: manifold3d.Manifold, one: Insert, piece: manifold3d.Manifold, shrunk: float) -> manifold3d.Manifold:
     """The part with the hole of a rod filled, or the bore of a tube open."""
     if one.shape is InsertShape.ROD:
         return cored + _filler(one, cored) + piece
-    bore = _cylinder(one, one.diameter_mm) - piece
-    return (cored + _filler(one, cored)) - bore
+    return (cored + _filler(one, cored)) - _through(one, shrunk * one.bore_mm)
+
+
+def _through(one: Insert, diameter_mm: float) -> manifold3d.Manifold:
+    """A cutter about the insert's axis, a hair longer than it: else rounding leaves a film at its ends."""
+    return _cylinder(one, diameter_mm, length_mm=one.length_mm + FILLER_MM)
 
 
 def _filler(one: Insert, cored: manifold3d.Manifold) -> manifold3d.Manifold:
