@@ -15,6 +15,7 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from firstpour.bench.defects import Defect
+from firstpour.bench.planned import planned_of
 from firstpour.bench.state import ClockLine, Session, SessionState, part_of, plan_of, session_in, state_of
 from firstpour.bench.steps import BenchStep, ClockSet, StepKind
 from firstpour.bench.weighing import Verdict, WeighedIn, judge_weighing
@@ -280,7 +281,7 @@ def record_outcome(
         if here.kind is not StepKind.OUTCOME or here.mould is None:
             raise BadRequest(f"“{here.title}” comes first.", remedy="go on step by step until the copy is out")
         entry_id = add_entry(connection, session, at=at, kind=EntryKind.OUTCOME, step=here.id, note=note)
-        shot = 1 + sum(one.mould == here.mould for one in now.outcomes)
+        shot = _shot(now, here)
         add_outcome(
             connection,
             Outcome(
@@ -325,6 +326,9 @@ def measure(
 ) -> SessionState:
     """Note a figure that was read off, at the step at hand: °C of the room, minutes of a print, of a pot life.
 
+    A pot life, a demould time and the minutes of a print are set against what was planned, at the temperature of the
+    session, so that the next plan knows.
+
     Raises
     ------
     BadRequest
@@ -332,7 +336,10 @@ def measure(
     """
     if not -1e6 < value < 1e6:
         raise BadRequest(f"{what}: {value:g} {unit}.", remedy="Give the figure that was read off.")
-    with _at_step(bench, session, at, None) as (connection, _, here):
+    with _at_step(bench, session, at, None) as (connection, now, here):
+        if wanted is None and material_id is None:
+            planned = planned_of(now, here, what, bench.catalogue)
+            wanted, material_id = planned.minutes, planned.about
         entry_id = add_entry(connection, session, at=at, kind=EntryKind.MEASURED, step=here.id, note=what)
         found = Measurement(
             entry_id=entry_id, what=what, value=value, unit=unit, wanted=wanted, material_id=material_id
@@ -463,6 +470,16 @@ def _weighed_before(now: Session, here: BenchStep) -> Amount:
         return Amount()
     masses = {one.what: one.value for one in now.measured if one.entry_id == entries[-1]}
     return Amount(a_g=masses.get(A_TIME, 0.0), b_g=masses.get(B_TIME, 0.0))
+
+
+def _shot(now: Session, here: BenchStep) -> int:
+    """Which filling of its mould this was: all cavities of one round are one."""
+    rounds = {one.id: one.step.split("/")[0] for one in now.log}
+    before = {one.shot for one in now.outcomes if one.mould == here.mould}
+    same = [
+        one.shot for one in now.outcomes if one.mould == here.mould and rounds[one.entry_id] == here.id.split("/")[0]
+    ]
+    return same[0] if same else 1 + max(before, default=0)
 
 
 def _masses(here: BenchStep, entry_id: int, a_g: float, b_g: float) -> list[Measurement]:

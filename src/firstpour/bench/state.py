@@ -57,7 +57,7 @@ class ClockLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MouldLine:
-    """A mould: the shots it has given, those that were good, and how many it is reckoned to last."""
+    """A mould: the shots it has given, the good copies of them, and how many it is reckoned to last."""
 
     number: int
     shots: int
@@ -321,7 +321,7 @@ def _mould_lines(session: Session, in_use: Sequence[int]) -> tuple[MouldLine, ..
     return tuple(
         MouldLine(
             number=number,
-            shots=sum(one.mould == number for one in session.outcomes),
+            shots=len({one.shot for one in session.outcomes if one.mould == number}),
             good=sum(one.mould == number and one.good for one in session.outcomes),
             life_low_shots=low,
             life_high_shots=high,

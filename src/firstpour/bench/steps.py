@@ -144,15 +144,17 @@ def round_steps(plan: PlanEntry, part: PartEntry, *, number: int, moulds: Sequen
         cast_pages(plan, part)[0], prefix, chosen=casting, mix=mix, cure=cure, waits=(cure,), mould=None
     )
     found += _from_page(open_page(plan, part), f"{prefix}/open", chosen=None, mix=None, cure="", waits=(), mould=None)
+    cavities = part.mould.cavities
     found += [
         BenchStep(
-            id=f"{prefix}/outcome-{mould}",
+            id=f"{prefix}/outcome-{mould}" + ("" if cavities == 1 else f"-{cavity}"),
             kind=StepKind.OUTCOME,
-            title=f"What came out of mould {mould}?",
+            title=f"What came out of mould {mould}{'' if cavities == 1 else f', cavity {cavity}'}?",
             items=("Good, or each defect with its place; then look at the mould: torn, tacky, flash in it?",),
             mould=mould,
         )
         for mould in moulds
+        for cavity in range(1, cavities + 1)
     ]
     return tuple(found)
 

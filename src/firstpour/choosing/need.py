@@ -58,6 +58,9 @@ class PartNeed:
     pour_min: float | None = None
     """Minutes that one shot takes through its gate, where the fill stage knows them."""
     yield_ratio: float = SHOT_YIELD
+    seen_good: int = 0
+    seen_shots: int = 0
+    """Shots of this part made here before, and how many were good."""
     due_min: float | None = None
     """Minutes of steps and cures that are left until the copies must be there; None: no date presses."""
 

@@ -9,7 +9,7 @@ from firstpour.choosing.need import PartNeed
 from firstpour.choosing.preparing import casting_steps, paint_steps, silicone_steps
 from firstpour.errors import OutOfRange
 from firstpour.formulas.bubbles import smallest_escaping_mm
-from firstpour.formulas.yields import pours_for_good
+from firstpour.formulas.yields import pours_for_good, pours_for_good_seen
 from firstpour.materials.additives import Additive
 from firstpour.materials.figures import FigureName
 from firstpour.materials.material import Material
@@ -30,6 +30,10 @@ MOST_CUPS = 4
 """Cups of silicone that are poured one into the other: common practice, no source."""
 ROOMY_RATIO = 2.0
 """A pot life this many times as long as the work leaves room for a mishap: our own choice (decision 0018)."""
+
+
+BEFORE_SEEN = 20.0
+"""The yield that is taken counts like so many shots once one was seen: our own choice (decision 0072)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +74,14 @@ class Trial:
 
 
 def shots(need: PartNeed) -> int:
-    """Shots to reckon with so that nine times in ten enough of them are good."""
+    """Shots to reckon with so that nine times in ten enough of them are good; by what was seen, where it was."""
+    if need.seen_shots:
+        return pours_for_good_seen(
+            need.copies,
+            good_weight=BEFORE_SEEN * need.yield_ratio + need.seen_good,
+            spoiled_weight=BEFORE_SEEN * (1 - need.yield_ratio) + need.seen_shots - need.seen_good,
+            confidence_ratio=ENOUGH_CONFIDENCE,
+        )
     return pours_for_good(need.copies, yield_ratio=need.yield_ratio, confidence_ratio=ENOUGH_CONFIDENCE)
 
 

@@ -43,6 +43,8 @@ def register(app: typer.Typer) -> None:
         ("new-mould", new_mould),
         ("undo", undo),
         ("stop", stop),
+        ("learned", learned),
+        ("forget", forget),
         ("walk", walk),
     ):
         bench.command(name)(command)
@@ -313,6 +315,33 @@ def stop(note: Note = "", session: SessionNumber = None, shelf: ShelfPath = None
 
     bench, at = _bench(shelf), now()
     bench_shown.show_state(end(bench, _session(bench, session), at=at, note=note), at=at, as_json=as_json)
+
+
+def learned(shelf: ShelfPath = None, as_json: AsJson = False) -> None:
+    """What the next plan takes from what was seen here, each with the number of times that it was seen."""
+    from firstpour.store.learned import learned_in
+
+    bench_shown.show_learned(learned_in(_bench(shelf).store), as_json=as_json)
+
+
+def forget(
+    what: Annotated[str, typer.Argument(help="yield, pot life, demould or print minutes.", show_default=False)],
+    about: Annotated[str, typer.Argument(help="The part, the material or the process.", show_default=False)],
+    shelf: ShelfPath = None,
+    as_json: AsJson = False,
+) -> None:
+    """From now on nothing is learned from what was seen of it so far; the log keeps it."""
+    from firstpour.errors import BadRequest
+    from firstpour.store.learned import TIMED, YIELD, learned_in
+    from firstpour.store.opening import changing
+    from firstpour.store.runs import forget as forget_in
+
+    if what not in (YIELD, *TIMED):
+        raise BadRequest(f"“{what}” is nothing that is learned.", remedy=f"Say one of: {', '.join((YIELD, *TIMED))}.")
+    bench = _bench(shelf)
+    with changing(bench.store) as connection:
+        forget_in(connection, what=what, about=about, at=now())
+    bench_shown.show_learned(learned_in(bench.store), as_json=as_json)
 
 
 def walk(session: SessionNumber = None, shelf: ShelfPath = None) -> None:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from firstpour.bench.causes import Likely
     from firstpour.bench.session import WeighAnswer
     from firstpour.bench.state import ClockLine, SessionState
+    from firstpour.store.learned import Learned
 
 
 def show_state(state: "SessionState", *, at: datetime, as_json: bool) -> None:
@@ -66,6 +67,30 @@ def show_weighed(answer: "WeighAnswer", *, at: datetime, as_json: bool) -> None:
 
 
 MOST_CAUSES = 5
+
+
+def show_learned(learned: "Learned", *, as_json: bool) -> None:
+    """What was learned, each with the number of times that it was seen."""
+    times = {"pot life": learned.pot_lives, "demould": learned.demoulds, "print minutes": learned.prints}
+    if as_json:
+        yields = [{"part": part, "good": one.good, "shots": one.shots} for part, one in learned.yields.items()]
+        factors = [
+            {"what": what, "about": about, "ratio": one.ratio, "times": one.times}
+            for what, found in times.items()
+            for about, one in found.items()
+        ]
+        show.print_json({"yields": yields, "factors": factors})
+        return
+    rows = [(part, f"{one.good} of {one.shots}") for part, one in learned.yields.items()]
+    show.print_table("Good shots", ["part", "seen"], rows)
+    times_seen = [
+        (f"{what} of {about}", f"{one.ratio:.2f}", str(one.times))
+        for what, found in times.items()
+        for about, one in found.items()
+    ]
+    show.print_table("Against what was planned", ["", "×", "times seen"], times_seen)
+    if not rows and not times_seen:
+        show.print_words("Nothing was seen yet.")
 
 
 def show_causes(causes: "Sequence[Likely]", *, as_json: bool) -> None:

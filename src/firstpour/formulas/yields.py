@@ -1,6 +1,8 @@
 """How many pours it takes to have enough good copies."""
 
-from scipy.special import nbdtr
+import math
+
+from scipy.special import betaln, gammaln, nbdtr
 
 from firstpour.errors import OutOfRange
 from firstpour.formulas.limits import within
@@ -37,3 +39,39 @@ def pours_for_good(good: int, *, yield_ratio: float, confidence_ratio: float) ->
         enough = nbdtr(middle, good, yield_ratio) >= confidence_ratio - 1e-12
         low, high = (low, middle) if enough else (middle, high)
     return good + high
+
+
+def pours_for_good_seen(good: int, *, good_weight: float, spoiled_weight: float, confidence_ratio: float) -> int:
+    r"""Fewest pours for `good` good ones where the yield itself is only known from what was seen: beta distributed.
+
+    With weights α and β of good and spoiled pours the number k of spoiled pours before the last good one of g follows
+    the beta negative binomial distribution,
+
+    .. math:: P(k) = \frac{\Gamma(g + k)}{k!\,\Gamma(g)} \frac{B(\alpha + g, \beta + k)}{B(\alpha, \beta)}
+
+    Raises
+    ------
+    OutOfRange
+        If a weight is not above zero, or more than 100 000 pours would be needed.
+
+    >>> seen = {"good_weight": 19, "spoiled_weight": 3}
+    >>> [pours_for_good_seen(10, **seen, confidence_ratio=c) for c in (0.5, 0.9, 0.95, 0.99)]
+    [11, 14, 15, 18]
+    """
+    for what, weight in (("good pours", good_weight), ("spoiled pours", spoiled_weight)):
+        within(weight, low=1e-6, high=1e9, what=f"weight of {what}", unit="", remedy="Give a weight above 0.")
+    within(confidence_ratio, low=0.0, high=0.999999, what="confidence", unit="", remedy=_REMEDY)
+    if good == 0:
+        return 0
+    reached, spoiled = 0.0, -1
+    while reached < confidence_ratio - 1e-12 or spoiled < 0:
+        spoiled += 1
+        if good + spoiled > MOST_POURS:
+            raise OutOfRange(
+                f"{good} good copies would take more than {MOST_POURS} pours.",
+                remedy="Raise the yield first: look at why pours are spoiled.",
+            )
+        log_p = gammaln(good + spoiled) - gammaln(spoiled + 1) - gammaln(good)
+        log_p += betaln(good_weight + good, spoiled_weight + spoiled) - betaln(good_weight, spoiled_weight)
+        reached += math.exp(log_p)
+    return good + spoiled

@@ -25,6 +25,7 @@ from firstpour.plan.poured import Poured, poured_of
 from firstpour.plan.tasks import Task, done, look_task, work_out_task
 from firstpour.plan.values import FailedPart, PartPlan, Plan, Progress
 from firstpour.plan.work_out import WorkedOut
+from firstpour.store.learned import Learned
 from firstpour.workshop.workshop import Workshop
 
 STEPS = 3
@@ -56,8 +57,12 @@ def make_plan(
     told = _Told(job, progress, crew, kept)
     looks = told.tasks(job.parts, lambda one: look_task(one, job.settings))
     looked = told.stage("read, measured, draw chosen", looks)
+    learned = Learned() if workshop is None else workshop.learned
     first = _first_needs(
-        job, looked, due_min=None if workshop is None else minutes_left(job.due, today=workshop.today)
+        job,
+        looked,
+        due_min=None if workshop is None else minutes_left(job.due, today=workshop.today),
+        learned=learned,
     )
     decisions = None if workshop is None or not first else decide_materials(list(first.values()), workshop)
     poured = {one.name: _poured(one, first.get(one.name), decisions, workshop) for one in job.parts}
@@ -86,7 +91,7 @@ def make_plan(
     ]
     if not parts:
         raise _all_failed(_in_order(told.failed, job))
-    needs = _last_needs(parts, looked)
+    needs = _last_needs(parts, looked, learned)
     shelf = _provide(needs, decisions, workshop)
     parts = [replace(one, choice=_choice(shelf, one.request.name)) for one in parts]
     parts = [_compared(one, worked[one.request.name], needs, decisions, workshop, job) for one in parts]
@@ -159,10 +164,18 @@ class _Told:
         self._progress(self._done, self._total, doing)
 
 
-def _first_needs(job: Job, looked: Mapping[str, Looked], *, due_min: float | None) -> dict[str, PartNeed]:
+def _first_needs(
+    job: Job, looked: Mapping[str, Looked], *, due_min: float | None, learned: Learned
+) -> dict[str, PartNeed]:
     """What every part whose hardness is given needs, by its name, with volumes reckoned by its block."""
     return {
-        one.name: need_of(looked[one.name], one, sized_by_block(looked[one.name], job.settings), due_min=due_min)
+        one.name: need_of(
+            looked[one.name],
+            one,
+            sized_by_block(looked[one.name], job.settings),
+            due_min=due_min,
+            seen=learned.seen(one.name),
+        )
         for one in job.parts
         if one.name in looked and one.hardness is not None
     }
@@ -194,7 +207,7 @@ def _provide(
     return provide_materials(list(needs.values()), decisions, workshop) if needs else None
 
 
-def _last_needs(parts: Sequence[PartPlan], looked: Mapping[str, Looked]) -> dict[str, PartNeed]:
+def _last_needs(parts: Sequence[PartPlan], looked: Mapping[str, Looked], learned: Learned) -> dict[str, PartNeed]:
     """What every part whose hardness is given needs, with the mould's volumes and the gate's minutes."""
     return {
         one.request.name: need_of(
@@ -204,6 +217,7 @@ def _last_needs(parts: Sequence[PartPlan], looked: Mapping[str, Looked]) -> dict
             master=one.printing.printer.process,
             master_steps=one.printing.steps,
             pour_min=None if one.flow is None or one.flow.fill_s is None else one.flow.fill_s / 60.0,
+            seen=learned.seen(one.request.name),
         )
         for one in parts
         if one.request.hardness is not None

@@ -14,6 +14,7 @@ from firstpour.parting.block import block_around
 from firstpour.parting.values import MouldKind
 from firstpour.plan.look import Looked
 from firstpour.printing.printers import Process
+from firstpour.store.learned import Seen
 from firstpour.units import MM3_PER_ML
 from firstpour.values import frame_along, turned
 
@@ -87,9 +88,11 @@ def need_of(
     master_steps: tuple[Step, ...] = (),
     pour_min: float | None = None,
     due_min: float | None = None,
+    seen: Seen | None = None,
 ) -> PartNeed:
     """One part for the shelf. `master` (how the surface that silicone meets is printed), `master_steps` (the work on
-    it) and `pour_min` (what its gate takes) are given once they are known; `due_min` is what a due date leaves.
+    it) and `pour_min` (what its gate takes) are given once they are known; `due_min` is what a due date leaves;
+    `seen`: the shots of this part that were made here before.
     """
     return PartNeed(
         name=request.name,
@@ -115,4 +118,6 @@ def need_of(
         pour_min=pour_min,
         due_min=due_min,
         master_steps=master_steps,
+        seen_good=0 if seen is None else seen.good,
+        seen_shots=0 if seen is None else seen.shots,
     )

@@ -8,8 +8,10 @@ from firstpour.files.job_toml import read_job
 from firstpour.files.places import existing_shelf, store_place
 from firstpour.files.workshop_toml import read_equipment
 from firstpour.job.job import Job
+from firstpour.store.learned import learned_in
 from firstpour.store.stock_rows import load_stock
 from firstpour.units import LengthUnit
+from firstpour.workshop.measured_here import as_measured
 from firstpour.workshop.workshop import Workshop
 
 
@@ -25,9 +27,12 @@ def opened(
     """
     folder = existing_shelf(shelf)
     asked = read_job(job, unit=unit, equipment=read_equipment(workshop))
+    place = store_place(folder)
+    learned = learned_in(place)
     here = Workshop(
-        catalogue=load_catalogue(folder),
-        stock=load_stock(store_place(folder)),
+        catalogue=as_measured(load_catalogue(folder), learned),
+        stock=load_stock(place),
+        learned=learned,
         today=today,
         equipment=asked.equipment,
     )

@@ -7,6 +7,7 @@ from firstpour.materials.catalogue import Catalogue
 from firstpour.mixing.bench_kit import BenchKit
 from firstpour.printing.printers import Printer
 from firstpour.stock.stock import Pack
+from firstpour.store.learned import Learned
 from firstpour.workshop.equipment import Equipment
 
 
@@ -18,6 +19,8 @@ class Workshop:
     stock: tuple[Pack, ...]
     today: date
     equipment: Equipment = field(default_factory=Equipment)
+    learned: Learned = field(default_factory=Learned)
+    """What was seen here before, as it bears on the next plan."""
 
     @property
     def printers(self) -> tuple[Printer, ...]:

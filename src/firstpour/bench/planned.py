@@ -1,0 +1,66 @@
+"""What was planned for a figure that is read off at the bench: of which material, and how many minutes."""
+
+from dataclasses import dataclass
+
+from firstpour.bench.state import Session
+from firstpour.bench.steps import BenchStep
+from firstpour.files.material_entries import PlannedMixEntry
+from firstpour.formulas.cure import arrhenius_time_ratio
+from firstpour.materials.catalogue import Catalogue
+from firstpour.materials.figures import FigureName
+from firstpour.materials.material import value_or
+from firstpour.mixing.heat import ACTIVATION_ENERGY_KJ_MOL
+from firstpour.store.learned import DEMOULD, POT_LIFE, PRINT
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """Planned minutes, and what they are about: a material, or how a piece is printed. None: nothing was planned."""
+
+    minutes: float | None = None
+    about: str | None = None
+
+
+def planned_of(session: Session, here: BenchStep, what: str, catalogue: Catalogue) -> Planned:
+    """The plan's own minutes at the step at hand, at the temperature of the session."""
+    if what == PRINT:
+        return _print(session, here)
+    if what not in (POT_LIFE, DEMOULD):
+        return Planned()
+    mix = _mix(session, here)
+    if mix is None:
+        return Planned()
+    minutes = mix.pot_life_min if what == POT_LIFE else mix.demould_min
+    return Planned(minutes=minutes * _warmth(session, mix, catalogue), about=mix.material)
+
+
+def _warmth(session: Session, mix: PlannedMixEntry, catalogue: Catalogue) -> float:
+    """How much longer it takes at the temperature of the session than at the plan's."""
+    rooms = [one.value for one in session.measured if one.unit == "°C"]
+    room_c = rooms[-1] if rooms else session.run.temperature_c
+    if room_c is None:
+        return 1.0
+    material = catalogue.get(mix.material)
+    energy = value_or(material, FigureName.ACTIVATION_ENERGY, ACTIVATION_ENERGY_KJ_MOL)
+    return arrhenius_time_ratio(activation_energy_kj_mol=energy, from_c=mix.temperature_c, to_c=room_c)
+
+
+def _mix(session: Session, here: BenchStep) -> PlannedMixEntry | None:
+    """The mix of the pour that the step belongs to."""
+    materials = session.part.materials
+    if materials is None:
+        return None
+    stage, _, rest = here.id.partition("/")
+    if stage.startswith("round-"):
+        return materials.casting.mixes[0] if materials.casting is not None and materials.casting.mixes else None
+    if materials.silicone is None or not stage.startswith("mould-"):
+        return None
+    piece = rest.partition("/")[0]
+    return next((one for one in materials.silicone.mixes if one.what == piece), None)
+
+
+def _print(session: Session, here: BenchStep) -> Planned:
+    if not here.id.startswith("ready/print"):
+        return Planned()
+    one = session.part.prints[int(here.id.rpartition("-")[2]) - 1]
+    return Planned(minutes=one.print_min, about=one.process)
