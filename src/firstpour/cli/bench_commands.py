@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from firstpour.cli import bench_shown, show
-from firstpour.cli.job_opened import ShelfPath
+from firstpour.cli.job_opened import Processes, ShelfPath, opened
 from firstpour.cli.numbers import limited
+from firstpour.cli.workshop_commands import WorkshopPath
 
 if TYPE_CHECKING:
     from firstpour.bench.session import Bench
@@ -43,6 +44,7 @@ def register(app: typer.Typer) -> None:
         ("new-mould", new_mould),
         ("undo", undo),
         ("stop", stop),
+        ("days", days),
         ("learned", learned),
         ("forget", forget),
         ("walk", walk),
@@ -315,6 +317,25 @@ def stop(note: Note = "", session: SessionNumber = None, shelf: ShelfPath = None
 
     bench, at = _bench(shelf), now()
     bench_shown.show_state(end(bench, _session(bench, session), at=at, note=note), at=at, as_json=as_json)
+
+
+def days(
+    job: Annotated[Path, typer.Argument(help="The job file whose parts are at the bench.", show_default=False)],
+    shelf: ShelfPath = None,
+    processes: Processes = None,
+    workshop: WorkshopPath = None,
+    as_json: AsJson = False,
+) -> None:
+    """The days that are left, put in order anew from what is done: the next proof, the last copy."""
+    from firstpour.bench.again import put_in_order_again
+    from firstpour.plan import crew_of, get_ready, kept_folder, make_plan
+
+    asked, here = opened(job, shelf=shelf, workshop=workshop)
+    with show.progress(asked.name) as told, crew_of(processes) as crew:
+        get_ready(crew, told)
+        plan = make_plan(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())
+        again = put_in_order_again(_bench(shelf), plan, at=now())
+    bench_shown.show_again(again, as_json=as_json)
 
 
 def learned(shelf: ShelfPath = None, as_json: AsJson = False) -> None:

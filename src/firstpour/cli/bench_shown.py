@@ -9,6 +9,7 @@ from firstpour.cli import show
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from firstpour.bench.again import Again
     from firstpour.bench.causes import Likely
     from firstpour.bench.session import WeighAnswer
     from firstpour.bench.state import ClockLine, SessionState
@@ -108,6 +109,38 @@ def show_causes(causes: "Sequence[Likely]", *, as_json: bool) -> None:
             show.print_words(f"against: {reason.words} (× {reason.ratio:g})", indent=2)
         show.print_words(f"try: {one.next_try}", indent=2)
     show.print_words("Shares are estimates of our own: they rank what to try first, and are no frequencies.")
+
+
+def show_again(again: "Again", *, as_json: bool) -> None:
+    """The order of work from now on."""
+    found = again.replanned
+    left = [one for one in found.tasks if one.task.id not in found.done]
+    if as_json:
+        tasks = [
+            {
+                "id": one.task.id,
+                "name": one.task.name,
+                "part": one.task.part,
+                "start": one.start.isoformat(),
+                "end": one.end.isoformat(),
+                "hands": one.task.attended,
+                "running": one.task.id in found.running,
+            }
+            for one in left
+        ]
+        proof = None if found.first_proof_at is None else found.first_proof_at.isoformat()
+        dates = {"first_proof_at": proof, "all_done_at": found.all_done_at.isoformat()}
+        show.print_json({**dates, "good": dict(again.good), "rounds": dict(again.rounds), "tasks": tasks})
+        return
+    if found.first_proof_at is not None:
+        show.print_words(f"Next proof: {moment_words(found.first_proof_at)}", style="bold")
+    show.print_words(f"Last copy: {moment_words(found.all_done_at)}", style="bold")
+    for part, rounds in again.rounds.items():
+        show.print_words(f"{part}: {again.good.get(part, 0)} good so far, {rounds} rounds to reckon with")
+    for one in left:
+        runs = ", runs" if one.task.id in found.running else ""
+        words = f"{moment_words(one.start)} – {moment_words(one.end)}: {one.task.part}: {one.task.name}{runs}"
+        show.print_words(words, indent=2, style="" if one.task.attended else "dim")
 
 
 def clock_words(clock: "ClockLine") -> str:
