@@ -8,8 +8,12 @@ from pathlib import Path
 import pytest
 from icalendar import Calendar
 
-from firstpour.workshop.hours import Weekday
+from firstpour.files.schedule_entries import ScheduleEntry
+from firstpour.schedule.entries import network_from
+from firstpour.schedule.replan import Present, Stretch, replan
+from firstpour.workshop.hours import Hours, Weekday
 from ics_checks import ics_faults
+from schedule_checks import faults
 
 JOB = """\
 [job]
@@ -65,12 +69,30 @@ def test_a_job_is_put_in_order_in_words_json_and_a_calendar(typed, job: Path, tm
     )
     assert all(before[1] <= after[0] for before, after in itertools.pairwise(attended)), "one pair of hands"
     assert entry["hands_min"] <= sum((end - start).total_seconds() / 60 for start, end in attended)
+    _goes_on_from_what_is_written(said)
     events = list(Calendar.from_ical(ics.read_bytes()).walk("VEVENT"))
     assert sorted((one.decoded("dtstart"), one.decoded("dtend")) for one in events) == [
         (start.astimezone(UTC), end.astimezone(UTC)) for start, end in attended
     ]
     assert len({str(one["uid"]) for one in events}) == len(events)
     assert all(len(one.walk("VALARM")) == 1 for one in events)
+
+
+def _goes_on_from_what_is_written(said: str) -> None:
+    """The tasks read back from JSON, stopped at the first proof: what is done stands, and the end is no later."""
+    entry = ScheduleEntry.model_validate_json(said)
+    network = network_from(entry)
+    assert {task.id for task in network.tasks} == {one.id for one in entry.tasks}
+    now = entry.first_proof_at
+    done = {one.id: Stretch(start=one.start, end=one.end) for one in entry.tasks if one.end <= now}
+    runs = {one.id: Stretch(start=one.start, end=one.end) for one in entry.tasks if one.start < now < one.end}
+    hours = Hours(time_zone="UTC")
+    made = replan(network, Present(at=now, done=done, running=runs), hours=hours)
+    assert faults(made.left, made.calendar, made.found) == []
+    assert made.all_done_at <= entry.all_done_at
+    assert all(option.hands_min > 0 for option in entry.options)
+    assert entry.risk.p50_at <= entry.risk.p90_at
+    assert {one.name for one in entry.options} >= {"another mould of peg", "an extra hour on every day with hours"}
 
 
 def test_a_date_before_any_possible_finish_is_told_with_what_helps(typed, job: Path) -> None:
