@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.ready
 
-.PHONY: demo page test style check bench families mutants setup clean
+.PHONY: demo page test style check bench families mutants fuzz setup clean
 
 setup: $(STAMP)
 
@@ -46,6 +46,10 @@ families: $(STAMP)
 # One slip at a time put into the weights, the ranking and the glue: does a test fail? SAMPLE=16 ONLY=ranking LIST=1.
 mutants: $(STAMP)
 	SAMPLE="$(SAMPLE)" ONLY="$(ONLY)" LIST="$(LIST)" $(BIN)/python tools/mutants.py
+
+# Mutated files of every reader, 10⁶ unless ARGS="--cases N --jobs 2 --first SEED"; what is not refused in words is kept.
+fuzz: $(STAMP)
+	PYTHONPATH=tests $(BIN)/python -m fuzz $(ARGS)
 
 clean:
 	rm -rf $(VENV) results

@@ -128,7 +128,7 @@ def test_what_is_not_given_has_a_sensible_value(tmp_path):
         (
             "[[workshop.printer]]\nname = 'x'\nsize_mm = [1, 2, 0]\n[[part]]\nsample = 'limpet'",
             "workshop, printer 1 (x), size_mm 3 is 0",
-            "greater than 0",
+            "greater than or equal to 0.001",
         ),
         ('[job]\nname = "x"', "names no part", "[[part]]"),
         ("part = 3", "part is 3", "part:"),

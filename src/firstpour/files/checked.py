@@ -34,7 +34,7 @@ def _one_line(text: str) -> str:
 Flag = Annotated[bool, Strict()]
 Whole = Annotated[int, Strict()]
 Number = Annotated[float, Strict(), Field(allow_inf_nan=False)]
-Length = Annotated[float, Strict(), Field(gt=0, le=10_000, allow_inf_nan=False)]
+Length = Annotated[float, Strict(), Field(ge=0.001, le=10_000, allow_inf_nan=False)]
 Share = Annotated[float, Strict(), Field(ge=0, le=1, allow_inf_nan=False)]
 Vector = tuple[Number, Number, Number]
 Line = Annotated[str, StringConstraints(max_length=2000), AfterValidator(_one_line)]
