@@ -93,6 +93,9 @@ def test_a_gap_an_overlap_and_a_wrong_volume_are_told(tmp_path):
     mould = mould_of(tmp_path)
     mould.entry["mould"]["silicone_ml"] *= 1.01
     assert any("said" in fault.what for fault in check_pieces.balanced(mould))
+    mould = mould_of(tmp_path)
+    mould.entry["mould"]["casting_ml"] += 0.35
+    assert any("a shot said" in fault.what for fault in check_pieces.balanced(mould))
 
 
 def test_a_lid_even_of_no_thickness_is_told(tmp_path):
