@@ -21,6 +21,7 @@ export function secondsWords(seconds: number): string {
 
 /** A number with about three figures: `0.042`, `19.4`, `271`, `1,450`. */
 export function figure(value: number): string {
+  if (value < 0) return `−${figure(-value)}`;
   const size = Math.abs(value);
   if (size === 0) return '0';
   if (size >= 1000) return Math.round(value).toLocaleString('en-GB');

@@ -36,6 +36,8 @@ const COLOURS: SurfaceColours = {
 };
 export const MARK_COLOURS = COLOURS.marks;
 export const LEVEL_COLOURS = { wet: COLOURS.wet, dry: COLOURS.dry, air: COLOURS.air };
+/** The mould, moved apart, takes about so many times the room of its part. */
+const ROOM_FOR_MOULD = 1.5;
 const AXES: Record<string, [number, number, number]> = { x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1] };
 
 export class Viewer {
@@ -54,6 +56,7 @@ export class Viewer {
   private cutting = false;
   private asked = 0;
   private painting = false;
+  private mouldShown = false;
   private pressed: { x: number; y: number } | null = null;
 
   constructor(
@@ -147,7 +150,7 @@ export class Viewer {
     const told = pieces.pieces.find((one) => one.key === key)!;
     this.pieces.get(key)?.surface.dispose();
     const plain = PIECES[told.role] ?? PIECES.box;
-    const surface = new Surface(geometryOf(mesh), { ...COLOURS, plain, cut: plain }, told.role === 'silicone' ? 0.92 : 1);
+    const surface = new Surface(geometryOf(mesh), { ...COLOURS, plain, cut: plain });
     this.pieces.set(key, { surface, shift: new THREE.Vector3(...(told.shift_mm as [number, number, number])) });
     this.world.add(surface.object);
     this.clip();
@@ -169,6 +172,10 @@ export class Viewer {
     const mould = what === 'mould' && this.pieces.size > 0;
     for (const { surface } of this.pieces.values()) surface.object.visible = mould;
     if (this.openings) this.openings.object.visible = !mould;
+    if (mould !== this.mouldShown) {
+      this.mouldShown = mould;
+      this.look(mould ? [0.8, -1, 0.3] : [0.7, -1, 0.6]);
+    }
     this.draw();
   }
 
@@ -199,7 +206,7 @@ export class Viewer {
     if (Math.abs(way.z) > 0.999) way.set(0.02, -0.04, way.z).normalize();
     const half = THREE.MathUtils.degToRad(this.camera.fov / 2);
     const narrow = Math.min(1, this.camera.aspect);
-    const distance = (0.46 * this.size_mm) / Math.sin(half) / narrow;
+    const distance = ((this.mouldShown ? ROOM_FOR_MOULD : 1) * 0.46 * this.size_mm) / Math.sin(half) / narrow;
     this.camera.position.copy(centre).addScaledVector(way, distance);
     this.camera.near = distance / 100;
     this.camera.far = distance * 20;
