@@ -725,6 +725,12 @@ export interface components {
             hardness: string | null;
             kind: components["schemas"]["MouldKind"] | null;
             process: components["schemas"]["Process"] | null;
+            route: components["schemas"]["Making"] | null;
+            /**
+             * Print In
+             * @description What the copies are printed in, where they are printed directly.
+             */
+            print_in: string | null;
             /** Silicone */
             silicone: string | null;
             /** Casting */
@@ -1092,7 +1098,7 @@ export interface components {
         };
         /**
          * BreakEvenEntry
-         * @description From how many copies on casting takes less than a print, of money or of hands.
+         * @description From how many copies on casting takes less than a print: of money, of hands or of days.
          */
         BreakEvenEntry: {
             /** Measure */
@@ -1104,7 +1110,7 @@ export interface components {
             print: string;
             /**
              * Copies
-             * @description 1: from the first copy on; null: not up to 1,000.
+             * @description 1: from the first copy on; null: not up to 1,000, or 200 by days.
              */
             copies: number | null;
         };
@@ -1850,6 +1856,12 @@ export interface components {
          */
         MadeAs: "both-halves" | "loose-rod" | "drilled" | "on-master";
         /**
+         * Making
+         * @description How the copies shall come about, where the maker fixes it.
+         * @enum {string}
+         */
+        Making: "print directly" | "cast";
+        /**
          * Marks3dEntry
          * @description What is drawn on a part. Places are in the part's own coordinates, before the allowance.
          */
@@ -2518,6 +2530,9 @@ export interface components {
             hardness?: string | null;
             kind?: components["schemas"]["MouldKind"] | null;
             process?: components["schemas"]["Process"] | null;
+            route?: components["schemas"]["Making"] | null;
+            /** Print In */
+            print_in?: string | null;
             /** Silicone */
             silicone?: string | null;
             /** Casting */
@@ -3509,6 +3524,11 @@ export interface components {
              * @description Steps that are left on show faces.
              */
             step_mm: number;
+            /**
+             * Fit Miss Mm
+             * @description How far fits lie outside of their tolerances, in all.
+             */
+            fit_miss_mm: number;
             /** Seam On Show Mm */
             seam_on_show_mm: number;
             /** First Proof Min */
@@ -4685,7 +4705,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "text/event-stream": components["schemas"]["ErrorEntry"];
+                    "application/json": components["schemas"]["ErrorEntry"];
                 };
             };
             /** @description It failed here. */
@@ -4694,7 +4714,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "text/event-stream": components["schemas"]["ErrorEntry"];
+                    "application/json": components["schemas"]["ErrorEntry"];
                 };
             };
         };
