@@ -66,3 +66,11 @@ def test_a_shut_hollow_pulls_by_its_area():
     # F = Δp·A: 20 kPa on Ø 30 mm
     _, shut = pull_n(0.0, 0.0, shut_mm2=math.pi * 15**2)
     assert shut == pytest.approx(14.137, abs=5e-4)
+
+
+def test_lifted_twice_as_fast_a_small_disc_pulls_twice_as_hard():
+    area, perimeter, none = np.array([np.pi * 25.0]), np.array([10.0 * np.pi]), np.zeros(1)
+    slow, fast = (
+        pulls_n(area, perimeter, none, printer=replace(VAT_PRINTER, pull_mm_s=speed))[0][0] for speed in (0.5, 1.0)
+    )
+    assert fast == pytest.approx(2.0 * slow)
