@@ -102,6 +102,12 @@ def test_the_draw_taken_stands_first_among_the_ranked_and_the_rest_follow_as_ran
     assert [tuple(one.direction) for one in looked.draws] == [tuple(one.direction) for one in ranked]
 
 
+def test_the_kind_asked_for_is_taken(asked):
+    upright = replace(asked, draw=(0.0, 0.0, 1.0))
+    kinds = [look_at(replace(upright, kind=kind), SETTINGS).kind for kind in (MouldKind.BEDDING, MouldKind.BLOCK)]
+    assert kinds == [MouldKind.BEDDING, MouldKind.BLOCK]
+
+
 def test_a_digest_has_32_digits_and_sets_and_numbers_count_by_content():
     assert len(digest_of("a")) == 32
     assert digest_of({"b", "a"}) == digest_of(frozenset({"a", "b"}))
