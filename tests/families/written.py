@@ -76,7 +76,11 @@ class Rod:
         balls = [_ball(p, float(r) + by_mm) for p, r in zip(path, radii, strict=True)]
         if len(self.feet_mm) and skip_mm <= 0.0:
             neck = _ball(path[1], float(self.start_mm) + by_mm)
-            feet = [_ball(foot, self.foot_mm + by_mm) for foot in self.feet_mm]
+            way = (path[1] - path[0]) / np.linalg.norm(path[1] - path[0])
+            feet = [
+                _ball(foot, self.foot_mm + by_mm).trim_by_plane(tuple(way), float(foot @ way) - SINK_MM - by_mm)
+                for foot in self.feet_mm
+            ]
             fan = [Solid.batch_hull([a, b, neck]) for a, b in pairwise(feet)]
             return joined([*fan, *(Solid.batch_hull([a, b]) for a, b in pairwise(balls[1:]))])
         whole = joined([Solid.batch_hull([a, b]) for a, b in pairwise(balls)])

@@ -81,3 +81,13 @@ def test_a_fan_opens_along_its_feet_and_narrows_to_the_channel():
     at_the_part = solid.rotate((90.0, 0.0, 0.0)).slice(0.0)
     assert at_the_part.area() == pytest.approx(20 * 1.4 + np.pi * 0.49, rel=0.1)
     assert len(solid.decompose()) == 1
+
+
+def test_a_fan_reaches_through_no_thin_wall_either():
+    """Feet of 0.7 mm that may reach 0.3 mm into the part end flat there."""
+    feet = np.column_stack([np.linspace(-10, 10, 9), np.zeros(9), np.zeros(9)])
+    channel = Channel(
+        use=ChannelUse.GATE, path_mm=np.array([[0.0, 0, 0], [0, 8, 0], [0, 20, 0]]), radius_start_mm=3.0,
+        radius_end_mm=6.0, feet_mm=feet, foot_radius_mm=0.7, sink_mm=0.3,
+    )  # fmt: skip
+    assert channel_solid(channel).bounding_box()[1] == pytest.approx(-0.3, abs=0.01)

@@ -60,10 +60,21 @@ def _first_pieces(channel: Channel, radii: FloatArray, clearance_mm: float) -> l
 
 
 def _fan_pieces(channel: Channel, clearance_mm: float) -> list[manifold3d.Manifold]:
-    """From each nearly straight stretch between feet to the neck of the fan, the second point of the path."""
+    """From each nearly straight stretch between feet to the neck of the fan, the second point of the path.
+
+    A foot ends flat, `sink_mm` inside the part: a whole ball would come out behind a thin wall.
+    """
     radius = channel.foot_radius_mm + clearance_mm
+    along = channel.path_mm[1] - channel.path_mm[0]
+    along = along / np.linalg.norm(along)
+    sink_mm = channel.foot_radius_mm if channel.sink_mm is None else channel.sink_mm
     neck = _ball(channel.path_mm[1], channel.radius_start_mm + clearance_mm)
-    feet = [_ball(foot, radius) for foot in channel.feet_mm[bends(channel.feet_mm, within_mm=STRAIGHT_MM)]]
+    feet = [
+        _ball(foot, radius).trim_by_plane(
+            tuple(float(v) for v in along), float(foot @ along) - sink_mm - clearance_mm
+        )
+        for foot in channel.feet_mm[bends(channel.feet_mm, within_mm=STRAIGHT_MM)]
+    ]
     return [manifold3d.Manifold.batch_hull([a, b, neck]) for a, b in pairwise(feet)]
 
 
