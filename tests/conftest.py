@@ -19,6 +19,7 @@ os.environ["FIRSTPOUR_KEPT"] = ""
 def nobodys_own_workshop(tmp_path_factory: pytest.TempPathFactory) -> None:
     """No test reads or changes the shelf and the workshop file of whoever runs it."""
     empty: Path = tmp_path_factory.mktemp("nobodys-own")
+    (empty / "shelf").mkdir()
     patch = pytest.MonkeyPatch()
     patch.setenv("FIRSTPOUR_SHELF", str(empty / "shelf"))
     patch.setenv("FIRSTPOUR_WORKSHOP", str(empty / "workshop.toml"))

@@ -16,6 +16,7 @@ register_commands()
 
 @pytest.fixture(autouse=True)
 def own_shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "shelf").mkdir()
     monkeypatch.setenv("FIRSTPOUR_SHELF", str(tmp_path / "shelf"))
     monkeypatch.delenv("FIRSTPOUR_STORE", raising=False)
 

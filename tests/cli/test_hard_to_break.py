@@ -92,6 +92,7 @@ def test_numbers_that_cannot_be_meant_are_refused_in_words(name: str, key: str, 
 
 @pytest.fixture
 def environment(tmp_path: Path) -> dict[str, str]:
+    (tmp_path / "shelf").mkdir()
     return {**os.environ, "FIRSTPOUR_SHELF": str(tmp_path / "shelf"), "FIRSTPOUR_KEPT": ""}
 
 

@@ -16,6 +16,7 @@ from firstpour.web.addresses import listening
 @pytest.fixture
 def own_place(tmp_path: Path) -> dict[str, str]:
     places = {"JOBS": "jobs", "SHELF": "shelf", "WORKSHOP": "workshop.toml", "SESSIONS": "sessions.json"}
+    (tmp_path / "shelf").mkdir()
     return {**os.environ, **{f"FIRSTPOUR_{key}": str(tmp_path / name) for key, name in places.items()}}
 
 

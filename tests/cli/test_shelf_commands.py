@@ -26,6 +26,7 @@ CONTRACT = {
 
 @pytest.fixture(autouse=True)
 def own_shelf(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "shelf").mkdir()
     monkeypatch.setenv("FIRSTPOUR_SHELF", str(tmp_path / "shelf"))
 
 
@@ -236,6 +237,33 @@ def test_a_mistyped_shelf_is_told_and_not_taken_for_an_empty_one(tmp_path: Path,
     error = refusal(*words, "--shelf", str(tmp_path / "shelv"))
     assert "there is no shelf folder" in error.problem
     assert not (tmp_path / "shelv").exists()
+
+
+@pytest.mark.parametrize("named", ["shelv", "a-file"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("shelf", "list"),
+        ("shelf", "remove", "1"),
+        ("mix", "filament-rigid", "--volume-ml", "9"),
+        ("plan", "part.stl", "--out", "x"),
+        ("bench", "show"),
+        ("store", "export", "all.zip"),
+    ],
+)
+def test_so_is_one_that_the_variable_names(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, named: str, words: tuple[str, ...]
+) -> None:
+    (tmp_path / "a-file").write_text("no shelf", encoding="utf-8")
+    monkeypatch.setenv("FIRSTPOUR_SHELF", str(tmp_path / named))
+    assert "there is no shelf folder" in refusal(*words).problem
+    assert not (tmp_path / "shelv").exists()
+
+
+def test_no_shelf_named_and_none_made_yet_is_an_empty_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("FIRSTPOUR_SHELF")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "own"))
+    assert answer("shelf", "list")["packs"] == []
 
 
 def test_a_new_shelf_is_made_by_the_first_pack(tmp_path: Path) -> None:

@@ -30,6 +30,7 @@ schema = schemathesis.openapi.from_dict(openapi_of()).exclude(path_regex=BEGINS)
 def asked(tmp_path_factory: pytest.TempPathFactory, built: Path) -> Iterator[tuple[httpx.Client, str]]:
     """A server with one job, and the job's id."""
     home = tmp_path_factory.mktemp("contract")
+    (home / "shelf").mkdir()
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("FIRSTPOUR_SHELF", str(home / "shelf"))
         patch.setenv("FIRSTPOUR_WORKSHOP", str(home / "workshop.toml"))

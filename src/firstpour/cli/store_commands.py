@@ -39,8 +39,10 @@ def where(shelf: ShelfPath = None, as_json: AsJson = False) -> None:
 
 def export(target: Zip, shelf: ShelfPath = None, workshop: WorkshopPath = None, as_json: AsJson = False) -> None:
     """Write stock, plans, sessions, photos, materials and the workshop file into one zip."""
+    from firstpour.files.places import existing_shelf
     from firstpour.store.whole import export_all
 
+    existing_shelf(shelf)
     _show(export_all(_own(shelf, workshop), target), f"Written to {target}.", as_json=as_json)
 
 

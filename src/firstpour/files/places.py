@@ -26,19 +26,22 @@ def existing_shelf(given: Path | None) -> Path:
     BadRequest
         If it is not, or cannot be looked at.
     """
+    folder = shelf_folder(given)
+    if given is None and not os.environ.get(SHELF_VARIABLE):
+        return folder
     try:
-        there = given is None or given.is_dir()
+        there = folder.is_dir()
     except (OSError, ValueError) as error:
         raise BadRequest(
-            f"the shelf folder {given} cannot be read: {getattr(error, 'strerror', None) or error}",
+            f"the shelf folder {folder} cannot be read: {getattr(error, 'strerror', None) or error}",
             remedy="name another folder of your own shelf",
         ) from error
     if not there:
         raise BadRequest(
-            f"there is no shelf folder {given}",
+            f"there is no shelf folder {folder}",
             remedy="name the folder of your own shelf; a new one is made when a material is entered",
         )
-    return shelf_folder(given)
+    return folder
 
 
 def store_place(shelf: Path) -> StorePlace:
