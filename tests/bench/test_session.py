@@ -27,16 +27,18 @@ from firstpour.bench.session import (
     state,
     stop,
     undo,
+    unread_sessions,
     weigh_in,
 )
-from firstpour.bench.state import ClockState, SessionState
+from firstpour.bench.state import ClockState, SessionState, part_names
 from firstpour.bench.steps import StepKind
 from firstpour.bench.weighing import Verdict
 from firstpour.errors import BadRequest
 from firstpour.sheets.run_sheet import part_pages
 from firstpour.stock.stock import amount_left
-from firstpour.store.opening import reading
-from firstpour.store.runs import ClockKind, measurements_of, photos_of
+from firstpour.store.opening import changing, reading
+from firstpour.store.plans import keep
+from firstpour.store.runs import ClockKind, add_run, measurements_of, photos_of
 from firstpour.store.stock_rows import load_stock
 
 FLASH = Defect(kind=DefectKind.FLASH, place=Place.SEAM)
@@ -274,6 +276,38 @@ def test_a_plan_is_kept_once_with_what_it_was_made_from(bench: Bench, kept: int,
         keep_plan(bench, plan_folder / "missing.json", at=NOON)
     with pytest.raises(BadRequest, match="no part"):
         start(bench, plan=kept, part="whale", at=NOON)
+
+
+def test_a_session_by_a_plan_of_another_version_is_told_and_the_others_go_on(
+    bench: Bench, kept: int, plan_folder: Path, tmp_path: Path
+) -> None:
+    part = part_names((plan_folder / "plan.json").read_text())[0]
+    going_on = start(bench, plan=kept, part=part, at=NOON)
+    assert unread_sessions(bench) == ()
+    older = '{"made_by": "another version"}'
+    with changing(bench.store) as connection:
+        plan = keep(
+            connection,
+            job="Tide pool",
+            due=None,
+            content=older,
+            made_from={},
+            made_by="another version",
+            folder="",
+            at=NOON,
+        )
+        unread = add_run(connection, plan_id=plan, part=part, at=NOON, moulds=1, temperature_c=None)
+    assert [one.session for one in open_sessions(bench, at=NOON)] == [going_on.session]
+    (told,) = unread_sessions(bench)
+    assert (told.code, told.where) == ("plan-of-another-version", f"session {unread}, {part}")
+    assert part_names(older) == []
+    for refused in (lambda: state(bench, unread, at=NOON), lambda: start(bench, plan=plan, part=part, at=NOON)):
+        with pytest.raises(BadRequest, match="another version") as caught:
+            refused()
+        assert "plan the job anew" in caught.value.remedy.lower()
+    (tmp_path / "plan.json").write_text("{}")
+    with pytest.raises(BadRequest, match="no plan of this version"):
+        keep_plan(bench, tmp_path, at=NOON)
 
 
 WALK = """

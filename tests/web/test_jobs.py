@@ -48,6 +48,21 @@ def test_wishes_change_only_what_they_name_and_null_takes_them_back(client: http
     assert read_job(tmp_path / "jobs" / job["id"] / "job.toml").parts[0].copies == 3
 
 
+def test_route_and_cavities_of_a_part_are_wished_and_taken_back(client: httpx.Client, tmp_path: Path) -> None:
+    job = made(client, "peg.stl")
+    path = f"/api/jobs/{job['id']}"
+    assert (job["parts"][0]["cavities"], job["parts"][0]["route"]) == (1, None)
+    for cavities in (4, "most"):
+        wish = {"parts": {"peg": {"hardness": "rigid", "cavities": cavities, "route": "cast"}}}
+        (peg,) = client.patch(path, json=wish).json()["parts"]
+        assert (peg["cavities"], peg["route"]) == (cavities, "cast")
+        assert read_job(tmp_path / "jobs" / job["id"] / "job.toml").parts[0].cavities == cavities
+    assert client.patch(path, json={"parts": {"peg": {"cavities": 0}}}).status_code == 422
+    printed = {"kind": None, "moulds": None, "cavities": None, "route": "print directly"}
+    (peg,) = client.patch(path, json={"parts": {"peg": printed}}).json()["parts"]
+    assert (peg["cavities"], peg["route"]) == (1, "print directly")
+
+
 def test_comments_of_a_job_file_stay(client: httpx.Client, tmp_path: Path) -> None:
     job = client.post("/api/jobs/demo").json()
     file = tmp_path / "jobs" / job["id"] / "job.toml"

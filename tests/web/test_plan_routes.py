@@ -6,6 +6,7 @@ import os
 import time
 import zipfile
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,8 +15,11 @@ import numpy as np
 import pytest
 
 from firstpour.files.results import files_of_earlier_plan
+from firstpour.plan import SavedPlan
+from firstpour.plan.filling import WEDGE_FOOT
 from firstpour.web.meshes import mesh_from_bytes
 from firstpour.web.serving import Serving
+from firstpour.web.shown import shifts_mm
 from web_server import ended, made, peg_bytes, served
 
 WISHES = {"name": "Pegs", "parts": {"all": {"copies": 4, "hardness": "rigid"}}}
@@ -80,6 +84,18 @@ def test_pieces_move_apart_along_the_draw_and_the_copy_stays(planned: Planned) -
         mesh = mesh_from_bytes(client.get(f"{path}/pieces/{piece['key']}/mesh").content)
         a, b, c = (mesh.vertices_mm[mesh.faces[:, k]].astype(float) for k in range(3))
         assert np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6 == pytest.approx(piece["volume_mm3"], rel=1e-3)
+
+
+def test_a_wedge_foot_below_the_mould_moves_no_piece_of_it(demo: SavedPlan) -> None:
+    with_foot = [one for one in demo.plan.parts if any(piece.name == WEDGE_FOOT for piece in one.mould.pieces)]
+    assert with_foot
+    for one in with_foot:
+        alone = replace(one.mould, pieces=tuple(piece for piece in one.mould.pieces if piece.name != WEDGE_FOOT))
+        shifts = dict(shifts_mm(one.mould, one.part.mesh))
+        assert not shifts.pop(WEDGE_FOOT).any()
+        for name, shift in shifts_mm(alone, one.part.mesh).items():
+            assert np.allclose(shifts.pop(name), shift)
+        assert not shifts
 
 
 def test_openings_are_tried_as_fill_tries_them(planned: Planned) -> None:

@@ -1,12 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import { clockWords, offsetOf, secondsLeft, warningOf } from '../src/lib/clock';
 import { CIVIDIS, colourAt, tableOf, VIRIDIS } from '../src/lib/colours';
-import { directionWords, durationWords, figure, grams } from '../src/lib/format';
+import { directionWords, durationWords, figure, grams, moreOrLess } from '../src/lib/format';
 
 describe('words for quantities', () => {
   it('says minutes as one speaks of them', () => {
     expect([0.5, 45, 130, 1450, 4320].map(durationWords)).toEqual(['0.5 min', '45 min', '2 h 10 min', '24 h 10 min', '3 days']);
     expect(durationWords(null)).toBe('not known');
+    expect([12.4, -1450, 0.3, null].map(moreOrLess)).toEqual(['12 more', '1,450 less', 'the same', 'not known']);
   });
   it('says figures to about three places', () => {
     expect([0, 0.0424, 1.5, 19.44, 271.3, 1450].map(figure)).toEqual(['0', '0.042', '1.5', '19.4', '271', '1,450']);

@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
+from sqlalchemy import Connection
+
 from firstpour.bench.session import Bench
 from firstpour.bench.state import Session, session_in
 from firstpour.bench.steps import StepKind, mould_steps, round_steps
@@ -16,6 +18,7 @@ from firstpour.schedule.replan import Present, Replanned, Stretch, replan
 from firstpour.schedule.solve import Effort
 from firstpour.schedule.values import Task
 from firstpour.store.opening import reading
+from firstpour.store.plans import plans_kept
 from firstpour.store.runs import LogEntry, runs_in
 
 ENTERED_MIN = 1.0
@@ -43,12 +46,11 @@ def put_in_order_again(bench: Bench, plan: Plan, *, at: datetime, effort: Effort
     ------
     BadRequest
         If a part has no materials, or what is left finds no place in the hours.
+    OlderPlan
+        If this version does not read the plan of such a session.
     """
     with reading(bench.store) as connection:
-        runs = () if connection is None else runs_in(connection)
-        every = [] if connection is None else [session_in(connection, run.id) for run in runs]
-    names = {one.request.name for one in plan.parts}
-    latest = {one.part.name: one for one in every if one.kept.job == plan.job.name and one.part.name in names}
+        latest = {} if connection is None else _latest(connection, plan)
     parts = tuple(_with_shots(one, latest.get(one.request.name)) for one in plan.parts)
     now = replace(plan, parts=parts)
     hours = plan.job.equipment.hours
@@ -64,6 +66,14 @@ def put_in_order_again(bench: Bench, plan: Plan, *, at: datetime, effort: Effort
         good={name: one.good for name, one in latest.items()},
         rounds={one.request.name: _rounds(network.tasks, one.request.name) for one in parts},
     )
+
+
+def _latest(connection: Connection, plan: Plan) -> dict[str, Session]:
+    """The latest session of each of the job's parts, by the part's name."""
+    names = {one.request.name for one in plan.parts}
+    mine = {one.id for one in plans_kept(connection) if one.job == plan.job.name}
+    runs = {run.part: run for run in runs_in(connection) if run.plan_id in mine and run.part in names}
+    return {name: session_in(connection, run.id) for name, run in runs.items()}
 
 
 def _with_shots(one: PartPlan, session: Session | None) -> PartPlan:

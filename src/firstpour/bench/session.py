@@ -16,7 +16,18 @@ from sqlalchemy import Connection
 
 from firstpour.bench.defects import Defect
 from firstpour.bench.planned import planned_of
-from firstpour.bench.state import ClockLine, Session, SessionState, part_of, plan_of, session_in, state_of
+from firstpour.bench.state import (
+    ClockLine,
+    OlderPlan,
+    Session,
+    SessionState,
+    part_of,
+    plan_of,
+    session_in,
+    session_or_none,
+    sessions_in,
+    state_of,
+)
 from firstpour.bench.steps import BenchStep, ClockSet, StepKind
 from firstpour.bench.weighing import Verdict, WeighedIn, judge_weighing
 from firstpour.errors import BadRequest
@@ -99,7 +110,7 @@ def keep_plan(bench: Bench, plan_file: Path, *, at: datetime) -> int:
     try:
         content = file.read_text(encoding="utf-8")
         plan = plan_of(content)
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, OlderPlan) as error:
         why = getattr(error, "strerror", None) or "it is no plan of this version"
         raise BadRequest(
             f"{file} cannot be kept: {why}.", remedy="Plan the job anew, and name its folder."
@@ -126,11 +137,14 @@ def kept_plans(bench: Bench) -> tuple[KeptPlan, ...]:
 
 
 def open_sessions(bench: Bench, *, at: datetime, also_done: Sequence[str] = ()) -> tuple[SessionLine, ...]:
-    """The sessions that are not done, the oldest first; with “done” in `also_done` the others as well."""
+    """The sessions that are not done, the oldest first; with “done” in `also_done` the others as well.
+
+    Those whose plan this version does not read are left out: `unread_sessions` tells of them.
+    """
     with reading(bench.store) as connection:
         if connection is None:
             return ()
-        states = [(run, state_of(session_in(connection, run.id), at=at)) for run in runs_in(connection)]
+        states = [(one.run, state_of(one, at=at)) for one in sessions_in(connection)]
     return tuple(
         SessionLine(
             session=run.id,
@@ -147,6 +161,23 @@ def open_sessions(bench: Bench, *, at: datetime, also_done: Sequence[str] = ()) 
         )
         for run, state in states
         if not state.done or "done" in also_done
+    )
+
+
+def unread_sessions(bench: Bench) -> tuple[Finding, ...]:
+    """The sessions whose plan another version wrote: they cannot be gone on with here, but nothing is lost."""
+    with reading(bench.store) as connection:
+        runs = () if connection is None else runs_in(connection)
+        unread = [] if connection is None else [run for run in runs if session_or_none(connection, run) is None]
+    return tuple(
+        Finding(
+            severity=Severity.WARNING,
+            code="plan-of-another-version",
+            what="another version of Firstpour wrote the plan that it goes by, and this one does not read it",
+            remedy="plan the job anew and begin the part again; what was logged stays kept",
+            where=f"session {run.id}, {run.part}",
+        )
+        for run in unread
     )
 
 

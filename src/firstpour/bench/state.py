@@ -27,10 +27,15 @@ from firstpour.store.runs import (
     measurements_of,
     outcomes_of,
     run_of,
+    runs_in,
 )
 from firstpour.values import Finding, Severity
 
 FINISHING = (EntryKind.DONE, EntryKind.WEIGHED, EntryKind.OUTCOME)
+
+
+class OlderPlan(BadRequest):
+    """A kept plan that this version does not read."""
 
 
 class ClockState(StrEnum):
@@ -139,6 +144,8 @@ def session_in(connection: Connection, run_id: int) -> Session:
     ------
     BadRequest
         If there is none of this number.
+    OlderPlan
+        If this version does not read its plan.
     """
     run = run_of(connection, run_id)
     kept = plan_kept(connection, run.plan_id)
@@ -155,10 +162,44 @@ def session_in(connection: Connection, run_id: int) -> Session:
     )
 
 
+def sessions_in(connection: Connection) -> tuple[Session, ...]:
+    """Every session whose plan this version reads, the oldest first."""
+    every = (session_or_none(connection, run) for run in runs_in(connection))
+    return tuple(one for one in every if one is not None)
+
+
+def session_or_none(connection: Connection, run: Run) -> Session | None:
+    """The session of a run; None where an older version wrote its plan."""
+    try:
+        return session_in(connection, run.id)
+    except OlderPlan:
+        return None
+
+
 @lru_cache(maxsize=8)
 def plan_of(content: str) -> PlanEntry:
-    """A kept plan read again."""
-    return PlanEntry.model_validate_json(content)
+    """A kept plan read again.
+
+    Raises
+    ------
+    OlderPlan
+        If this version does not read it.
+    """
+    try:
+        return PlanEntry.model_validate_json(content)
+    except ValueError as error:
+        raise OlderPlan(
+            "its plan was written by another version of Firstpour, and this one does not read it",
+            remedy="plan the job anew and begin its part again; what was logged stays kept",
+        ) from error
+
+
+def part_names(content: str) -> list[str]:
+    """The names of a kept plan's parts; none where this version does not read it."""
+    try:
+        return [part.name for part in plan_of(content).parts]
+    except OlderPlan:
+        return []
 
 
 def part_of(plan: PlanEntry, name: str) -> PartEntry:

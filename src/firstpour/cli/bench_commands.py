@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 AsJson = Annotated[bool, show.JSON_OPTION]
 MOST_ID = 10**9
+NOT_READ = "written by another version"
 SessionNumber = Annotated[
     int | None, limited(1, MOST_ID, "Which session; not needed while one alone is open.", metavar="N")
 ]
@@ -76,9 +77,9 @@ def keep(
 def plans(shelf: ShelfPath = None, as_json: AsJson = False) -> None:
     """The plans that are kept, with their parts."""
     from firstpour.bench.session import kept_plans
-    from firstpour.bench.state import plan_of
+    from firstpour.bench.state import part_names
 
-    kept = [(one, [part.name for part in plan_of(one.content).parts]) for one in kept_plans(_bench(shelf))]
+    kept = [(one, part_names(one.content)) for one in kept_plans(_bench(shelf))]
     if as_json:
         rows = [
             {
@@ -97,7 +98,7 @@ def plans(shelf: ShelfPath = None, as_json: AsJson = False) -> None:
         return
     for one, parts in kept:
         show.print_words(
-            f"Plan {one.id}, {one.job}, kept {bench_shown.moment_words(one.kept_at)}: {', '.join(parts)}"
+            f"Plan {one.id}, {one.job}, kept {bench_shown.moment_words(one.kept_at)}: {', '.join(parts) or NOT_READ}"
         )
     if not kept:
         show.print_words("No plan is kept yet: firstpour bench keep FOLDER keeps one.")
@@ -124,13 +125,14 @@ def list_sessions(
     as_json: AsJson = False,
 ) -> None:
     """The sessions that are open: what is next, and the clock that ends first."""
-    from firstpour.bench.session import open_sessions
+    from firstpour.bench.session import open_sessions, unread_sessions
 
-    at = now()
-    lines = open_sessions(_bench(shelf), at=at, also_done=["done"] if done else [])
+    at, bench = now(), _bench(shelf)
+    lines, unread = open_sessions(bench, at=at, also_done=["done"] if done else []), unread_sessions(bench)
     if as_json:
-        show.print_json({"sessions": bench_shown.as_tables(lines)})
+        show.print_json({"sessions": bench_shown.as_tables(lines), "findings": bench_shown.as_tables(unread)})
         return
+    show.print_findings(unread)
     for one in lines:
         clock = "" if one.clock is None else f" · {bench_shown.clock_words(one.clock)}"
         show.print_words(

@@ -25,6 +25,8 @@ LEVEL_ROOF_MM2 = 100.0
 MOST_TRIED = 6
 """Pour directions for which channels are laid before the one with the least trouble is taken."""
 NO_TROUBLE = (0, 0.0, 0)
+WEDGE_FOOT = "wedge-foot"
+"""Name of the piece that tilts the closed mould; its mesh lies in a frame of its own, not in the mould's."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -138,4 +140,4 @@ def wedge_piece(fill: PartFill | None, mould: Mould) -> Piece | None:
         return None
     size_mm = np.sort(np.max([np.ptp(piece.mesh.vertices_mm, axis=0) for piece in mould.pieces], axis=0))
     mesh = wedge_foot(length_mm=float(size_mm[-1]), width_mm=float(size_mm[-2]), tilt_deg=fill.pours[0].tilt_deg)
-    return Piece(name="wedge-foot", role=Role.BOX, mesh=mesh, volume_mm3=mesh_volume_mm3(mesh))
+    return Piece(name=WEDGE_FOOT, role=Role.BOX, mesh=mesh, volume_mm3=mesh_volume_mm3(mesh))

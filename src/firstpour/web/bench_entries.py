@@ -111,6 +111,7 @@ class BenchSessionsEntry(Entry):
 
     now: datetime
     sessions: list[BenchLineEntry]
+    findings: list[FindingEntry] = Field(description="Sessions whose plan this version does not read.")
 
 
 class BenchWeighedEntry(Entry):

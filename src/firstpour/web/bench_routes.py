@@ -34,10 +34,14 @@ api = APIRouter(prefix="/api", responses=REFUSED, tags=["bench"])
 
 @api.get("/bench")
 def sessions(serving: Served) -> BenchSessionsEntry:
-    """The sessions that are not done."""
-    now = _now(serving)
-    lines = bench.open_sessions(_bench(serving), at=now)
-    return BenchSessionsEntry(now=now, sessions=[BenchLineEntry.model_validate(one) for one in lines])
+    """The sessions that are not done, and those that this version cannot read."""
+    now, here = _now(serving), _bench(serving)
+    lines = bench.open_sessions(here, at=now)
+    return BenchSessionsEntry(
+        now=now,
+        sessions=[BenchLineEntry.model_validate(one) for one in lines],
+        findings=finding_entries(bench.unread_sessions(here)),
+    )
 
 
 @api.post("/jobs/{job_id}/bench", status_code=201)

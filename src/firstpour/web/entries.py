@@ -2,10 +2,11 @@
 
 from datetime import date, datetime
 from enum import StrEnum
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field
 
+from firstpour.cavities.values import MOST_CAVITIES
 from firstpour.files.checked import Flag, Name, Share, Table
 from firstpour.files.checked import Vector as GivenVector
 from firstpour.files.entry import Entry, FindingEntry, Vector
@@ -87,6 +88,7 @@ class AskedPartEntry(Entry):
     paint: str | None
     clear: bool
     moulds: int
+    cavities: int | Literal["most"]
     colourant_ratio: float
     accelerator_ratio: float
     draw: Vector | None
@@ -153,6 +155,7 @@ class PartWishes(Table):
     paint: MaterialId | None = None
     clear: Flag | None = None
     moulds: Annotated[int, Field(ge=1, le=100)] | None = None
+    cavities: Annotated[int, Field(ge=1, le=MOST_CAVITIES)] | Literal["most"] | None = None
     colourant_ratio: Share | None = None
     accelerator_ratio: Share | None = None
     draw: GivenVector | None = None
@@ -226,6 +229,7 @@ class ShownPieceEntry(Entry):
     volume_mm3: float
     printed: bool
     shift_mm: Vector = Field(description="Added to its points with the mould fully moved apart; the copy stays.")
+    below: bool = Field(description="It stands below the mould, and its points lie in a frame of their own.")
     file: str | None = Field(description="The file to print, relative to the results.")
 
 

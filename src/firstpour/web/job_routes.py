@@ -32,7 +32,7 @@ api = APIRouter(prefix="/api/jobs", responses=REFUSED, tags=["jobs"])
 ALL = "all"
 """In place of a part's key: every part."""
 SAME_KEYS = (
-    "name", "copies", "hardness", "kind", "process", "silicone", "casting", "paint", "clear", "moulds",
+    "name", "copies", "hardness", "kind", "process", "silicone", "casting", "paint", "clear", "moulds", "cavities",
     "colourant_ratio", "accelerator_ratio", "unit", "route", "print_in",
 )  # fmt: skip
 

@@ -20,6 +20,7 @@ from firstpour.mould.values import Mould
 from firstpour.parting.values import Draw, Reach
 from firstpour.pictures.colours import PAPER, rgb_of
 from firstpour.pictures.mould_picture import Placed, moved_apart
+from firstpour.plan.filling import WEDGE_FOOT
 from firstpour.plan.values import PartPlan, SavedPlan
 from firstpour.printing.layer_steps import face_steps_mm
 from firstpour.values import FloatArray, Mesh, face_normals, mesh_bounds_mm, scaled
@@ -132,6 +133,7 @@ def shown_pieces(mould: Mould, mesh: Mesh, entry: PartEntry) -> ShownPiecesEntry
                 volume_mm3=piece.volume_mm3,
                 printed=piece.name in to_print,
                 shift_mm=place(shifts[piece.name]),
+                below=piece.name == WEDGE_FOOT,
                 file=files.get(piece.name),
             )
             for key, piece in zip(keys, mould.pieces, strict=True)
@@ -140,14 +142,19 @@ def shown_pieces(mould: Mould, mesh: Mesh, entry: PartEntry) -> ShownPiecesEntry
 
 
 def shifts_mm(mould: Mould, mesh: Mesh) -> Mapping[str, FloatArray]:
-    """How far each piece moves along the draw when the mould is taken apart, by name; the copy stays."""
+    """How far each piece moves along the draw when the mould is taken apart, by name; the copy stays.
+
+    What stands below the mould, in a frame of its own, has no place in the stack and stays as well.
+    """
     paper = rgb_of(PAPER)
-    solids = {piece.name: piece.mesh for piece in mould.pieces} | {COPY: scaled(mesh, factor=mould.scale)}
+    stacked = [piece for piece in mould.pieces if piece.name != WEDGE_FOOT]
+    solids = {piece.name: piece.mesh for piece in stacked} | {COPY: scaled(mesh, factor=mould.scale)}
     placed = [Placed(name=name, words="", mesh=one, colour=paper) for name, one in solids.items()]
     direction = mould.draw.direction / np.linalg.norm(mould.draw.direction)
     apart = {one.name: one.mesh.vertices_mm[0] for one in moved_apart(placed, direction=direction)}
     shifts = {name: apart[name] - one.vertices_mm[0] for name, one in solids.items()}
-    return {name: shift - shifts[COPY] for name, shift in shifts.items()}
+    stays = {piece.name: np.zeros(3) for piece in mould.pieces}
+    return stays | {name: shift - shifts[COPY] for name, shift in shifts.items()}
 
 
 def shown_marks(one: PartPlan, entry: PartEntry) -> Marks3dEntry:

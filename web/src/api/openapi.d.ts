@@ -509,7 +509,7 @@ export interface paths {
         };
         /**
          * Sessions
-         * @description The sessions that are not done.
+         * @description The sessions that are not done, and those that this version cannot read.
          */
         get: operations["sessions"];
         put?: never;
@@ -741,6 +741,8 @@ export interface components {
             clear: boolean;
             /** Moulds */
             moulds: number;
+            /** Cavities */
+            cavities: number | "most";
             /** Colourant Ratio */
             colourant_ratio: number;
             /** Accelerator Ratio */
@@ -985,6 +987,11 @@ export interface components {
             now: string;
             /** Sessions */
             sessions: components["schemas"]["BenchLineEntry"][];
+            /**
+             * Findings
+             * @description Sessions whose plan this version does not read.
+             */
+            findings: components["schemas"]["FindingEntry"][];
         };
         /**
          * BenchStepEntry
@@ -2543,6 +2550,8 @@ export interface components {
             clear?: boolean | null;
             /** Moulds */
             moulds?: number | null;
+            /** Cavities */
+            cavities?: number | "most" | null;
             /** Colourant Ratio */
             colourant_ratio?: number | null;
             /** Accelerator Ratio */
@@ -3765,6 +3774,11 @@ export interface components {
                 number,
                 number
             ];
+            /**
+             * Below
+             * @description It stands below the mould, and its points lie in a frame of their own.
+             */
+            below: boolean;
             /**
              * File
              * @description The file to print, relative to the results.

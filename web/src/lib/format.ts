@@ -45,6 +45,13 @@ export function percent(share: number): string {
   return `${Math.round(100 * share)} %`;
 }
 
+/** How much more, `12 more` or `8 less`, as the schedule tells of money. */
+export function moreOrLess(value: number | null): string {
+  if (value === null) return 'not known';
+  if (Math.abs(value) < 0.5) return 'the same';
+  return `${figure(Math.round(Math.abs(value)))} ${value > 0 ? 'more' : 'less'}`;
+}
+
 /** A direction as an axis where it is one: `up +z`, else its three parts. */
 export function directionWords(direction: readonly number[]): string {
   const names = ['x', 'y', 'z'];

@@ -23,6 +23,7 @@ export const THINGS: ThingColours = {
   chosen: '#ffffff',
 };
 const LEAST_SHOWN_RATIO = 0.012;
+const RING_RATIO = 0.014;
 
 export class Openings {
   readonly object = new THREE.Group();
@@ -38,8 +39,8 @@ export class Openings {
       this.ball(channel.key, channel.at_mm, near, colour);
     }
     for (const pocket of marks.pockets) {
-      const radius = Math.cbrt((3 * pocket.volume_mm3) / (4 * Math.PI));
-      this.ball(pocket.key, pocket.top_mm, Math.max(radius, size_mm * LEAST_SHOWN_RATIO), THINGS.pocket);
+      this.ball(pocket.key, pocket.top_mm, Math.cbrt((3 * pocket.volume_mm3) / (4 * Math.PI)), THINGS.pocket);
+      this.ring(pocket.key, pocket.top_mm, size_mm * RING_RATIO, THINGS.pocket);
     }
     for (const region of marks.undercuts) {
       this.ball(region.key, region.centre_mm, size_mm * LEAST_SHOWN_RATIO * 1.2, THINGS.undercut);
@@ -62,6 +63,19 @@ export class Openings {
     ball.position.set(at[0], at[1], at[2]);
     ball.userData = { key, kind: key.split('-')[0], colour };
     this.object.add(ball);
+  }
+
+  /** A thin ring that faces the eye: it says where, not how large. */
+  private ring(key: string, at: readonly number[], radius: number, colour: string): void {
+    const material = new THREE.MeshLambertMaterial({ color: colour, side: THREE.DoubleSide });
+    const ring = new THREE.Mesh(new THREE.RingGeometry(radius * 0.8, radius, 40), material);
+    ring.position.set(at[0], at[1], at[2]);
+    ring.userData = { key, kind: key.split('-')[0], colour };
+    ring.onBeforeRender = (_renderer, _scene, camera) => {
+      camera.getWorldQuaternion(ring.quaternion);
+      ring.updateMatrixWorld();
+    };
+    this.object.add(ring);
   }
 
   private pipe(key: string, path: THREE.Vector3[], from: number, to: number, colour: string): void {
