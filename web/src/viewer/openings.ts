@@ -39,7 +39,7 @@ export class Openings {
       this.ball(channel.key, channel.at_mm, near, colour);
     }
     for (const pocket of marks.pockets) {
-      this.ball(pocket.key, pocket.top_mm, Math.cbrt((3 * pocket.volume_mm3) / (4 * Math.PI)), THINGS.pocket);
+      this.ball(pocket.key, pocket.top_mm, Math.cbrt((3 * pocket.vented_mm3) / (4 * Math.PI)), THINGS.pocket);
       this.ring(pocket.key, pocket.top_mm, size_mm * RING_RATIO, THINGS.pocket);
     }
     for (const region of marks.undercuts) {
