@@ -23,7 +23,7 @@ export const THINGS: ThingColours = {
   chosen: '#ffffff',
 };
 const LEAST_SHOWN_RATIO = 0.012;
-const RING_RATIO = 0.014;
+const RING_RATIO = 0.025;
 
 export class Openings {
   readonly object = new THREE.Group();
@@ -67,8 +67,9 @@ export class Openings {
 
   /** A thin ring that faces the eye: it says where, not how large. */
   private ring(key: string, at: readonly number[], radius: number, colour: string): void {
-    const material = new THREE.MeshLambertMaterial({ color: colour, side: THREE.DoubleSide });
-    const ring = new THREE.Mesh(new THREE.RingGeometry(radius * 0.8, radius, 40), material);
+    const material = new THREE.MeshLambertMaterial({ color: colour, side: THREE.DoubleSide, depthTest: false, transparent: true });
+    const ring = new THREE.Mesh(new THREE.RingGeometry(radius * 0.75, radius, 40), material);
+    ring.renderOrder = 1;
     ring.position.set(at[0], at[1], at[2]);
     ring.userData = { key, kind: key.split('-')[0], colour };
     ring.onBeforeRender = (_renderer, _scene, camera) => {
