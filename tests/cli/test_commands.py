@@ -180,7 +180,7 @@ def test_ctrl_c_is_answered_in_words(typed, monkeypatch, tmp_path, place):
             raise SystemError("a kernel returned a result with an exception set") from inner
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("firstpour.files.job_toml.read_job", stop)
+    monkeypatch.setattr("firstpour.plan.opened.read_job", stop)
     code, out, err = typed("plan", "x.stl", "--out", tmp_path / "results")
     assert (code, out) == (130, "")
     assert "nothing half-written" in err

@@ -19,7 +19,6 @@ TURNS = 12
 BEND_STEP_MM = 4.0
 BEND_TILTS_DEG = (40.0, 65.0, 90.0)
 RIM = 8
-FOOT_REACH = 1.0
 LEAST_FACING = 0.35
 """Cosine of the angle between a face and the draw, the least for a channel straight along it: 70° off."""
 
@@ -99,26 +98,8 @@ def way_along_draw(
     out = out if out @ ground.up >= 0 else -out
     if out @ normal < LEAST_FACING:
         return None
-    if not _stands_on_part(ground, at_mm, along=out, radius_mm=radius_mm):
-        return None
     path = np.stack([at_mm, _way_out(ground, at_mm, out, radius_mm)])
     return path if is_clear(ground, path, normal=normal, radius_mm=radius_mm) else None
-
-
-def _stands_on_part(ground: Ground, at_mm: FloatArray, *, along: FloatArray, radius_mm: float) -> bool:
-    """Whether the whole foot of a channel stands on the part: its rim meets it within its reach, `FOOT_REACH` radii.
-
-    A foot that hangs over an edge would leave silicone under the overhang that nothing carries.
-    """
-    d = ground.dexels
-    u, v = frame_along(along)[:2]
-    turn = np.arange(2 * RIM) * np.pi / RIM
-    rim = at_mm + radius_mm * (np.cos(turn)[:, None] * u + np.sin(turn)[:, None] * v)
-    depths = np.linspace(0.0, FOOT_REACH * radius_mm, 2 * RIM)[1:]
-    pixels = (rim[:, None] - depths[:, None] * along).reshape(-1, 3) @ d.frame.T
-    pixels[:, :2] = (pixels[:, :2] - d.origin_mm) / d.pitch_mm
-    inside = locate.inside_solid(pixels, d.z_mm, ground.start, d.nx, d.ny)
-    return bool(inside.reshape(len(rim), -1).any(axis=1).all())
 
 
 def _bends(ground: Ground, at_mm: FloatArray, normal: FloatArray) -> FloatArray:
