@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.ready
 
-.PHONY: demo page test style check bench families mutants fuzz setup clean
+.PHONY: demo page test style check bench families mutants fuzz soak sizes setup clean
 
 setup: $(STAMP)
 
@@ -50,6 +50,14 @@ mutants: $(STAMP)
 # Mutated files of every reader, 10⁶ unless ARGS="--cases N --jobs 2 --first SEED"; what is not refused in words is kept.
 fuzz: $(STAMP)
 	PYTHONPATH=tests $(BIN)/python -m fuzz $(ARGS)
+
+# `plan` and `shelf take` killed, and Ctrl-C pressed, at random moments; ARGS="--kills 200 --takes 200 --ctrl-c 50 --seed 1".
+soak: $(STAMP)
+	$(BIN)/python tools/soak.py $(ARGS)
+
+# Parts that are very large, very thin or full of holes, planned within limits; ARGS="--only genus --cpu-s 60 --memory-gb 3".
+sizes: $(STAMP)
+	$(BIN)/python tools/sizes.py $(ARGS)
 
 clean:
 	rm -rf $(VENV) results
