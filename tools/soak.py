@@ -17,7 +17,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -109,6 +109,8 @@ def end_plans(place: Place, by: signal.Signals, times: int, chance: random.Rando
         if by is signal.SIGINT:
             check_ctrl_c(place, code, err)
         came = "" if code in (130, -by) else ", over before the signal came"
+        if came:
+            place = replace(place, whole_s=0.85 * place.whole_s)  # the machine has become freer
         seen[f"with the {'new' if held == wanted else 'old'} results{came}"] += 1
     if by is signal.SIGKILL:
         clear_up(place)
