@@ -65,7 +65,7 @@ def test_a_draw_that_the_maker_fixed_is_not_turned_over(asked):
 
 
 def test_the_channels_of_the_fill_go_into_the_mould_and_none_without_a_fill(asked):
-    _, calls = asked(fill=Some(channels=("gate",), plan="plan"))
+    _, calls = asked(fill=Some(channels=("gate",), plan="plan", up="up"))
     assert calls["make_mould"][1]["channels"] == ("gate",)
     assert calls["pours_of"][0][2] == "plan"
     _, calls = asked()

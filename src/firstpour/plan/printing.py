@@ -110,8 +110,9 @@ def plan_printing(
         features=surface.features,
         fits=request.fits,
     )
-    made = [(one.at_mm, one.along, one.hole_mm, one.tolerance_mm) for one in request.inserts]
-    allowance = by_inserts(allowance, made)
+    if request.inserts:
+        made = [(one.at_mm, one.along, one.hole_mm, one.tolerance_mm) for one in request.inserts]
+        allowance = by_inserts(allowance, made)
     of_pieces = tuple(
         replace(each, where=piece.name)
         for piece in pieces

@@ -83,8 +83,9 @@ def work_out(
         printer_mm=pieces_on.size_mm,
         room=room,
     )
+    laid = parting if several is None else replace(several.parting, draw=parting.draw)
     mould = make_mould(
-        replace(parting if several is None else several.parting, draw=parting.draw if held is None else looked.draw),
+        laid if held is None else replace(laid, draw=looked.draw),
         settings=settings,
         materials=materials,
         channels=channels if several is None else several.channels,

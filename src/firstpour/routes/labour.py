@@ -137,4 +137,4 @@ def work_of(one: Step) -> Work:
 
 def each_of(one: Step) -> Work:
     """A step done to each mould or copy of a go; they wait side by side."""
-    return replace(work_of(one), hands_min=0.0, hands_each_min=one.hands_min)
+    return Work(what=one.name, wait_min=one.wait_min, hands_each_min=one.hands_min)
