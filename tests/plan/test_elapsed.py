@@ -49,7 +49,9 @@ SILICONE.at_once = 1
 
 def part(copies=8, *, silicone=SILICONE, casting=CASTING, kind=MouldKind.TRAYS, printing=PRINTING):
     choice = Some(silicone=silicone, casting=casting, mould_life=None)
-    return Some(printing=printing, mould=Some(kind=kind, cavities=1), choice=choice, request=Some(copies=copies, moulds=1))
+    return Some(
+        printing=printing, mould=Some(kind=kind, cavities=1), choice=choice, request=Some(copies=copies, moulds=1)
+    )
 
 
 MOULD = 600.0 + 30.0 + 250.0 + SET_UP + 2 * 10.0 + 400.0 + OPEN + 65.0 + 14.0
