@@ -3,7 +3,10 @@
 import asyncio
 import sys
 import time
+from collections.abc import Coroutine
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -11,6 +14,13 @@ from firstpour.web.entries import Doing, RunState
 from firstpour.web.job_folders import JobFolder
 from firstpour.web.refusals import Busy
 from firstpour.web.runs import Runs
+
+
+def in_a_loop(task: Coroutine[Any, Any, Any]) -> Any:
+    """Run a task in a loop of its own thread: a browser that tests keep open holds the loop of this one."""
+    with ThreadPoolExecutor(1) as alone:
+        return alone.submit(asyncio.run, task).result()
+
 
 JOB = '[[part]]\nname = "star"\nsample = "sea-star"\n'
 WORKER = """
@@ -70,7 +80,7 @@ def test_ten_jobs_at_once_are_worked_out_by_so_many_workers_as_there_are(tmp_pat
         await runs.close()
         return list(states)
 
-    assert asyncio.run(all_of_them()) == [RunState.DONE] * 10
+    assert in_a_loop(all_of_them()) == [RunState.DONE] * 10
     at_once, most = 0, 0
     for line in log.read_text(encoding="utf-8").splitlines():
         at_once += 1 if line.startswith("begun") else -1
@@ -94,7 +104,7 @@ def test_a_job_is_worked_out_once_at_a_time_and_one_that_waits_can_be_cancelled(
         assert runs.state_of(second.id) is RunState.CANCELLED
         await runs.close()
 
-    asyncio.run(two())
+    in_a_loop(two())
     assert "job-1" not in log.read_text(encoding="utf-8")
 
 
@@ -117,7 +127,7 @@ def test_a_worker_that_does_not_listen_is_killed_with_all_that_it_began(
         await runs.close()
         return below
 
-    below = asyncio.run(cancelled())
+    below = in_a_loop(cancelled())
     until = time.monotonic() + 5
     while _alive(below) and time.monotonic() < until:
         time.sleep(0.05)
@@ -136,7 +146,7 @@ def test_a_worker_that_dies_is_told_and_the_next_run_gets_another(tmp_path: Path
             assert error.code == "out-of-memory"
         await runs.close()
 
-    asyncio.run(dies())
+    in_a_loop(dies())
 
 
 def _alive(pid: int) -> bool:
