@@ -39,7 +39,7 @@ def asked(tmp_path_factory: pytest.TempPathFactory, built: Path) -> Iterator[tup
 
 
 @schema.parametrize()
-@settings(max_examples=4, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=4, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 def test_every_answer_is_one_that_is_published(case: schemathesis.Case, asked: tuple[httpx.Client, str]) -> None:
     client, job = asked
     if "job_id" in case.path_parameters and case.method != "DELETE":
