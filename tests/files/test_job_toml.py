@@ -98,6 +98,7 @@ def test_what_is_not_given_has_a_sensible_value(tmp_path):
         ('[[part]]\nsample = "limpet"\ncopies = 0', "part 1, copies is 0", "greater than or equal to 1"),
         ('[[part]]\nsample = "limpet"\ncopies = 1.5', "part 1, copies is 1.5", "copies: give an integer"),
         ('[[part]]\nsample = "limpet"\ndraw = [0, 1]', "part 1, draw has", "draw: give three, [x, y, z]"),
+        ('[[part]]\nsample = "limpet"\nup = [0, 0, 1e308]', "up", "less than or equal to 100000"),
         ('[job]\ndue = "soon"\n[[part]]\nsample = "limpet"', "job, due is 'soon'", "a date such as 2027-04-16"),
         (
             '[[part]]\nsample = "limpet"\ncopies = 10001',

@@ -176,7 +176,8 @@ def _several(
 
 def _options(one: Parting, found: dict[int, Arrangement], bounds: _Bounds) -> tuple[Option, ...]:
     """What each number takes; a number that takes as much silicone as a larger one is not worth making."""
-    made = [_option(one, count, arrangement, bounds) for count, arrangement in found.items()]
+    part_mm3 = float(to_solid(one.mesh).volume()) * bounds.materials.scale**3
+    made = [_option(one, count, arrangement, bounds, part_mm3=part_mm3) for count, arrangement in found.items()]
     return tuple(
         option
         for k, option in enumerate(made)
@@ -184,11 +185,10 @@ def _options(one: Parting, found: dict[int, Arrangement], bounds: _Bounds) -> tu
     )
 
 
-def _option(one: Parting, count: int, arrangement: Arrangement, bounds: _Bounds) -> Option:
+def _option(one: Parting, count: int, arrangement: Arrangement, bounds: _Bounds, *, part_mm3: float) -> Option:
     settings, scale = bounds.settings, bounds.materials.scale
     block = bounds.block(arrangement)
     size = (block.high_mm - block.low_mm) * scale
-    part_mm3 = float(to_solid(one.mesh).volume()) * scale**3
     silicone_mm3 = float(np.prod(size)) - count * part_mm3
     outside = float(np.prod(bounds.tray_mm(arrangement)))
     trays = 1 if one.kind is MouldKind.OPEN_FACE else 2

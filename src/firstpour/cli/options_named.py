@@ -10,6 +10,7 @@ OPTIONS = (
     ("your own shelf", "--shelf DIR, or FIRSTPOUR_SHELF"),
     ("workshop file", "--workshop FILE"),
     ("one part at a time", "--processes 1"),
+    ("one of the two days", "--bought, or --opened"),
     ("renew the record", "--replace"),
 )
 """Words of a remedy, and the option that does what they say, where the command has it."""

@@ -75,33 +75,21 @@ def _add_packs(
     shelf: Path | None,
     as_json: bool,
 ) -> None:
-    from firstpour.errors import BadRequest
     from firstpour.files.places import store_place
-    from firstpour.materials.amounts import grams_said
-    from firstpour.stock.stock import Pack
+    from firstpour.stock.said import pack_said
     from firstpour.store import stock_rows
 
     folder, catalogue, _ = packs_shown.opened_or_new(shelf)
     one = catalogue.get(material)
-    size = grams_said(pack, one)
-    held = size if left is None else grams_said(left, one)
     now = packs_shown.now()
-    bought_on = now.date() if bought is None else _day(bought)
-    opened_on = None if opened is None else _day(opened)
-    if bought is not None and opened_on is not None and opened_on < bought_on:
-        raise BadRequest(
-            f"opened on {opened_on}, before it was bought on {bought_on}.", remedy="Correct --bought or --opened."
-        )
-    new = Pack(
-        id=0,
-        material_id=one.id,
-        size_a_g=size.a_g,
-        left_a_g=held.a_g,
-        size_b_g=size.b_g,
-        left_b_g=held.b_g,
+    new = pack_said(
+        one,
+        size=pack,
+        left=left,
         price=price,
-        bought_on=bought_on,
-        opened_on=opened_on,
+        bought_on=None if bought is None else _day(bought),
+        opened_on=None if opened is None else _day(opened),
+        today=now.date(),
     )
     packs_shown.show_changed(
         stock_rows.add_packs(store_place(folder), [new] * packs, at=now), catalogue, as_json=as_json

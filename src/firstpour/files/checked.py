@@ -36,7 +36,9 @@ Whole = Annotated[int, Strict()]
 Number = Annotated[float, Strict(), Field(allow_inf_nan=False)]
 Length = Annotated[float, Strict(), Field(ge=0.001, le=10_000, allow_inf_nan=False)]
 Share = Annotated[float, Strict(), Field(ge=0, le=1, allow_inf_nan=False)]
-Vector = tuple[Number, Number, Number]
+Coordinate = Annotated[float, Strict(), Field(ge=-1e5, le=1e5, allow_inf_nan=False)]
+"""Of a place (mm) or a way: no part is larger than 100 m."""
+Vector = tuple[Coordinate, Coordinate, Coordinate]
 Line = Annotated[str, StringConstraints(max_length=2000), AfterValidator(_one_line)]
 Name = Annotated[
     str, StringConstraints(strip_whitespace=True, min_length=1, max_length=80), AfterValidator(_one_line)

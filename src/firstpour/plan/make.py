@@ -181,13 +181,16 @@ def _first_needs(
     }
 
 
+def _decision(need: PartNeed | None, decisions: Decisions | None) -> Decision | None:
+    """What was decided for a part's need; None where nothing was."""
+    return None if need is None or decisions is None else decisions.of(need.name)
+
+
 def _poured(
     request: PartRequest, need: PartNeed | None, decisions: Decisions | None, workshop: Workshop | None
 ) -> Poured:
     """The materials of one part as its mould sees them."""
-    decision: Decision | None = None
-    if need is not None and decisions is not None:
-        decision = decisions.of(need.name)
+    decision = _decision(need, decisions)
     casting: Trial | None = None
     silicone: Trial | None = None
     if need is not None and workshop is not None and decision is not None:
@@ -226,7 +229,7 @@ def _last_needs(parts: Sequence[PartPlan], looked: Mapping[str, Looked], learned
 
 def _room(request: PartRequest, need: PartNeed | None, decisions: Decisions | None, workshop: Workshop | None) -> int:
     """How many cavities the materials decided on allow."""
-    decision = None if need is None or decisions is None else decisions.of(need.name)
+    decision = _decision(need, decisions)
     return cavity_room(request, need, decision, workshop)
 
 
@@ -247,7 +250,7 @@ def _compared(
         one.mould.cavities,
         one.printing,
         need,
-        None if need is None or decisions is None else decisions.of(need.name),
+        _decision(need, decisions),
         workshop,
         part_mm3=one.measures.volume_mm3,
         mould_min=elapsed_of(one).mould_min,

@@ -20,6 +20,7 @@ from firstpour.schedule.ordering import Asked, as_ready, hands_min, moment_at, n
 from firstpour.schedule.part_tasks import POT, Ways
 from firstpour.schedule.solve import Effort, solve
 from firstpour.schedule.values import Calendar, Proved
+from firstpour.sheets.words import listed
 from firstpour.stock.stock import Amount
 from firstpour.workshop.hours import DAY_MIN, Hours, Window
 from firstpour.workshop.workshop import Workshop
@@ -116,27 +117,49 @@ def _another_mould(asked: Asked, one: PartPlan) -> Alternative:
     return Alternative(name=f"another mould of {name}", ways={**asked.ways, name: more}, money=money)
 
 
-def _faster_silicone(asked: Asked) -> Alternative | None:
-    """For every part the silicone of the shelf, or known, that would do and may be opened soonest."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Swap:
+    """One part with a quicker material: its way, the trial in place of what is taken, and the name to tell."""
+
+    ways: Ways
+    trial: Trial
+    instead_of: Chosen
+    told: str
+
+
+def _quicker(asked: Asked, where: str, swap: Callable[[PartPlan, Workshop], _Swap | None]) -> Alternative | None:
+    """Every part with its quicker material, where it has one; `where` it goes stands before the parts' names."""
     if asked.workshop is None:
         return None
     ways, money = dict(asked.ways), 0.0
     taken: dict[str, list[str]] = {}
     for one in asked.plan.parts:
-        found = _fastest(one, asked, asked.workshop)
-        choice = one.choice
-        if found is None or choice is None or choice.silicone is None:
+        found = swap(one, asked.workshop)
+        if found is None:
             continue
         name = one.request.name
-        ratio = found.demould_min / choice.silicone.demould_min
-        ways[name] = replace(ways[name], silicone_cure_ratio=ratio, ready=())
-        taken.setdefault(found.material.name, []).append(name)
-        then, now = _price(found.mixes, asked.workshop), _price(choice.silicone.mixes, asked.workshop)
+        ways[name] = replace(found.ways, ready=())
+        taken.setdefault(found.told, []).append(name)
+        then, now = _price(found.trial.mixes, asked.workshop), _price(found.instead_of.mixes, asked.workshop)
         money = money + then - now if then is not None and now is not None else nan
     if not taken:
         return None
-    words = [f"{material} for the mould of {_listed(names)}" for material, names in taken.items()]
-    return Alternative(name=_listed(words), ways=ways, money=None if isnan(money) else money)
+    words = [f"{material} {where} {listed(names)}" for material, names in taken.items()]
+    return Alternative(name=listed(words), ways=ways, money=None if isnan(money) else money)
+
+
+def _faster_silicone(asked: Asked) -> Alternative | None:
+    """For every part the silicone of the shelf, or known, that would do and may be opened soonest."""
+
+    def swap(one: PartPlan, workshop: Workshop) -> _Swap | None:
+        found = _fastest(one, asked, workshop)
+        if found is None or one.choice is None or one.choice.silicone is None:
+            return None
+        ratio = found.demould_min / one.choice.silicone.demould_min
+        ways = replace(asked.ways[one.request.name], silicone_cure_ratio=ratio)
+        return _Swap(ways=ways, trial=found, instead_of=one.choice.silicone, told=found.material.name)
+
+    return _quicker(asked, "for the mould of", swap)
 
 
 def _fastest(one: PartPlan, asked: Asked, workshop: Workshop) -> Trial | None:
@@ -165,26 +188,19 @@ def _casting(one: PartPlan, asked: Asked, workshop: Workshop, more: tuple[Additi
 
 def _accelerator(asked: Asked) -> Alternative | None:
     """Every casting material with the accelerator made for it, at its full dose, where the pour still fits."""
-    if asked.workshop is None:
-        return None
-    ways, money = dict(asked.ways), 0.0
-    taken: dict[str, list[str]] = {}
-    for one in asked.plan.parts:
-        choice = one.choice
-        if choice is None or choice.casting is None:
-            continue
-        found = _accelerated(one, choice.casting, asked, asked.workshop)
+
+    def swap(one: PartPlan, workshop: Workshop) -> _Swap | None:
+        if one.choice is None or one.choice.casting is None:
+            return None
+        found = _accelerated(one, one.choice.casting, asked, workshop)
         if found is None:
-            continue
-        name = one.request.name
-        ways[name] = replace(ways[name], casting_cure_ratio=found.demould_min / choice.casting.demould_min, ready=())
-        taken.setdefault(found.additives[-1].material.name, []).append(name)
-        then, now = _price(found.mixes, asked.workshop), _price(choice.casting.mixes, asked.workshop)
-        money = money + then - now if then is not None and now is not None else nan
-    if not taken:
-        return None
-    words = [f"{material} in the castings of {_listed(names)}" for material, names in taken.items()]
-    return Alternative(name=_listed(words), ways=ways, money=None if isnan(money) else money)
+            return None
+        ratio = found.demould_min / one.choice.casting.demould_min
+        ways = replace(asked.ways[one.request.name], casting_cure_ratio=ratio)
+        told = found.additives[-1].material.name
+        return _Swap(ways=ways, trial=found, instead_of=one.choice.casting, told=told)
+
+    return _quicker(asked, "in the castings of", swap)
 
 
 def _accelerated(one: PartPlan, casting: Chosen, asked: Asked, workshop: Workshop) -> Trial | None:
@@ -210,7 +226,7 @@ def _trays(asked: Asked) -> Alternative | None:
         name: replace(way, halves_at_once=True, ready=()) if name in names else way
         for name, way in asked.ways.items()
     }
-    return Alternative(name=f"trays instead of a bedding for {_listed(names)}", ways=ways)
+    return Alternative(name=f"trays instead of a bedding for {listed(names)}", ways=ways)
 
 
 def _shared_pot(asked: Asked) -> Alternative | None:
@@ -261,7 +277,3 @@ def _price(mixes: Sequence[PlannedMix], workshop: Workshop) -> float | None:
 
 def _grams(amount: Amount) -> float:
     return amount.a_g + amount.b_g
-
-
-def _listed(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]

@@ -27,10 +27,7 @@ from firstpour.web.refusals import ErrorEntry
 MOST_FACES_MARKED = 2_000_000
 Feel = Annotated[str, Field(min_length=1, max_length=40)]
 FaceNumber = Annotated[int, Field(ge=0, lt=2**31)]
-Coordinate = Annotated[float, Field(ge=-1e5, le=1e5, allow_inf_nan=False)]
-"""Of a place or a way: no part is larger than 100 m."""
-Place = tuple[Coordinate, Coordinate, Coordinate]
-Places = Annotated[tuple[Place, ...], Field(max_length=20)]
+Places = Annotated[tuple[GivenVector, ...], Field(max_length=20)]
 
 
 class Doing(StrEnum):
@@ -296,9 +293,9 @@ class Marks3dEntry(Entry):
 class FillTryWish(Table):
     """Openings to try, on the surface of the part; without a gate the highest place."""
 
-    gate_mm: Place | None = None
+    gate_mm: GivenVector | None = None
     vents_mm: Places = ()
-    up: Place | None = Field(default=None, description="Way up; that of the plan if not given.")
+    up: GivenVector | None = Field(default=None, description="Way up; that of the plan if not given.")
 
 
 class FillTryEntry(Entry):

@@ -5,7 +5,6 @@ from pathlib import Path
 
 from fastapi import APIRouter
 
-from firstpour.errors import BadRequest
 from firstpour.files.catalogue import load_catalogue
 from firstpour.files.material_entries import material_entry, pack_entry
 from firstpour.files.places import existing_shelf, shelf_folder, store_place, workshop_file
@@ -13,6 +12,7 @@ from firstpour.files.workshop_edit import WorkshopFile
 from firstpour.files.workshop_toml import equipment_tables, read_equipment
 from firstpour.materials.amounts import grams_said
 from firstpour.materials.catalogue import Catalogue
+from firstpour.stock.said import pack_said
 from firstpour.stock.stock import Amount, Pack
 from firstpour.store import stock_rows
 from firstpour.web.entries import (
@@ -49,24 +49,14 @@ def add_packs(serving: Served, wish: NewPackWish) -> PacksEntry:
     folder = shelf_folder(serving.shelf)
     catalogue = load_catalogue(folder)
     one = catalogue.get(wish.material)
-    size = grams_said(wish.size, one)
-    held = size if wish.left is None else grams_said(wish.left, one)
-    now = serving.clock()
-    bought_on = wish.bought_on or now.date()
-    if wish.bought_on is not None and wish.opened_on is not None and wish.opened_on < bought_on:
-        raise BadRequest(
-            f"opened on {wish.opened_on}, before it was bought on {bought_on}", remedy="correct one of the two days"
-        )
-    new = Pack(
-        id=0,
-        material_id=one.id,
-        size_a_g=size.a_g,
-        left_a_g=held.a_g,
-        size_b_g=size.b_g,
-        left_b_g=held.b_g,
+    new = pack_said(
+        one,
+        size=wish.size,
+        left=wish.left,
         price=wish.price,
-        bought_on=bought_on,
+        bought_on=wish.bought_on,
         opened_on=wish.opened_on,
+        today=serving.clock().date(),
     )
     return _packs(
         stock_rows.add_packs(store_place(folder), [new] * wish.count, at=_moment(serving)), catalogue, serving
