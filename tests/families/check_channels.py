@@ -16,6 +16,8 @@ CLEAR_MM = 1.5
 MOST_POINTS = 150
 """Grid points along the longest side, to keep the flood quick."""
 SMALL_AIR_MM3 = 4.0
+AIR_POINTS = (110, 220, 330)
+"""Grid points along the part's longest side: the finer ones only where the coarser one finds too much air."""
 AWAY_RATIO = 0.1
 NO_VENT_CODES = ("vent-near-gate", "vent-no-place", "vent-blocked")
 LEAST_RISE, ROOF_FACING, ROOF_SHARE = 0.5, 0.7, 0.1
@@ -163,22 +165,35 @@ def _within(grid: Grid, low: FloatArray, high: FloatArray) -> np.ndarray:
 
 
 def air_in_cast(mould: WrittenMould) -> tuple[float | None, list[Fault]]:
-    """Air (mm³) that stays in the cast by a flood of the part itself, held against what the plan says."""
+    """Air (mm³) that stays in the cast by a flood of the part itself, held against what the plan says.
+
+    On a grid as coarse as a level rim is wide, the rim's top layer falls apart and seems to keep air (tyre with a
+    recess: 31, 8, 0 mm³ at 110, 160, 220 points). So what seems to be a fault is counted again on finer grids.
+    """
     fill = mould.entry["fill"]
     if fill is None:
         return None, []
-    up = mould.frame @ np.array(fill["up"])
-    turn = _turn_up(up)
+    turn = _turn_up(mould.frame @ np.array(fill["up"]))
+    air, faults = 0.0, list[Fault]()
+    for points in AIR_POINTS:
+        air, faults = _air_counted(mould, turn, points=points)
+        if not faults:
+            break
+    return air, faults
+
+
+def _air_counted(mould: WrittenMould, turn: FloatArray, *, points: int) -> tuple[float, list[Fault]]:
+    """`air_in_cast` with so many grid points along the part's longest side."""
     part = _turned(mould.part, turn)
     bounds = np.array(part.bounding_box()).reshape(2, 3)
-    pitch = max(0.2, float(np.ptp(bounds, axis=0).max()) / 110)
+    pitch = max(0.2, float(np.ptp(bounds, axis=0).max()) / points)
     grid = grid_over(bounds[0], bounds[1], pitch_mm=pitch)
     cavity = inside(part, grid)
     openings = [opening for rod in mould.rods for opening in _openings(rod, turn, cavity, grid)]
     kept = air_left(cavity, openings, grid)
     pockets = _pockets_mm3(kept, grid)
     air = float(pockets.sum())
-    said = float(fill["trapped_vented_mm3"]) * mould.scale**3
+    said = float(mould.entry["fill"]["trapped_vented_mm3"]) * mould.scale**3
     half_a_layer = 0.5 * grid.pitch_mm**3 * float(kept.any(axis=0).sum())
     slack = max(SMALL_AIR_MM3, 0.1 * said, 0.002 * part.volume()) + half_a_layer
     if air > said + slack:
