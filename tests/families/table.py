@@ -118,7 +118,7 @@ then read back with general-purpose libraries and checked by code apart from the
 | channel | gate and vents neither run through the part, nor pierce it, nor come nearer than 1.5 mm |
 | vent | a vent a tenth of the part away from the gate, or a finding that says why not, tried anew |
 | flood | a flood of grid points through each mouth reaches the cavity |
-| air | air that stays in the cast, by a flood on a grid, is no more than was said; too much is counted again on finer grids |
+| air | air that stays in the cast, by a flood on a grid (too much: again on finer ones), is no more than was said |
 | silicone-air | air that stays while each half is poured, or a finding that tells of it |
 
 ## The table
