@@ -4,9 +4,11 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, datetime, timedelta
 
 from firstpour.bench.defects import Defect
-from firstpour.bench.session import Bench, advance, record_outcome, weigh_in
+from firstpour.bench.doing import advance, record_outcome
+from firstpour.bench.kept import Bench
 from firstpour.bench.state import SessionState
 from firstpour.bench.steps import StepKind
+from firstpour.bench.weigh_in import weigh_in
 
 NOON = datetime(2027, 1, 4, 12, tzinfo=UTC)
 MINUTES_A_STEP = 3

@@ -16,7 +16,8 @@ import time
 from datetime import UTC, datetime
 from pathlib import Path
 
-from firstpour.bench.session import Bench, keep_plan, start, state
+from firstpour.bench.kept import Bench, keep_plan
+from firstpour.bench.sessions import start, state
 from firstpour.bench.state import SessionState
 from firstpour.files.catalogue import load_catalogue
 from firstpour.stock.demo_stock import demo_stock
@@ -33,7 +34,8 @@ import sys
 from datetime import datetime
 from pathlib import Path
 from bench_walk import walk
-from firstpour.bench.session import Bench, state
+from firstpour.bench.kept import Bench
+from firstpour.bench.sessions import state
 from firstpour.files.catalogue import load_catalogue
 from firstpour.store.place import store_in
 

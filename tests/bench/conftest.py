@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from bench_walk import NOON
-from firstpour.bench.session import Bench, keep_plan
+from firstpour.bench.kept import Bench, keep_plan
 from firstpour.files.catalogue import load_catalogue
 from firstpour.plan import SavedPlan
 from firstpour.stock.demo_stock import demo_stock

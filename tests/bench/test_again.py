@@ -5,7 +5,8 @@ from datetime import UTC, datetime, timedelta
 from bench_walk import at_kind, walk
 from firstpour.bench.again import put_in_order_again
 from firstpour.bench.defects import Defect, DefectKind
-from firstpour.bench.session import Bench, start
+from firstpour.bench.kept import Bench
+from firstpour.bench.sessions import start
 from firstpour.bench.steps import StepKind
 from firstpour.plan import SavedPlan
 from firstpour.schedule.solve import Effort

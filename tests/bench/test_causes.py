@@ -8,9 +8,12 @@ import pytest
 from bench_walk import NOON, at_kind, walk
 from firstpour.bench.causes import UNSEEN, Cause, Fact, Sign, causes_of, table
 from firstpour.bench.defects import Defect, DefectKind, Place, defect_said
+from firstpour.bench.doing import advance, record_outcome
 from firstpour.bench.facts import diagnose
-from firstpour.bench.session import Bench, advance, record_outcome, start, weigh_in
+from firstpour.bench.kept import Bench
+from firstpour.bench.sessions import start
 from firstpour.bench.steps import StepKind
+from firstpour.bench.weigh_in import weigh_in
 from firstpour.errors import BadRequest
 
 

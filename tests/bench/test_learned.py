@@ -9,8 +9,10 @@ from scipy.stats import betabinom, nbinom
 
 from bench_walk import NOON, at_kind, walk
 from firstpour.bench.defects import Defect, DefectKind
-from firstpour.bench.session import Bench, kept_plans, measure, start, undo
-from firstpour.bench.state import plan_of
+from firstpour.bench.doing import measure
+from firstpour.bench.kept import Bench, kept_plans
+from firstpour.bench.read import plan_of
+from firstpour.bench.sessions import start, undo
 from firstpour.bench.steps import StepKind
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.trial import shots

@@ -11,27 +11,15 @@ from pathlib import Path
 import pytest
 
 from bench_walk import NOON, at_kind, walk
+from firstpour.bench.clocks import ClockState
 from firstpour.bench.defects import Defect, DefectKind, Place
-from firstpour.bench.session import (
-    Bench,
-    add_photo,
-    advance,
-    keep_plan,
-    kept_plans,
-    measure,
-    new_mould,
-    open_sessions,
-    record_outcome,
-    start,
-    start_clock,
-    state,
-    stop,
-    undo,
-    unread_sessions,
-    weigh_in,
-)
-from firstpour.bench.state import ClockState, SessionState, part_names
+from firstpour.bench.doing import add_photo, advance, measure, new_mould, record_outcome, start_clock
+from firstpour.bench.kept import Bench, keep_plan, kept_plans
+from firstpour.bench.read import part_names
+from firstpour.bench.sessions import open_sessions, start, state, stop, undo, unread_sessions
+from firstpour.bench.state import SessionState
 from firstpour.bench.steps import StepKind
+from firstpour.bench.weigh_in import weigh_in
 from firstpour.bench.weighing import Verdict
 from firstpour.errors import BadRequest
 from firstpour.sheets.run_sheet import part_pages
@@ -101,7 +89,7 @@ def test_every_tick_of_the_sheet_is_a_step_and_every_pour_has_its_grams(bench: B
 
 
 def keep_and_read(bench: Bench, kept: int):  # type: ignore[no-untyped-def]
-    from firstpour.bench.state import plan_of
+    from firstpour.bench.read import plan_of
 
     return plan_of(next(one.content for one in kept_plans(bench) if one.id == kept))
 
@@ -315,7 +303,8 @@ import sys
 from datetime import datetime
 from pathlib import Path
 from bench_walk import walk
-from firstpour.bench.session import Bench, state
+from firstpour.bench.kept import Bench
+from firstpour.bench.sessions import state
 from firstpour.files.catalogue import load_catalogue
 from firstpour.store.place import store_in
 

@@ -6,8 +6,8 @@ from datetime import datetime, timedelta
 
 from sqlalchemy import Connection
 
-from firstpour.bench.session import Bench
-from firstpour.bench.state import Session, session_in
+from firstpour.bench.kept import Bench
+from firstpour.bench.read import Session, session_in
 from firstpour.bench.steps import StepKind, mould_steps, round_steps
 from firstpour.choosing.trial import ENOUGH_CONFIDENCE
 from firstpour.formulas.yields import pours_for_good_seen

@@ -16,8 +16,9 @@ from firstpour.bench.causes import (
     causes_of,
 )
 from firstpour.bench.defects import DefectKind, Place
-from firstpour.bench.session import A_TIME, B_TIME, Bench
-from firstpour.bench.state import Session, session_in
+from firstpour.bench.kept import Bench
+from firstpour.bench.read import Session, session_in
+from firstpour.bench.weigh_in import A_TIME, B_TIME
 from firstpour.errors import BadRequest
 from firstpour.materials.catalogue import Catalogue
 from firstpour.stock.stock import Pack, good_until

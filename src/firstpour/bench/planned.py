@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from firstpour.bench.state import Session
+from firstpour.bench.read import Session
 from firstpour.bench.steps import BenchStep
 from firstpour.files.material_entries import PlannedMixEntry
 from firstpour.formulas.cure import arrhenius_time_ratio

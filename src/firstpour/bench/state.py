@@ -3,61 +3,15 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from enum import StrEnum
-from functools import lru_cache
-from math import ceil
 
-from sqlalchemy import Connection
-
-from firstpour.bench.steps import BenchStep, StepKind, mould_steps, ready_steps, round_steps
-from firstpour.errors import BadRequest
-from firstpour.files.plan_json import PartEntry, PlanEntry
-from firstpour.sheets.words import wait_words
-from firstpour.store.plans import KeptPlan, plan_kept
+from firstpour.bench.clocks import ClockLine, clock_findings, clock_lines, wait_findings
+from firstpour.bench.read import Session
+from firstpour.bench.steps import BenchStep, mould_steps, ready_steps, round_steps
 from firstpour.store.runs import (
-    ClockKind,
     EntryKind,
-    KeptClock,
     LogEntry,
-    Measurement,
-    Outcome,
-    Run,
-    clocks_of,
-    log_of,
-    measurements_of,
-    outcomes_of,
-    run_of,
-    runs_in,
 )
 from firstpour.values import Finding, Severity
-
-FINISHING = (EntryKind.DONE, EntryKind.WEIGHED, EntryKind.OUTCOME)
-
-
-class OlderPlan(BadRequest):
-    """A kept plan that this version does not read."""
-
-
-class ClockState(StrEnum):
-    """How a clock stands."""
-
-    RUNNING = "running"
-    CALLS = "nearly over"
-    OVER = "over"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClockLine:
-    """A clock that matters now. `left_s` is below zero once it is over. All moments are UTC."""
-
-    id: int
-    kind: ClockKind
-    name: str
-    started_at: datetime
-    ends_at: datetime
-    warn_at: datetime | None
-    left_s: float
-    state: ClockState
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,30 +57,6 @@ class SessionState:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Session:
-    """All that is kept of a session, read at once."""
-
-    run: Run
-    kept: KeptPlan
-    plan: PlanEntry
-    part: PartEntry
-    log: tuple[LogEntry, ...]
-    clocks: tuple[KeptClock, ...]
-    measured: tuple[Measurement, ...]
-    outcomes: tuple[Outcome, ...]
-
-    @property
-    def good(self) -> int:
-        """Good copies so far."""
-        return sum(one.good for one in self.outcomes)
-
-    @property
-    def finished(self) -> Mapping[str, LogEntry]:
-        """The entry that finished each step that is done."""
-        return {one.step: one for one in self.log if one.kind in FINISHING}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class _Here:
     """The stage that is worked on, with its steps; no step: all is done."""
 
@@ -137,90 +67,10 @@ class _Here:
     moulds: tuple[int, ...]
 
 
-def session_in(connection: Connection, run_id: int) -> Session:
-    """Read a session.
-
-    Raises
-    ------
-    BadRequest
-        If there is none of this number.
-    OlderPlan
-        If this version does not read its plan.
-    """
-    run = run_of(connection, run_id)
-    kept = plan_kept(connection, run.plan_id)
-    plan = plan_of(kept.content)
-    return Session(
-        run=run,
-        kept=kept,
-        plan=plan,
-        part=part_of(plan, run.part),
-        log=log_of(connection, run_id),
-        clocks=clocks_of(connection, run_id),
-        measured=measurements_of(connection, run_id),
-        outcomes=outcomes_of(connection, run_id),
-    )
-
-
-def sessions_in(connection: Connection) -> tuple[Session, ...]:
-    """Every session whose plan this version reads, the oldest first."""
-    every = (session_or_none(connection, run) for run in runs_in(connection))
-    return tuple(one for one in every if one is not None)
-
-
-def session_or_none(connection: Connection, run: Run) -> Session | None:
-    """The session of a run; None where an older version wrote its plan."""
-    try:
-        return session_in(connection, run.id)
-    except OlderPlan:
-        return None
-
-
-@lru_cache(maxsize=8)
-def plan_of(content: str) -> PlanEntry:
-    """A kept plan read again.
-
-    Raises
-    ------
-    OlderPlan
-        If this version does not read it.
-    """
-    try:
-        return PlanEntry.model_validate_json(content)
-    except ValueError as error:
-        raise OlderPlan(
-            "its plan was written by another version of Firstpour, and this one does not read it",
-            remedy="plan the job anew and begin its part again; what was logged stays kept",
-        ) from error
-
-
-def part_names(content: str) -> list[str]:
-    """The names of a kept plan's parts; none where this version does not read it."""
-    try:
-        return [part.name for part in plan_of(content).parts]
-    except OlderPlan:
-        return []
-
-
-def part_of(plan: PlanEntry, name: str) -> PartEntry:
-    """The part of this name.
-
-    Raises
-    ------
-    BadRequest
-        If the plan has none.
-    """
-    for part in plan.parts:
-        if part.name == name:
-            return part
-    names = ", ".join(part.name for part in plan.parts)
-    raise BadRequest(f"the plan has no part “{name}”.", remedy=f"Name one of: {names}.")
-
-
 def state_of(session: Session, *, at: datetime) -> SessionState:
     """Where the session stands at a moment."""
     here = _here(session)
-    clocks = _clock_lines(session, at)
+    clocks = clock_lines(session, at)
     moulds = _mould_lines(session, here.moulds)
     number = here.steps.index(here.step) + 1 if here.step is not None else len(here.steps)
     after = here.steps[number].title if here.step is not None and number < len(here.steps) else None
@@ -241,7 +91,7 @@ def state_of(session: Session, *, at: datetime) -> SessionState:
         clocks=clocks,
         moulds=moulds,
         log=session.log,
-        findings=(*_clock_findings(clocks), *_wait_findings(here.step, clocks), *_wear_findings(moulds, session)),
+        findings=(*clock_findings(clocks), *wait_findings(here.step, clocks), *_wear_findings(moulds, session)),
         done=here.step is None,
         plan_folder=session.kept.folder,
     )
@@ -294,67 +144,6 @@ def _first_open(steps: Sequence[BenchStep], finished: Mapping[str, LogEntry]) ->
     return next((step for step in steps if step.id not in finished), None)
 
 
-def _clock_lines(session: Session, at: datetime) -> tuple[ClockLine, ...]:
-    """Clocks that nobody has answered yet: a pot life by its pour, a wait by the step that waited for it."""
-    answered = _answered(session)
-    return tuple(
-        ClockLine(
-            id=one.id,
-            kind=one.kind,
-            name=one.name,
-            started_at=one.started_at,
-            ends_at=one.ends_at,
-            warn_at=one.warn_at,
-            left_s=(one.ends_at - at).total_seconds(),
-            state=_clock_state(one, at),
-        )
-        for one in session.clocks
-        if one.id not in answered
-    )
-
-
-def _answered(session: Session) -> set[int]:
-    """A clock is answered by what was finished after it began: a pot life by a pour, another by what waits for it.
-
-    One that nothing waits for is answered by the first thing finished after its end.
-    """
-    numbers = {one.id: one.number for one in session.log}
-    own = {one.id for one in session.log if one.kind is EntryKind.CLOCK}
-    by_step = _steps_by_id(session)
-    found: set[int] = set()
-    for clock in session.clocks:
-        for entry in session.log:
-            if entry.kind not in FINISHING or entry.number <= numbers[clock.entry_id]:
-                continue
-            step = by_step.get(entry.step)
-            poured = clock.kind is ClockKind.POT_LIFE and step is not None and step.kind is StepKind.POUR
-            waited = step is not None and clock.name in step.waits_for
-            if poured or waited or (clock.entry_id in own and entry.at >= clock.ends_at):
-                found.add(clock.id)
-                break
-    return found
-
-
-def _steps_by_id(session: Session) -> dict[str, BenchStep]:
-    """Every step that an entry of the log may belong to."""
-    steps = list(ready_steps(session.plan, session.part))
-    latest = session.run.moulds + sum(one.kind is EntryKind.NEW_MOULD for one in session.log)
-    for number in range(1, latest + 1):
-        steps += mould_steps(session.plan, session.part, mould=number)
-    rounds = [
-        int(one.step.split("/")[0].removeprefix("round-")) for one in session.log if one.step.startswith("round-")
-    ]
-    for number in range(1, max(rounds, default=0) + 1):
-        steps += round_steps(session.plan, session.part, number=number, moulds=range(1, latest + 1))
-    return {step.id: step for step in steps}
-
-
-def _clock_state(clock: KeptClock, at: datetime) -> ClockState:
-    if at >= clock.ends_at:
-        return ClockState.OVER
-    return ClockState.CALLS if clock.warn_at is not None and at >= clock.warn_at else ClockState.RUNNING
-
-
 def _mould_lines(session: Session, in_use: Sequence[int]) -> tuple[MouldLine, ...]:
     materials = session.part.materials
     low, high = (None, None) if materials is None else (materials.mould_life_shots or (None, None))
@@ -369,41 +158,6 @@ def _mould_lines(session: Session, in_use: Sequence[int]) -> tuple[MouldLine, ..
             in_use=number in in_use,
         )
         for number in numbers
-    )
-
-
-def _clock_findings(clocks: Sequence[ClockLine]) -> tuple[Finding, ...]:
-    found = []
-    for clock in clocks:
-        if clock.kind is not ClockKind.POT_LIFE or clock.state is ClockState.RUNNING:
-            continue
-        over = clock.state is ClockState.OVER
-        found.append(
-            Finding(
-                severity=Severity.ERROR if over else Severity.WARNING,
-                code="pot-life-over" if over else "pot-life-nearly-over",
-                what=f"the {clock.name} {'ended' if over else 'ends in'} {wait_words(abs(clock.left_s) / 60)}"
-                f"{' ago' if over else ''}",
-                remedy="do not pour it: it fills badly and holds its bubbles; weigh a new batch"
-                if over
-                else "pour now",
-            )
-        )
-    return tuple(found)
-
-
-def _wait_findings(step: BenchStep | None, clocks: Sequence[ClockLine]) -> tuple[Finding, ...]:
-    if step is None:
-        return ()
-    return tuple(
-        Finding(
-            severity=Severity.WARNING,
-            code="not-yet",
-            what=f"{clock.name}: {wait_words(ceil(clock.left_s / 60))} to go",
-            remedy="wait for the clock; go on earlier only if the fingernail leaves no mark, or the printer is done",
-        )
-        for clock in clocks
-        if clock.name in step.waits_for and clock.state is not ClockState.OVER
     )
 
 

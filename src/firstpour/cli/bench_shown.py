@@ -11,8 +11,9 @@ if TYPE_CHECKING:
 
     from firstpour.bench.again import Again
     from firstpour.bench.causes import Likely
-    from firstpour.bench.session import WeighAnswer
-    from firstpour.bench.state import ClockLine, SessionState
+    from firstpour.bench.clocks import ClockLine
+    from firstpour.bench.state import SessionState
+    from firstpour.bench.weigh_in import WeighAnswer
     from firstpour.store.learned import Learned
 
 

@@ -6,9 +6,12 @@ from datetime import datetime
 import typer
 
 from firstpour.bench.defects import defect_said
-from firstpour.bench.session import Bench, advance, record_outcome, state, undo, weigh_in
+from firstpour.bench.doing import advance, record_outcome
+from firstpour.bench.kept import Bench
+from firstpour.bench.sessions import state, undo
 from firstpour.bench.state import SessionState
 from firstpour.bench.steps import StepKind
+from firstpour.bench.weigh_in import weigh_in
 from firstpour.cli import bench_shown, show
 from firstpour.errors import WorkshopError
 
@@ -35,7 +38,7 @@ def walk_through(bench: Bench, now_is: SessionState, *, now: Callable[[], dateti
 
 
 def _answered(bench: Bench, now_is: SessionState, words: str, at: datetime) -> SessionState:
-    from firstpour.cli.bench_commands import grams_typed
+    from firstpour.cli.bench_doing import grams_typed
 
     step = now_is.step
     assert step is not None  # the walk ends before

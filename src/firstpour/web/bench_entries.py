@@ -5,8 +5,8 @@ from typing import Annotated
 
 from pydantic import Field
 
+from firstpour.bench.clocks import ClockState
 from firstpour.bench.defects import DefectKind, Place
-from firstpour.bench.state import ClockState
 from firstpour.bench.steps import StepKind
 from firstpour.bench.weighing import Verdict
 from firstpour.files.checked import Table

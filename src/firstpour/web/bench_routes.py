@@ -5,10 +5,13 @@ from datetime import UTC, datetime
 
 from fastapi import APIRouter
 
-from firstpour.bench import session as bench
+from firstpour.bench import doing
+from firstpour.bench import sessions as begun
 from firstpour.bench.defects import Defect, DefectKind, Place
+from firstpour.bench.kept import Bench, keep_plan
 from firstpour.bench.state import SessionState
 from firstpour.bench.steps import BenchStep
+from firstpour.bench.weigh_in import weigh_in
 from firstpour.files.catalogue import load_catalogue
 from firstpour.files.entry import finding_entries
 from firstpour.files.places import existing_shelf, store_place
@@ -36,11 +39,11 @@ api = APIRouter(prefix="/api", responses=REFUSED, tags=["bench"])
 def sessions(serving: Served) -> BenchSessionsEntry:
     """The sessions that are not done, and those that this version cannot read."""
     now, here = _now(serving), _bench(serving)
-    lines = bench.open_sessions(here, at=now)
+    lines = begun.open_sessions(here, at=now)
     return BenchSessionsEntry(
         now=now,
         sessions=[BenchLineEntry.model_validate(one) for one in lines],
-        findings=finding_entries(bench.unread_sessions(here)),
+        findings=finding_entries(begun.unread_sessions(here)),
     )
 
 
@@ -49,8 +52,8 @@ def begin(folder: Opened, serving: Served, wish: BenchBeginWish) -> BenchSession
     """Begin to make a part: the job's plan is kept as it stands, and its first step shown."""
     now, here = _now(serving), _bench(serving)
     part = folder.part(wish.part)
-    plan = bench.keep_plan(here, folder.results, at=now)
-    state = bench.start(here, plan=plan, part=part.name, at=now, moulds=wish.moulds, temperature_c=wish.temperature_c)
+    plan = keep_plan(here, folder.results, at=now)
+    state = begun.start(here, plan=plan, part=part.name, at=now, moulds=wish.moulds, temperature_c=wish.temperature_c)
     return _session(state, now)
 
 
@@ -58,21 +61,21 @@ def begin(folder: Opened, serving: Served, wish: BenchBeginWish) -> BenchSession
 def session(session: int, serving: Served) -> BenchSessionEntry:
     """What to do now, the clocks and the moulds."""
     now = _now(serving)
-    return _session(bench.state(_bench(serving), session, at=now), now)
+    return _session(begun.state(_bench(serving), session, at=now), now)
 
 
 @api.post("/bench/{session}/done")
 def step_done(session: int, serving: Served, wish: BenchDoneWish) -> BenchSessionEntry:
     """The step at hand is done; the clock that it sets starts now."""
     now = _now(serving)
-    return _session(bench.advance(_bench(serving), session, at=now, step=wish.step, note=wish.note), now)
+    return _session(doing.advance(_bench(serving), session, at=now, step=wish.step, note=wish.note), now)
 
 
 @api.post("/bench/{session}/weigh")
 def weigh(session: int, serving: Served, wish: BenchWeighWish) -> BenchWeighedEntry:
     """Judge what was weighed, and take it off the shelf; within the tolerance the step is done."""
     now = _now(serving)
-    answer = bench.weigh_in(_bench(serving), session, at=now, a_g=wish.a_g, b_g=wish.b_g, step=wish.step)
+    answer = weigh_in(_bench(serving), session, at=now, a_g=wish.a_g, b_g=wish.b_g, step=wish.step)
     return BenchWeighedEntry(
         verdict=answer.weighed.verdict,
         add_g=answer.weighed.add_g,
@@ -88,7 +91,7 @@ def outcome(session: int, serving: Served, wish: BenchOutcomeWish) -> BenchSessi
     """What came out of the mould at hand."""
     now = _now(serving)
     defects = [Defect(kind=one.kind, place=one.place) for one in wish.defects]
-    state = bench.record_outcome(_bench(serving), session, at=now, defects=defects, note=wish.note, step=wish.step)
+    state = doing.record_outcome(_bench(serving), session, at=now, defects=defects, note=wish.note, step=wish.step)
     return _session(state, now)
 
 
@@ -96,16 +99,16 @@ def outcome(session: int, serving: Served, wish: BenchOutcomeWish) -> BenchSessi
 def take_back(session: int, serving: Served) -> BenchSessionEntry:
     """Take the last entry back, with its clock and what it took off the shelf."""
     now = _now(serving)
-    return _session(bench.undo(_bench(serving), session, at=now), now)
+    return _session(begun.undo(_bench(serving), session, at=now), now)
 
 
 def _now(serving: Serving) -> datetime:
     return serving.clock().astimezone(UTC)
 
 
-def _bench(serving: Serving) -> bench.Bench:
+def _bench(serving: Serving) -> Bench:
     shelf = existing_shelf(serving.shelf)
-    return bench.Bench(store=store_place(shelf), catalogue=load_catalogue(shelf))
+    return Bench(store=store_place(shelf), catalogue=load_catalogue(shelf))
 
 
 def _session(state: SessionState, now: datetime) -> BenchSessionEntry:

@@ -1,0 +1,135 @@
+"""A session as it is kept, read at once, with the plan that it goes by."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from sqlalchemy import Connection
+
+from firstpour.errors import BadRequest
+from firstpour.files.plan_json import PartEntry, PlanEntry
+from firstpour.store.plans import KeptPlan, plan_kept
+from firstpour.store.runs import (
+    EntryKind,
+    KeptClock,
+    LogEntry,
+    Measurement,
+    Outcome,
+    Run,
+    clocks_of,
+    log_of,
+    measurements_of,
+    outcomes_of,
+    run_of,
+    runs_in,
+)
+
+FINISHING = (EntryKind.DONE, EntryKind.WEIGHED, EntryKind.OUTCOME)
+
+
+class OlderPlan(BadRequest):
+    """A kept plan that this version does not read."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Session:
+    """All that is kept of a session, read at once."""
+
+    run: Run
+    kept: KeptPlan
+    plan: PlanEntry
+    part: PartEntry
+    log: tuple[LogEntry, ...]
+    clocks: tuple[KeptClock, ...]
+    measured: tuple[Measurement, ...]
+    outcomes: tuple[Outcome, ...]
+
+    @property
+    def good(self) -> int:
+        """Good copies so far."""
+        return sum(one.good for one in self.outcomes)
+
+    @property
+    def finished(self) -> Mapping[str, LogEntry]:
+        """The entry that finished each step that is done."""
+        return {one.step: one for one in self.log if one.kind in FINISHING}
+
+
+def session_in(connection: Connection, run_id: int) -> Session:
+    """Read a session.
+
+    Raises
+    ------
+    BadRequest
+        If there is none of this number.
+    OlderPlan
+        If this version does not read its plan.
+    """
+    run = run_of(connection, run_id)
+    kept = plan_kept(connection, run.plan_id)
+    plan = plan_of(kept.content)
+    return Session(
+        run=run,
+        kept=kept,
+        plan=plan,
+        part=part_of(plan, run.part),
+        log=log_of(connection, run_id),
+        clocks=clocks_of(connection, run_id),
+        measured=measurements_of(connection, run_id),
+        outcomes=outcomes_of(connection, run_id),
+    )
+
+
+def sessions_in(connection: Connection) -> tuple[Session, ...]:
+    """Every session whose plan this version reads, the oldest first."""
+    every = (session_or_none(connection, run) for run in runs_in(connection))
+    return tuple(one for one in every if one is not None)
+
+
+def session_or_none(connection: Connection, run: Run) -> Session | None:
+    """The session of a run; None where an older version wrote its plan."""
+    try:
+        return session_in(connection, run.id)
+    except OlderPlan:
+        return None
+
+
+@lru_cache(maxsize=8)
+def plan_of(content: str) -> PlanEntry:
+    """A kept plan read again.
+
+    Raises
+    ------
+    OlderPlan
+        If this version does not read it.
+    """
+    try:
+        return PlanEntry.model_validate_json(content)
+    except ValueError as error:
+        raise OlderPlan(
+            "its plan was written by another version of Firstpour, and this one does not read it",
+            remedy="plan the job anew and begin its part again; what was logged stays kept",
+        ) from error
+
+
+def part_names(content: str) -> list[str]:
+    """The names of a kept plan's parts; none where this version does not read it."""
+    try:
+        return [part.name for part in plan_of(content).parts]
+    except OlderPlan:
+        return []
+
+
+def part_of(plan: PlanEntry, name: str) -> PartEntry:
+    """The part of this name.
+
+    Raises
+    ------
+    BadRequest
+        If the plan has none.
+    """
+    for part in plan.parts:
+        if part.name == name:
+            return part
+    names = ", ".join(part.name for part in plan.parts)
+    raise BadRequest(f"the plan has no part “{name}”.", remedy=f"Name one of: {names}.")
