@@ -4,7 +4,6 @@
 """
 
 import io
-import shutil
 import sys
 import tempfile
 from pathlib import Path
@@ -15,7 +14,8 @@ from playwright.sync_api import Page, sync_playwright
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT / "tests"))
 
-from browser.conftest import ARGUMENTS, NAMES, SHOWN_PART, WITHIN_MS  # noqa: E402
+from browser.chromium import ARGUMENTS, chromium_path  # noqa: E402
+from browser.conftest import SHOWN_PART, WITHIN_MS  # noqa: E402
 from browser.page_server import served_page  # noqa: E402
 
 PICTURES = ROOT / "docs" / "pictures"
@@ -25,7 +25,7 @@ COLOURS = 256
 
 def main() -> None:
     """Write all of them."""
-    found = next((path for name in NAMES if (path := shutil.which(name))), None)
+    found = chromium_path()
     if found is None:
         sys.exit("no browser is there: install Debian's chromium")
     with tempfile.TemporaryDirectory() as home, served_page(Path(home)) as address, sync_playwright() as playwright:

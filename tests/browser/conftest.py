@@ -1,7 +1,6 @@
 """A browser, a server, and the tide pool planned once by its one click."""
 
 import os
-import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -9,19 +8,11 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, Request, sync_playwright
 
+from browser.chromium import ARGUMENTS, chromium_path
 from browser.page_server import served_page
 
 ROOT = Path(__file__).resolve().parents[2]
 STATIC = ROOT / "src" / "firstpour" / "web" / "static"
-ARGUMENTS = (
-    "--use-angle=swiftshader",
-    "--enable-unsafe-swiftshader",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-sandbox",
-)
-NAMES = ("chromium", "chromium-browser", "google-chrome")
 SHOWN_PART = '[data-shown]:not([data-shown=""])'
 """The view of the part, once it shows one."""
 SIZES = {"laptop": (1366, 768), "phone": (390, 844)}
@@ -38,7 +29,7 @@ def missing(what: str, remedy: str) -> None:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    found = next((path for name in NAMES if (path := shutil.which(name))), None)
+    found = chromium_path()
     if found is None:
         missing("no browser is there", "install Debian's chromium to run these tests")
     if not (STATIC / "index.html").is_file():

@@ -28,7 +28,6 @@ from firstpour.files.pour_entries import pour_entry
 from firstpour.files.print_entries import allowance_entry, master_entry, piece_print_entry, surface_entry
 from firstpour.files.results import PLAN_FILE
 from firstpour.files.taken_entries import PrintedPartEntry, taken_entry
-from firstpour.files.whole import Over, write_whole
 from firstpour.mould.bed import printed
 from firstpour.mould.values import Role
 from firstpour.pictures.fill_around import Around
@@ -104,10 +103,11 @@ KeptFiles = tuple[SavedPart, dict[str, bytes]]
 
 
 def _put_back(found: KeptFiles, folder: Path) -> SavedPart:
-    """Write files kept from before into the folder."""
+    """Write files kept from before into the folder, which is settled as a whole when all of the plan is in it."""
     saved, contents = found
     for file, content in contents.items():
-        write_whole(folder / file, content, over=Over.NOTHING)
+        (folder / file).parent.mkdir(parents=True, exist_ok=True)
+        (folder / file).write_bytes(content)
     return saved
 
 

@@ -97,10 +97,10 @@ class JobFolder:
             raise NotThere(f"the job has no part {key!r}", remedy=f"there are: {', '.join(parts)}")
         return parts[key]
 
-    def asked(self) -> str:
-        """Names what is asked: equal as long as nothing of it has changed."""
+    def asked(self, job: Job | None = None) -> str:
+        """Names what is asked: equal as long as nothing of it has changed. `job`: as it was just read."""
         told = hashlib.blake2b(self.text().encode(), digest_size=12)
-        for part in self.read().parts:
+        for part in (job or self.read()).parts:
             if part.file is not None:
                 status = part.file.stat()
                 told.update(f"{part.file.name} {status.st_size} {status.st_mtime_ns}".encode())

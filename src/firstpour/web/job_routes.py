@@ -112,6 +112,7 @@ def mark_faces(folder: Opened, part: str, wish: MarksWish, runs: Running, parts:
 def open_job_entry(folder: JobFolder, runs: Runs) -> OpenJobEntry:
     """A job as it stands."""
     job = folder.read()
+    asked = folder.asked(job)
     return OpenJobEntry(
         id=folder.id,
         name=job.name,
@@ -123,19 +124,19 @@ def open_job_entry(folder: JobFolder, runs: Runs) -> OpenJobEntry:
         changed_at=_changed_at(folder),
         own_shelf=folder.shelf is not None,
         parts=[_asked_part(key, part) for key, part in keyed_parts(job).items()],
-        plan=result_entry(folder, Doing.PLAN),
-        routes=result_entry(folder, Doing.ROUTES),
-        schedule=result_entry(folder, Doing.SCHEDULE),
+        plan=result_entry(folder, Doing.PLAN, asked=asked),
+        routes=result_entry(folder, Doing.ROUTES, asked=asked),
+        schedule=result_entry(folder, Doing.SCHEDULE, asked=asked),
         state=runs.state_of(folder.id),
     )
 
 
-def result_entry(folder: JobFolder, doing: Doing) -> ResultEntry:
+def result_entry(folder: JobFolder, doing: Doing, *, asked: str) -> ResultEntry:
     """Whether a result is there, and answers what is asked now."""
     file = folder.result_file(doing)
     if not file.is_file():
         return ResultEntry(there=False, current=False, at=None)
-    current = folder.stamps().get(doing.value) == folder.asked()
+    current = folder.stamps().get(doing.value) == asked
     return ResultEntry(there=True, current=current, at=datetime.fromtimestamp(file.stat().st_mtime).astimezone())
 
 
