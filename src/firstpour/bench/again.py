@@ -98,12 +98,14 @@ def _done_tasks(session: Session) -> dict[str, LogEntry]:
     """
     part, finished = session.part.name, session.finished
     found: dict[str, LogEntry] = {}
-    for n, one in enumerate(session.part.prints, start=1):
+    if session.cast is None:
+        return found
+    for n, one in enumerate(session.cast.prints, start=1):
         for name, task in ((f"ready/print-{n}", "start"), (f"ready/printed-{n}", "off")):
             if name in finished:
                 found[f"{part}/{one.piece} {task}"] = finished[name]
     for mould in range(1, session.run.moulds + 1):
-        steps = mould_steps(session.plan, session.part, mould=mould)
+        steps = mould_steps(session.plan, session.cast, mould=mould)
         for step in steps:
             if step.kind is StepKind.POUR and step.id in finished:
                 found[f"{part}/mould {mould} pour {step.id.split('/')[1]}"] = finished[step.id]
@@ -118,7 +120,8 @@ def _done_rounds(session: Session) -> dict[str, LogEntry]:
     found: dict[str, LogEntry] = {}
     number = 1
     while True:
-        steps = round_steps(session.plan, session.part, number=number, moulds=[1])
+        assert session.cast is not None
+        steps = round_steps(session.plan, session.cast, number=number, moulds=[1])
         pours = [step for step in steps if step.kind is StepKind.POUR and step.id in finished]
         if pours:
             found[f"{part}/round {number} cast"] = finished[pours[-1].id]

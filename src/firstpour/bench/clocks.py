@@ -6,8 +6,9 @@ from datetime import datetime
 from enum import StrEnum
 from math import ceil
 
+from firstpour.bench.course import after_rounds, before_rounds, mould_stage, round_in, round_stage
 from firstpour.bench.read import FINISHING, Session
-from firstpour.bench.steps import BenchStep, StepKind, mould_steps, ready_steps, round_steps
+from firstpour.bench.steps import BenchStep, StepKind
 from firstpour.sheets.words import wait_words
 from firstpour.store.runs import (
     ClockKind,
@@ -82,16 +83,12 @@ def _answered(session: Session) -> set[int]:
 
 def _steps_by_id(session: Session) -> dict[str, BenchStep]:
     """Every step that an entry of the log may belong to."""
-    steps = list(ready_steps(session.plan, session.part))
     latest = session.run.moulds + sum(one.kind is EntryKind.NEW_MOULD for one in session.log)
-    for number in range(1, latest + 1):
-        steps += mould_steps(session.plan, session.part, mould=number)
-    rounds = [
-        int(one.step.split("/")[0].removeprefix("round-")) for one in session.log if one.step.startswith("round-")
-    ]
-    for number in range(1, max(rounds, default=0) + 1):
-        steps += round_steps(session.plan, session.part, number=number, moulds=range(1, latest + 1))
-    return {step.id: step for step in steps}
+    rounds = max((round_in(one.step) or 0 for one in session.log), default=0)
+    stages = [*before_rounds(session), after_rounds(session)]
+    stages += [mould_stage(session, number) for number in range(session.run.moulds + 1, latest + 1)]
+    stages += [round_stage(session, number, range(1, latest + 1)) for number in range(1, rounds + 1)]
+    return {step.id: step for stage in stages for step in stage.steps}
 
 
 def _clock_state(clock: KeptClock, at: datetime) -> ClockState:

@@ -17,6 +17,7 @@ from firstpour.bench.steps import BenchStep, ClockSet, StepKind
 from firstpour.errors import BadRequest
 from firstpour.store.opening import changing
 from firstpour.store.runs import (
+    NO_MOULD,
     ClockKind,
     EntryKind,
     Measurement,
@@ -72,7 +73,7 @@ def record_outcome(
         If no outcome is asked for now.
     """
     with at_step(bench, session, at, step) as (connection, now, here):
-        if here.kind is not StepKind.OUTCOME or here.mould is None:
+        if here.kind is not StepKind.OUTCOME:
             raise BadRequest(f"“{here.title}” comes first.", remedy="go on step by step until the copy is out")
         entry_id = add_entry(connection, session, at=at, kind=EntryKind.OUTCOME, step=here.id, note=note)
         shot = _shot(now, here)
@@ -80,7 +81,7 @@ def record_outcome(
             connection,
             Outcome(
                 entry_id=entry_id,
-                mould=here.mould,
+                mould=here.mould or NO_MOULD,
                 shot=shot,
                 good=not defects,
                 defects=tuple(one.kept() for one in defects),
@@ -151,6 +152,8 @@ def new_mould(bench: Bench, session: int, *, at: datetime, instead_of: int) -> S
         If that mould is not in use, or a round is under way.
     """
     with at_step(bench, session, at, None) as (connection, now, here):
+        if now.printed is not None:
+            raise BadRequest(f"{now.part.name} is printed: it has no mould.", remedy="print a plate more")
         before = state_of(now, at=at)
         if not here.id.startswith("round-") or before.step_number != 1:
             raise BadRequest("a mould is renewed between two rounds.", remedy="finish this round first")
@@ -213,8 +216,7 @@ def _note_age(connection: Connection, now: Session, entry_id: int, at: datetime)
 def _shot(now: Session, here: BenchStep) -> int:
     """Which filling of its mould this was: all cavities of one round are one."""
     rounds = {one.id: one.step.split("/")[0] for one in now.log}
-    before = {one.shot for one in now.outcomes if one.mould == here.mould}
-    same = [
-        one.shot for one in now.outcomes if one.mould == here.mould and rounds[one.entry_id] == here.id.split("/")[0]
-    ]
+    mould = here.mould or NO_MOULD
+    before = {one.shot for one in now.outcomes if one.mould == mould}
+    same = [one.shot for one in now.outcomes if one.mould == mould and rounds[one.entry_id] == here.id.split("/")[0]]
     return same[0] if same else 1 + max(before, default=0)

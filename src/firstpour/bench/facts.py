@@ -45,6 +45,11 @@ def diagnose(bench: Bench, session: int, *, outcome: int | None = None) -> tuple
             raise BadRequest(f"there is no session {session}.", remedy="start one from a kept plan")
         now = session_in(connection, session)
         packs = packs_in(connection)
+    if now.printed is not None:
+        raise BadRequest(
+            f"{now.part.name} is printed, and the causes that are known here are those of casts.",
+            remedy="look at the print itself: first layer, supports, how dry the filament or how fresh the resin was",
+        )
     spoiled = [one for n, one in enumerate(now.outcomes, start=1) if not one.good and outcome in (None, n)]
     if not spoiled:
         raise BadRequest("no copy of that session was spoiled there.", remedy="say what came out first")
@@ -78,7 +83,7 @@ def _ratio(session: Session, measured: list[Measurement]) -> list[Fact]:
     a, b = last[A_TIME], last[B_TIME]
     wanted = (b.wanted or 0.0) / (a.wanted or 1.0)
     error = b.value / a.value / wanted - 1
-    casting = None if session.part.materials is None else session.part.materials.casting
+    casting = None if session.materials is None else session.materials.casting
     tolerance = casting.mixes[0].ratio_tolerance_ratio if casting is not None and casting.mixes else 0.03
     share = (a.value + b.value) / ((a.wanted or 0.0) + (b.wanted or 0.0))
     return [
@@ -146,7 +151,7 @@ def _pour(session: Session, measured: list[Measurement]) -> list[Fact]:
         share = age[-1].value / (age[-1].wanted or 1.0)
         words = f"poured at minute {age[-1].value:.0f} of a pot life of {age[-1].wanted:.0f}"
         found.append(Fact(sign=Sign.POURED_LATE, holds=share > LATE_SHARE, words=words))
-    casting = None if session.part.materials is None else session.part.materials.casting
+    casting = None if session.materials is None else session.materials.casting
     if casting is not None and casting.pours:
         degassed = any(step.name == DEGAS for step in casting.pours[0].steps)
         words = "it is degassed by the plan" if degassed else "it is not degassed by the plan"
@@ -166,7 +171,7 @@ def _mould(session: Session, outcome: Outcome) -> list[Fact]:
             words=f"it was shot {outcome.shot} of mould {outcome.mould}",
         )
     ]
-    materials, fill = session.part.materials, session.part.fill
+    materials, fill = session.materials, None if session.cast is None else session.cast.fill
     if materials is not None and materials.mould_life_shots is not None:
         low, high = materials.mould_life_shots
         words = f"the mould had given {outcome.shot} of {low} to {high} shots"

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from firstpour.bench.course import good_before, round_in
+from firstpour.bench.plates import copies_on
 from firstpour.bench.read import Session
 from firstpour.bench.steps import BenchStep
 from firstpour.files.material_entries import PlannedMixEntry
@@ -10,6 +12,7 @@ from firstpour.materials.catalogue import Catalogue
 from firstpour.materials.figures import FigureName
 from firstpour.materials.material import value_or
 from firstpour.mixing.heat import ACTIVATION_ENERGY_KJ_MOL
+from firstpour.sheets.printed_page import run_min
 from firstpour.store.learned import DEMOULD, POT_LIFE, PRINT
 
 
@@ -47,7 +50,7 @@ def _warmth(session: Session, mix: PlannedMixEntry, catalogue: Catalogue) -> flo
 
 def _mix(session: Session, here: BenchStep) -> PlannedMixEntry | None:
     """The mix of the pour that the step belongs to."""
-    materials = session.part.materials
+    materials = session.materials
     if materials is None:
         return None
     stage, _, rest = here.id.partition("/")
@@ -60,7 +63,11 @@ def _mix(session: Session, here: BenchStep) -> PlannedMixEntry | None:
 
 
 def _print(session: Session, here: BenchStep) -> Planned:
-    if not here.id.startswith("ready/print"):
+    if session.printed is not None and here.id.endswith(("/print", "/printed")):
+        missing = session.part.copies - good_before(session, round_in(here.id) or 1)
+        copies = copies_on(session.printed, round_in(here.id) or 1, missing)
+        return Planned(minutes=run_min(session.printed, copies), about=session.printed.process)
+    if session.cast is None or not here.id.startswith("ready/print"):
         return Planned()
-    one = session.part.prints[int(here.id.rpartition("-")[2]) - 1]
+    one = session.cast.prints[int(here.id.rpartition("-")[2]) - 1]
     return Planned(minutes=one.print_min, about=one.process)

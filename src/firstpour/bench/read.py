@@ -7,7 +7,9 @@ from functools import lru_cache
 from sqlalchemy import Connection
 
 from firstpour.errors import BadRequest
+from firstpour.files.material_entries import PartChoiceEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry
+from firstpour.files.taken_entries import PrintedPartEntry
 from firstpour.store.plans import KeptPlan, plan_kept
 from firstpour.store.runs import (
     EntryKind,
@@ -38,11 +40,26 @@ class Session:
     run: Run
     kept: KeptPlan
     plan: PlanEntry
-    part: PartEntry
+    part: PartEntry | PrintedPartEntry
     log: tuple[LogEntry, ...]
     clocks: tuple[KeptClock, ...]
     measured: tuple[Measurement, ...]
     outcomes: tuple[Outcome, ...]
+
+    @property
+    def cast(self) -> PartEntry | None:
+        """The part, where it is cast."""
+        return self.part if isinstance(self.part, PartEntry) else None
+
+    @property
+    def printed(self) -> PrintedPartEntry | None:
+        """The part, where it is printed directly."""
+        return self.part if isinstance(self.part, PrintedPartEntry) else None
+
+    @property
+    def materials(self) -> PartChoiceEntry | None:
+        """The materials that were chosen for a cast part."""
+        return None if self.cast is None else self.cast.materials
 
     @property
     def good(self) -> int:
@@ -115,12 +132,17 @@ def plan_of(content: str) -> PlanEntry:
 def part_names(content: str) -> list[str]:
     """The names of a kept plan's parts; none where this version does not read it."""
     try:
-        return [part.name for part in plan_of(content).parts]
+        return [part.name for part in all_parts(plan_of(content))]
     except OlderPlan:
         return []
 
 
-def part_of(plan: PlanEntry, name: str) -> PartEntry:
+def all_parts(plan: PlanEntry) -> tuple[PartEntry | PrintedPartEntry, ...]:
+    """What is cast, then what is printed directly."""
+    return (*plan.parts, *plan.printed)
+
+
+def part_of(plan: PlanEntry, name: str) -> PartEntry | PrintedPartEntry:
     """The part of this name.
 
     Raises
@@ -128,8 +150,8 @@ def part_of(plan: PlanEntry, name: str) -> PartEntry:
     BadRequest
         If the plan has none.
     """
-    for part in plan.parts:
+    for part in all_parts(plan):
         if part.name == name:
             return part
-    names = ", ".join(part.name for part in plan.parts)
+    names = ", ".join(part.name for part in all_parts(plan))
     raise BadRequest(f"the plan has no part “{name}”.", remedy=f"Name one of: {names}.")

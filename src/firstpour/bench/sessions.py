@@ -17,6 +17,8 @@ from firstpour.bench.read import Session, part_of, plan_of, session_in, session_
 from firstpour.bench.state import SessionState, state_of
 from firstpour.bench.steps import BenchStep
 from firstpour.errors import BadRequest
+from firstpour.files.plan_json import PartEntry
+from firstpour.files.taken_entries import PrintedPartEntry
 from firstpour.store.opening import changing, reading
 from firstpour.store.plans import plan_kept
 from firstpour.store.runs import (
@@ -113,10 +115,7 @@ def start(
     with changing(bench.store) as connection:
         entry = plan_of(plan_kept(connection, plan).content)
         wanted = part_of(entry, part)
-        reckoned = 1
-        if wanted.materials is not None and wanted.materials.silicone is not None and wanted.materials.silicone.mixes:
-            reckoned = wanted.materials.silicone.mixes[0].times
-        count = reckoned if moulds is None else moulds
+        count = _moulds_reckoned(wanted) if moulds is None else moulds
         if not 1 <= count <= MOST_MOULDS:
             raise BadRequest(f"{count} moulds.", remedy=f"Give 1 to {MOST_MOULDS} moulds.")
         _check_room(temperature_c)
@@ -189,6 +188,12 @@ def at_step(
                 f"the session has moved on: “{here.title}” is to be done now.", remedy="look at the step anew"
             )
         yield connection, now, here
+
+
+def _moulds_reckoned(part: PartEntry | PrintedPartEntry) -> int:
+    """Moulds that the plan reckons with; one where it does not say, and where there is none."""
+    silicone = part.materials.silicone if isinstance(part, PartEntry) and part.materials is not None else None
+    return silicone.mixes[0].times if silicone is not None and silicone.mixes else 1
 
 
 def _check_room(temperature_c: float | None) -> None:

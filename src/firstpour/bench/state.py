@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from firstpour.bench.clocks import ClockLine, clock_findings, clock_lines, wait_findings
+from firstpour.bench.course import Stage, after_rounds, before_rounds, mould_stage, round_in, round_stage
 from firstpour.bench.read import Session
-from firstpour.bench.steps import BenchStep, mould_steps, ready_steps, round_steps
+from firstpour.bench.steps import BenchStep
 from firstpour.store.runs import (
     EntryKind,
     LogEntry,
@@ -30,7 +31,8 @@ class MouldLine:
 class SessionState:
     """A session as it stands: `step` is what to do now, None once all copies are there or it was stopped.
 
-    `stage` is “making ready”, “mould 2” or “round 3”, and `step_number` of `steps_in_stage` counts in it.
+    `stage` is “making ready”, “mould 2”, “round 3”, “plate 1” or “finishing”; `step_number` counts in its
+    `steps_in_stage`.
     `clocks` are those that still run, and pot lives and waits that have ended for what is now to do.
     """
 
@@ -60,11 +62,10 @@ class SessionState:
 class _Here:
     """The stage that is worked on, with its steps; no step: all is done."""
 
-    stage: str
-    steps: tuple[BenchStep, ...]
-    step: BenchStep | None
-    round: int
-    moulds: tuple[int, ...]
+    stage: Stage
+    step: BenchStep | None = None
+    round: int = 0
+    moulds: tuple[int, ...] = ()
 
 
 def state_of(session: Session, *, at: datetime) -> SessionState:
@@ -72,8 +73,9 @@ def state_of(session: Session, *, at: datetime) -> SessionState:
     here = _here(session)
     clocks = clock_lines(session, at)
     moulds = _mould_lines(session, here.moulds)
-    number = here.steps.index(here.step) + 1 if here.step is not None else len(here.steps)
-    after = here.steps[number].title if here.step is not None and number < len(here.steps) else None
+    steps = here.stage.steps
+    number = steps.index(here.step) + 1 if here.step is not None else len(steps)
+    after = steps[number].title if here.step is not None and number < len(steps) else None
     return SessionState(
         session=session.run.id,
         plan=session.kept.id,
@@ -83,10 +85,10 @@ def state_of(session: Session, *, at: datetime) -> SessionState:
         good=session.good,
         spoiled=len(session.outcomes) - session.good,
         round=here.round,
-        stage=here.stage,
+        stage=here.stage.name,
         step=here.step,
         step_number=number,
-        steps_in_stage=len(here.steps),
+        steps_in_stage=len(steps),
         next_title=after,
         clocks=clocks,
         moulds=moulds,
@@ -99,55 +101,53 @@ def state_of(session: Session, *, at: datetime) -> SessionState:
 
 def _here(session: Session) -> _Here:
     """The first step that is not done, in the order of the work."""
-    plan, part, finished = session.plan, session.part, session.finished
     if any(one.kind is EntryKind.STOPPED for one in session.log):
-        return _Here(stage="stopped", steps=(), step=None, round=0, moulds=())
-    stages = [("making ready", ready_steps(plan, part))]
-    moulds = list(range(1, session.run.moulds + 1))
-    stages += [(f"mould {number}", mould_steps(plan, part, mould=number)) for number in moulds]
-    for stage, steps in stages:
-        step = _first_open(steps, finished)
+        return _Here(stage=Stage(name="stopped", steps=()))
+    moulds = list(range(1, session.run.moulds + 1)) if session.printed is None else []
+    for stage in before_rounds(session):
+        step = _first_open(stage, session.finished)
         if step is not None:
-            return _Here(stage=stage, steps=steps, step=step, round=0, moulds=tuple(moulds))
+            return _Here(stage=stage, step=step, moulds=tuple(moulds))
     return _in_rounds(session, moulds)
 
 
 def _in_rounds(session: Session, moulds: list[int]) -> _Here:
+    """Round after round, a new mould before the round that it was called for, until all copies are there."""
     number, latest = 0, session.run.moulds
     renewed = [one for one in session.log if one.kind is EntryKind.NEW_MOULD]
     while True:
         number += 1
-        in_use = tuple(moulds)
-        steps = round_steps(session.plan, session.part, number=number, moulds=in_use)
-        before = [one for one in renewed if one.step == f"round-{number}"]
-        for one in before:
+        for one in (one for one in renewed if round_in(one.step) == number):
             latest += 1
             moulds[moulds.index(int(one.note))] = latest
-            silicone = mould_steps(session.plan, session.part, mould=latest)
-            step = _first_open(silicone, session.finished)
+            stage = mould_stage(session, latest)
+            step = _first_open(stage, session.finished)
             if step is not None:
-                return _Here(
-                    stage=f"mould {latest}", steps=silicone, step=step, round=number - 1, moulds=tuple(moulds)
-                )
-        if before:
-            in_use = tuple(moulds)
-            steps = round_steps(session.plan, session.part, number=number, moulds=in_use)
-        begun = any(step.id in session.finished for step in steps)
+                return _Here(stage=stage, step=step, round=number - 1, moulds=tuple(moulds))
+        stage = round_stage(session, number, moulds)
+        begun = any(step.id in session.finished for step in stage.steps)
         if not begun and session.good >= session.part.copies:
-            return _Here(stage="all copies are there", steps=(), step=None, round=number - 1, moulds=in_use)
-        step = _first_open(steps, session.finished)
+            return _at_the_end(session, number - 1, tuple(moulds))
+        step = _first_open(stage, session.finished)
         if step is not None:
-            return _Here(stage=f"round {number}", steps=steps, step=step, round=number, moulds=in_use)
+            return _Here(stage=stage, step=step, round=number, moulds=tuple(moulds))
 
 
-def _first_open(steps: Sequence[BenchStep], finished: Mapping[str, LogEntry]) -> BenchStep | None:
-    return next((step for step in steps if step.id not in finished), None)
+def _at_the_end(session: Session, rounds: int, moulds: tuple[int, ...]) -> _Here:
+    stage = after_rounds(session)
+    step = _first_open(stage, session.finished)
+    done = Stage(name="all copies are there", steps=())
+    return _Here(stage=done if step is None else stage, step=step, round=rounds, moulds=moulds)
+
+
+def _first_open(stage: Stage, finished: Mapping[str, LogEntry]) -> BenchStep | None:
+    return next((step for step in stage.steps if step.id not in finished), None)
 
 
 def _mould_lines(session: Session, in_use: Sequence[int]) -> tuple[MouldLine, ...]:
-    materials = session.part.materials
+    materials = session.materials
     low, high = (None, None) if materials is None else (materials.mould_life_shots or (None, None))
-    numbers = sorted({*in_use, *(one.mould for one in session.outcomes)})
+    numbers = sorted({*in_use, *(one.mould for one in session.outcomes if one.mould)})
     return tuple(
         MouldLine(
             number=number,

@@ -113,7 +113,7 @@ def ready_steps(plan: PlanEntry, part: PartEntry) -> tuple[BenchStep, ...]:
             BenchStep(id=f"ready/surface-{n}", kind=StepKind.DO, title=step.name, items=(step.text,), sets=sets)
         )
         if sets is not None:
-            found.append(_wait(f"ready/surface-{n}-wait", sets.name, (sets.name,), sets.minutes))
+            found.append(wait_step(f"ready/surface-{n}-wait", sets.name, (sets.name,), sets.minutes))
     return tuple(found)
 
 
@@ -203,7 +203,7 @@ def _from_page(
             )
             cautions, picture = [], None
             if is_pour and waits and chosen is not None:
-                found.append(_wait(f"{prefix}/{len(found) + 1}", cure, waits, chosen.demould_min))
+                found.append(wait_step(f"{prefix}/{len(found) + 1}", cure, waits, chosen.demould_min))
     return found
 
 
@@ -279,7 +279,8 @@ def _cure(chosen: ChosenEntry | None, name: str) -> ClockSet | None:
     return None if chosen is None else ClockSet(kind=ClockKind.CURE, name=name, minutes=chosen.demould_min)
 
 
-def _wait(step_id: str, name: str, waits_for: tuple[str, ...], minutes: float) -> BenchStep:
+def wait_step(step_id: str, name: str, waits_for: tuple[str, ...], minutes: float) -> BenchStep:
+    """Waiting for clocks by their names."""
     return BenchStep(
         id=step_id,
         kind=StepKind.WAIT,

@@ -3,7 +3,10 @@
 from pydantic import Field
 
 from firstpour.files.entry import Entry, Vector
+from firstpour.files.material_entries import CautionEntry, caution_entries
 from firstpour.files.route_entries import CostEntry, WorkEntry, work_entries
+from firstpour.materials.cautions import cautions_for
+from firstpour.routes.recipe import goes_of
 from firstpour.routes.taken import Taken
 
 
@@ -17,6 +20,21 @@ class TakenEntry(Entry):
     why: str
 
 
+class PlateWorkEntry(Entry):
+    """One thing done to a plate of prints, or to a copy: first by hands, then it waits.
+
+    The `each` minutes come on top for every copy on the plate.
+    """
+
+    what: str
+    text: str = Field(description="What is done; empty where its name says it.")
+    printing: bool
+    hands_min: float
+    wait_min: float
+    hands_each_min: float
+    wait_each_min: float
+
+
 class PrintedPartEntry(Entry):
     """A part whose copies are printed directly; it has no mould."""
 
@@ -28,6 +46,7 @@ class PrintedPartEntry(Entry):
     hardness: str | None
     finish: str
     printer: str
+    process: str = Field(default="", description="How that printer prints; empty in older plans.")
     up: Vector = Field(description="In the part's own coordinates.")
     layer_mm: float
     size_mm: Vector = Field(description="As it stands on the printer.")
@@ -43,6 +62,15 @@ class PrintedPartEntry(Entry):
     cost: float
     costs: list[CostEntry]
     work: list[WorkEntry]
+    on_plates: list[int] = Field(default_factory=list, description="Copies on each plate.")
+    most_on_plate: int = Field(default=1, description="So many copies find room on one plate.")
+    plate_work: list[PlateWorkEntry] = Field(
+        default_factory=list, description="The work on each plate, in its order."
+    )
+    afterwards: list[PlateWorkEntry] = Field(
+        default_factory=list, description="Done to every good copy once all are there."
+    )
+    cautions: list[CautionEntry] = Field(default_factory=list, description="What can harm in printing and finishing.")
     to_buy: list[str]
     notes: list[str]
 
@@ -73,6 +101,7 @@ def printed_entry(
         hardness=None if recipe.hardness is None else str(recipe.hardness),
         finish=recipe.finish,
         printer=stands.printer,
+        process=stands.process.value,
         up=stands.up,
         layer_mm=stands.layer_mm,
         size_mm=size_mm,
@@ -88,6 +117,11 @@ def printed_entry(
         cost=what.money,
         costs=[CostEntry.model_validate(cost) for cost in what.costs],
         work=work_entries(found.route),
+        on_plates=list(goes_of(recipe, what.tries)),
+        most_on_plate=recipe.a_go,
+        plate_work=[PlateWorkEntry.model_validate(one) for one in recipe.each_go],
+        afterwards=[PlateWorkEntry.model_validate(one) for one in recipe.each_good],
+        cautions=caution_entries(cautions_for(recipe.handled)),
         to_buy=list(recipe.to_buy),
         notes=list(recipe.notes),
     )

@@ -132,9 +132,9 @@ def _shared(one: Work, cavities: int) -> Work:
 
 def work_of(one: Step) -> Work:
     """A step done once."""
-    return Work(what=one.name, hands_min=one.hands_min, wait_min=one.wait_min)
+    return Work(what=one.name, hands_min=one.hands_min, wait_min=one.wait_min, text=one.text)
 
 
 def each_of(one: Step) -> Work:
     """A step done to each mould or copy of a go; they wait side by side."""
-    return Work(what=one.name, wait_min=one.wait_min, hands_each_min=one.hands_min)
+    return Work(what=one.name, wait_min=one.wait_min, hands_each_min=one.hands_min, text=one.text)

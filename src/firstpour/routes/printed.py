@@ -23,6 +23,8 @@ from firstpour.workshop.workshop import Workshop
 PRINTED_OF = {Kind.FILAMENT: Process.FILAMENT, Kind.PHOTOPOLYMER: Process.VAT}
 GAP_MM = 5.0
 """Room between prints on one plate: our own choice (decision 0051)."""
+DUSTY = frozenset({"dusty"})
+"""What is sanded."""
 PRINT_YIELD = 0.95
 """Prints that come out good: our own estimate (decision 0051)."""
 
@@ -124,7 +126,12 @@ def _recipe(need: PartNeed, wanted: Hardness, material: Material, way: PrintWay,
         material=material.name,
         material_id=material.id,
         stands=Standing(
-            printer=way.printer.name, up=way.up, layer_mm=way.layer_mm, print_min=way.print_min, grams=grams
+            printer=way.printer.name,
+            process=way.printer.process,
+            up=way.up,
+            layer_mm=way.layer_mm,
+            print_min=way.print_min,
+            grams=grams,
         ),
         hardness=have,
         off_points=None if have is None else points_above(have, wanted),
@@ -141,6 +148,7 @@ def _recipe(need: PartNeed, wanted: Hardness, material: Material, way: PrintWay,
             *colour,
             *way.fit_misses,
         ),
+        handled=material.traits,
         to_buy=() if line.enough else (f"{material.name}: {line.buy}" if line.buy else material.name,),
     )
 
@@ -162,7 +170,9 @@ def _smoothed(recipe: Recipe, way: PrintWay, need: PartNeed, workshop: Workshop)
         what="sand and prime every copy",
         hands_min=sum(one.hands_min for one in way.smoothing),
         wait_min=sum(one.wait_min for one in way.smoothing),
+        text=" ".join(one.text for one in way.smoothing),
     )
+    coats = [workshop.catalogue.get(one.uses) for one in way.smoothing if one.uses is not None]
     used = [
         grams_cost(
             workshop.catalogue.get(one.uses),
@@ -179,6 +189,7 @@ def _smoothed(recipe: Recipe, way: PrintWay, need: PartNeed, workshop: Workshop)
         finish="sanded and primed, no step shows; to be painted",
         each_good=(*recipe.each_good, work),
         money_good=(*recipe.money_good, *used),
+        handled=recipe.handled.union(DUSTY, *(one.traits for one in coats)),
     )
 
 
@@ -198,4 +209,5 @@ def _support_work(way: PrintWay) -> tuple[Work, ...]:
     """Three minutes a copy and one to every 2 cm² that supports touched, as for a master (decision 0017)."""
     if way.support_mm2 <= 0.0:
         return ()
-    return (Work(what="take supports off", hands_each_min=3.0 + way.support_mm2 / 200.0),)
+    text = step("supports-off").text
+    return (Work(what="take supports off", hands_each_min=3.0 + way.support_mm2 / 200.0, text=text),)

@@ -12,6 +12,7 @@ from scipy.special import nbdtr
 from firstpour.choosing.supplies import RELEASE_EVERY
 from firstpour.formulas.yields import pours_for_good
 from firstpour.materials.feel import Hardness
+from firstpour.printing.printers import Process
 from firstpour.routes.money import Cost, Rates, merged
 from firstpour.routes.work import Minutes, Presence, Work, end_of, minutes_of
 from firstpour.values import FloatArray, IntArray
@@ -33,6 +34,7 @@ class Standing:
     """A print on its printer: which way is up in the part's coordinates, its layers, its own minutes and grams."""
 
     printer: str
+    process: Process
     up: tuple[float, float, float]
     layer_mm: float
     print_min: float
@@ -91,6 +93,8 @@ class Recipe:
     money_good: tuple[Cost, ...] = ()
     notes: tuple[str, ...] = ()
     to_buy: tuple[str, ...] = ()
+    handled: frozenset[str] = frozenset()
+    """Of a print that is the copy itself: the traits of what is handled, for cautions."""
     estimated: bool = False
     """True: its mould was not worked out; volumes and prints are estimates."""
     planned: bool = False
@@ -192,7 +196,7 @@ def _go_works(recipe: Recipe, number: int, copies: int, moulds: int) -> tuple[Wo
 
 
 def _side_by_side(one: Work, copies: int) -> Work:
-    return Work(what=one.what, hands_min=copies * one.hands_min, wait_min=one.wait_min)
+    return Work(what=one.what, hands_min=copies * one.hands_min, wait_min=one.wait_min, text=one.text)
 
 
 def costs_for(recipe: Recipe, copies: int, minutes: Minutes, rates: Rates) -> tuple[Cost, ...]:

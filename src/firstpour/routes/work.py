@@ -22,6 +22,8 @@ class Work:
     """Whether it waits for a printer: these are machine minutes."""
     again_each: int = 0
     """The hands come again for every so many copies in one go, as a mix that fills no more does; 0: once a go."""
+    text: str = ""
+    """What is done; empty where its name says it."""
 
     def of(self, copies: int) -> "Work":
         """The same for so many copies in one go.
@@ -35,6 +37,7 @@ class Work:
             hands_min=times * self.hands_min + copies * self.hands_each_min,
             wait_min=self.wait_min + copies * self.wait_each_min,
             printing=self.printing,
+            text=self.text,
         )
 
 

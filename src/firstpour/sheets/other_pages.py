@@ -47,7 +47,14 @@ def summary_page(plan: PlanEntry) -> Page:
         things = ", ".join(f"{one.count} × {one.name}" for one in plan.to_lay_out)
         blocks.append(Words(text=f"For the whole job: {things}."))
     cautions = tuple(
-        dict.fromkeys(one.text for part in plan.parts if part.materials for one in part.materials.cautions)
+        dict.fromkeys(
+            one.text
+            for cautions in (
+                *(part.materials.cautions for part in plan.parts if part.materials),
+                *(one.cautions for one in plan.printed),
+            )
+            for one in cautions
+        )
     )
     blocks.append(Cautions(title="What can harm in this job", items=cautions or UNKNOWN_CAUTIONS))
     return Page(title=plan.job.name, under=f"Run sheet · {copies}{due}", blocks=tuple(blocks))

@@ -4,6 +4,7 @@ from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.sheets.blocks import Page, RunSheet
 from firstpour.sheets.cast_page import cast_pages
 from firstpour.sheets.other_pages import open_page, ready_page, summary_page
+from firstpour.sheets.printed_page import printed_page
 from firstpour.sheets.silicone_page import silicone_page
 
 
@@ -12,6 +13,7 @@ def run_sheet(plan: PlanEntry) -> RunSheet:
     pages = [summary_page(plan)]
     for part in plan.parts:
         pages += part_pages(plan, part)
+    pages += [printed_page(one) for one in plan.printed]
     return RunSheet(title=f"{plan.job.name}: run sheet", made_by=plan.made_by, pages=tuple(pages))
 
 

@@ -98,6 +98,10 @@ class SeenDefect:
     place: str
 
 
+NO_MOULD = 0
+"""In the stead of a mould's number where a copy was printed directly; its plate is the shot."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
     """What came out of one mould with one shot; without a defect it is good."""

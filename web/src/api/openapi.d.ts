@@ -3038,6 +3038,31 @@ export interface components {
             reason: string;
         };
         /**
+         * PlateWorkEntry
+         * @description One thing done to a plate of prints, or to a copy: first by hands, then it waits.
+         *
+         *     The `each` minutes come on top for every copy on the plate.
+         */
+        PlateWorkEntry: {
+            /** What */
+            what: string;
+            /**
+             * Text
+             * @description What is done; empty where its name says it.
+             */
+            text: string;
+            /** Printing */
+            printing: boolean;
+            /** Hands Min */
+            hands_min: number;
+            /** Wait Min */
+            wait_min: number;
+            /** Hands Each Min */
+            hands_each_min: number;
+            /** Wait Each Min */
+            wait_each_min: number;
+        };
+        /**
          * PocketEntry
          * @description Air that stays with the gate alone.
          */
@@ -3219,6 +3244,12 @@ export interface components {
             /** Printer */
             printer: string;
             /**
+             * Process
+             * @description How that printer prints; empty in older plans.
+             * @default
+             */
+            process?: string;
+            /**
              * Up
              * @description In the part's own coordinates.
              */
@@ -3274,6 +3305,32 @@ export interface components {
             costs: components["schemas"]["CostEntry"][];
             /** Work */
             work: components["schemas"]["WorkEntry"][];
+            /**
+             * On Plates
+             * @description Copies on each plate.
+             */
+            on_plates?: number[];
+            /**
+             * Most On Plate
+             * @description So many copies find room on one plate.
+             * @default 1
+             */
+            most_on_plate?: number;
+            /**
+             * Plate Work
+             * @description The work on each plate, in its order.
+             */
+            plate_work?: components["schemas"]["PlateWorkEntry"][];
+            /**
+             * Afterwards
+             * @description Done to every good copy once all are there.
+             */
+            afterwards?: components["schemas"]["PlateWorkEntry"][];
+            /**
+             * Cautions
+             * @description What can harm in printing and finishing.
+             */
+            cautions?: components["schemas"]["CautionEntry"][];
             /** To Buy */
             to_buy: string[];
             /** Notes */
