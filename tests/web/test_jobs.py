@@ -52,7 +52,7 @@ def test_route_and_cavities_of_a_part_are_wished_and_taken_back(client: httpx.Cl
     job = made(client, "peg.stl")
     path = f"/api/jobs/{job['id']}"
     assert (job["parts"][0]["cavities"], job["parts"][0]["route"]) == (1, None)
-    for cavities in (4, "most"):
+    for cavities in (4, "most", "date"):
         wish = {"parts": {"peg": {"hardness": "rigid", "cavities": cavities, "route": "cast"}}}
         (peg,) = client.patch(path, json=wish).json()["parts"]
         assert (peg["cavities"], peg["route"]) == (cavities, "cast")

@@ -7,7 +7,7 @@ import numpy as np
 from firstpour.cavities.arrange import arrangements, lattices_of
 from firstpour.cavities.footprint import footprint_of
 from firstpour.cavities.joint import joint_channels, joint_draw, joint_part
-from firstpour.cavities.values import MOST, Arrangement, Cavities, Footprint
+from firstpour.cavities.values import DATE, MOST, Arrangement, Cavities, Footprint
 from firstpour.errors import BadRequest
 from firstpour.fill.values import Channel
 from firstpour.mould.box import box_wall_mm
@@ -99,6 +99,8 @@ def lay_cavities(
 ) -> Several | None:
     """Lay the cavities side by side and part them together; None where one is made.
 
+    For the date one is laid and all numbers are compared: which is the best is known when each has its days.
+
     `one` is the parting of one cavity with its `channels` and its pour `up` (None: poured into the open face), `room`
     how many of them one mix of casting material fills in its time and the silicone at hand is enough for.
 
@@ -110,7 +112,7 @@ def lay_cavities(
     if wanted == 1:
         return None
     if one.kind not in IN_ONE_TRAY:
-        if wanted == MOST:
+        if isinstance(wanted, str):
             return None
         raise BadRequest(
             f"{wanted} cavities in a mould of kind {one.kind}: its master is printed and hung by itself",
@@ -119,13 +121,13 @@ def lay_cavities(
         )
     foot = footprint_of(one, channels, up=up)
     bounds = _Bounds(one=one, settings=settings, materials=materials, printer_mm=printer_mm)
-    most = max(2, min(SHOWN, room)) if wanted == MOST else max(int(wanted), SHOWN)
+    most = max(2, min(SHOWN, room)) if isinstance(wanted, str) else max(int(wanted), SHOWN)
     found = arrangements(foot, wall_mm=settings.wall_mm, most=most, fits=bounds.fits)
-    if len(found) == 1 and wanted != MOST and not lattices_of(foot, wall_mm=settings.wall_mm):
+    if len(found) == 1 and not isinstance(wanted, str) and not lattices_of(foot, wall_mm=settings.wall_mm):
         raise _in_the_way()
     count = _count(wanted, found, room, bounds)
     if count == 1:
-        return None
+        return _alone(part, one, channels, found[1], _options(one, found, bounds)) if wanted == DATE else None
     return _several(part, one, channels, foot, found[count], bounds, options=_options(one, found, bounds))
 
 
@@ -138,6 +140,8 @@ def _in_the_way() -> BadRequest:
 
 
 def _count(wanted: Cavities, found: dict[int, Arrangement], room: int, bounds: _Bounds) -> int:
+    if wanted == DATE:
+        return 1
     if wanted == MOST:
         return min(max(found), max(1, room))
     if wanted in found:
@@ -149,6 +153,13 @@ def _count(wanted: Cavities, found: dict[int, Arrangement], room: int, bounds: _
         remedy=f'give cavities = {max(found)} or "most", less silicone between them (mould.wall_mm), or enter a '
         "larger printer",
     )
+
+
+def _alone(
+    part: Part, one: Parting, channels: tuple[Channel, ...], arrangement: Arrangement, options: tuple[Option, ...]
+) -> Several:
+    """The one cavity as it is, beside what more of them would take."""
+    return Several(part=part, parting=one, channels=channels, arrangement=arrangement, options=options)
 
 
 def _several(

@@ -9,10 +9,12 @@ from firstpour.values import FloatArray, frozen_array
 
 MOST = "most"
 """In place of a number of cavities: as many as printer, silicone, largest mix and pot life allow."""
+DATE = "date"
+"""In place of a number of cavities: the number that is the best for the date, of those that go."""
 MOST_CAVITIES = 48
 """No mould that one person handles has more (a limit of our own)."""
 Cavities = int | str
-"""A number, or `MOST`."""
+"""A number, `MOST` or `DATE`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -37,12 +37,12 @@ def days(
 ) -> None:
     """The days that are left, put in order anew from what is done: the next proof, the last copy."""
     from firstpour.bench.again import put_in_order_again
-    from firstpour.plan import crew_of, get_ready, kept_folder, make_plan
+    from firstpour.plan import crew_of, get_ready, kept_folder, plan_by_route
 
     asked, here = opened(job, shelf=shelf, workshop=workshop)
     with show.progress(asked.name) as told, crew_of(processes) as crew:
         get_ready(crew, told)
-        plan = make_plan(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())
+        plan = plan_by_route(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())
         again = put_in_order_again(bench_of(shelf), plan, at=now())
     bench_shown.show_again(again, as_json=as_json)
 

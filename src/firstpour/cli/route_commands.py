@@ -40,13 +40,13 @@ def route(
 ) -> None:
     """Set every way to make the copies side by side: printed, or cast in one mould or another."""
     from firstpour.files.route_entries import routes_entry
-    from firstpour.plan import crew_of, get_ready, kept_folder, make_plan
+    from firstpour.plan import crew_of, get_ready, kept_folder, plan_by_date
     from firstpour.plan.route_basis import routes_of
 
     asked, here = opened(job, shelf=shelf, workshop=workshop)
     with show.progress(asked.name) as told, crew_of(processes) as crew:
         get_ready(crew, told)
-        plan = make_plan(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())
+        plan = plan_by_date(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())
         told(1, 1, "routes")
         parts = routes_of(plan, here, kept=kept_folder())
         written = () if charts is None else _write_charts(charts, parts, asked, here)

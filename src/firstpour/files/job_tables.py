@@ -83,7 +83,7 @@ class PartTable(Table):
     paint: MaterialId | None = None
     clear: Flag = False
     moulds: Annotated[int, Strict(), Field(ge=1, le=100)] = 1
-    cavities: Annotated[int, Strict(), Field(ge=1, le=MOST_CAVITIES)] | Literal["most"] = 1
+    cavities: Annotated[int, Strict(), Field(ge=1, le=MOST_CAVITIES)] | Literal["most", "date"] = 1
     colourant_ratio: Share = 0.0
     accelerator_ratio: Share = 0.0
     silicone_shrinkage_ratio: Share | None = None

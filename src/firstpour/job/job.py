@@ -66,7 +66,7 @@ class PartRequest:
     clear: bool = False
     moulds: int = 1
     cavities: Cavities = 1
-    """Copies that one mould gives at once, or `MOST`."""
+    """Copies that one mould gives at once, or `MOST`, or `DATE`."""
     colourant_ratio: float = 0.0
     accelerator_ratio: float = 0.0
     silicone_shrinkage_ratio: float | None = None

@@ -1,5 +1,6 @@
 """The use case: from a job to a plan, the straight way through all stages."""
 
+from firstpour.plan.by_date import plan_by_date
 from firstpour.plan.by_route import plan_by_route, plan_into
 from firstpour.plan.crew import crew_of
 from firstpour.plan.kept import kept_folder
@@ -16,6 +17,7 @@ __all__ = [
     "get_ready",
     "kept_folder",
     "make_plan",
+    "plan_by_date",
     "plan_by_route",
     "plan_into",
 ]

@@ -8,8 +8,8 @@ from firstpour.errors import WorkshopError
 from firstpour.files.results import results_folder
 from firstpour.job.job import Job, Making, PartRequest
 from firstpour.parting.values import MouldKind
+from firstpour.plan.by_date import plan_by_date
 from firstpour.plan.crew import Alone, Crew
-from firstpour.plan.make import make_plan
 from firstpour.plan.route_basis import route_taken
 from firstpour.plan.values import FailedPart, PartPlan, Plan, PrintedPart, Progress, SavedPlan
 from firstpour.plan.write import write_results
@@ -35,9 +35,9 @@ def plan_by_route(
     Raises
     ------
     WorkshopError
-        As `make_plan`.
+        As `plan_by_date`.
     """
-    plan = make_plan(job, progress=progress, workshop=workshop, crew=crew, kept=kept)
+    plan = plan_by_date(job, progress=progress, workshop=workshop, crew=crew, kept=kept)
     asking = [one for one in plan.parts if _asks(one.request, job)]
     if workshop is None or not asking:
         return plan
@@ -81,7 +81,7 @@ def plan_into(
     CannotWrite
         If `out` cannot be written or holds something that is not ours.
     WorkshopError
-        As `make_plan`.
+        As `plan_by_date`.
     """
     with results_folder(out) as folder:
         plan = plan_by_route(job, progress=progress, workshop=workshop, crew=crew, kept=kept)
@@ -117,7 +117,7 @@ def _cast_again(
     def planned(requests: list[PartRequest]) -> Plan:
         if tuple(requests) == plan.job.parts:
             return replace(plan, failed=())
-        return make_plan(
+        return plan_by_date(
             replace(job, parts=tuple(requests)), progress=progress, workshop=workshop, crew=crew, kept=kept
         )
 

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from firstpour.cavities.values import MOST, MOST_CAVITIES
+from firstpour.cavities.values import MOST_CAVITIES
 from firstpour.choosing.decisions import Decision
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.trial import Trial, casting_trial, shots, silicone_trial
@@ -14,11 +14,11 @@ from firstpour.workshop.workshop import Workshop
 def cavity_room(
     request: PartRequest, need: PartNeed | None, decision: Decision | None, workshop: Workshop | None
 ) -> int:
-    """The most cavities of a part that asks for as many as go: one mix, its pot life, silicone, copies to make.
+    """The most cavities of a part that leaves their number open: one mix, its pot life, silicone, copies to make.
 
     The silicone of the shelf counts where it is enough for one cavity; else some is bought anyway.
     """
-    if request.cavities != MOST or need is None or workshop is None or decision is None:
+    if not isinstance(request.cavities, str) or need is None or workshop is None or decision is None:
         return MOST_CAVITIES
     most = min(MOST_CAVITIES, max(1, shots(need)))
     counts = range(most, 1, -1)

@@ -17,6 +17,9 @@ from firstpour.values import Finding, Severity
 from firstpour.workshop.hours import Hours
 from firstpour.workshop.workshop import Workshop
 
+OTHER = "other-cavities"
+"""Code of the finding that another number of cavities is better."""
+
 
 def cavity_table(
     options: tuple[Option, ...],

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
-from firstpour.cavities.values import MOST
 from firstpour.errors import UnreadablePart, WorkshopError
 from firstpour.fill.breathing import Mix
 from firstpour.job.job import PartRequest
@@ -76,7 +75,7 @@ def work_out_task(
     name = stage_name(
         "work-out", looked_name, request.gates_mm, request.vents_mm, request.up, request.process, request.fits,
         request.inserts, settings, materials, printers, mix, request.cavities,
-        room if request.cavities == MOST else None,
+        room if isinstance(request.cavities, str) else None,
     )  # fmt: skip
     given = (looked, request, settings, materials, printers, mix, room)
     return Task(part=request.name, name=name, make=work_out, given=given)

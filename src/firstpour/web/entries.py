@@ -88,7 +88,7 @@ class AskedPartEntry(Entry):
     paint: str | None
     clear: bool
     moulds: int
-    cavities: int | Literal["most"]
+    cavities: int | Literal["most", "date"]
     colourant_ratio: float
     accelerator_ratio: float
     draw: Vector | None
@@ -155,7 +155,7 @@ class PartWishes(Table):
     paint: MaterialId | None = None
     clear: Flag | None = None
     moulds: Annotated[int, Field(ge=1, le=100)] | None = None
-    cavities: Annotated[int, Field(ge=1, le=MOST_CAVITIES)] | Literal["most"] | None = None
+    cavities: Annotated[int, Field(ge=1, le=MOST_CAVITIES)] | Literal["most", "date"] | None = None
     colourant_ratio: Share | None = None
     accelerator_ratio: Share | None = None
     draw: GivenVector | None = None

@@ -18,7 +18,7 @@ from typing import Any, TextIO
 from firstpour.errors import WorkshopError
 from firstpour.files.route_entries import routes_entry
 from firstpour.files.whole import Over, write_whole
-from firstpour.plan import crew_of, get_ready, kept_folder, make_plan, plan_by_route, plan_into
+from firstpour.plan import crew_of, get_ready, kept_folder, plan_by_date, plan_by_route, plan_into
 from firstpour.plan.crew import Crew
 from firstpour.plan.opened import opened
 from firstpour.plan.route_basis import routes_of
@@ -72,7 +72,7 @@ def _plan(asked: Asked, crew: Crew, progress: Progress, now: datetime) -> None:
 
 def _routes(asked: Asked, crew: Crew, progress: Progress, now: datetime) -> None:
     job, here = opened(asked.folder.job_file, shelf=asked.shelf, workshop=asked.workshop, today=now.date())
-    plan = make_plan(job, progress=progress, workshop=here, crew=crew, kept=kept_folder())
+    plan = plan_by_date(job, progress=progress, workshop=here, crew=crew, kept=kept_folder())
     progress(1, 1, "routes")
     entry = routes_entry(routes_of(plan, here, kept=kept_folder()))
     write_whole(asked.folder.result_file(Doing.ROUTES), entry.model_dump_json().encode(), over=Over.ANYTHING)

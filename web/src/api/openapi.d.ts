@@ -742,7 +742,7 @@ export interface components {
             /** Moulds */
             moulds: number;
             /** Cavities */
-            cavities: number | "most";
+            cavities: number | ("most" | "date");
             /** Colourant Ratio */
             colourant_ratio: number;
             /** Accelerator Ratio */
@@ -2551,7 +2551,7 @@ export interface components {
             /** Moulds */
             moulds?: number | null;
             /** Cavities */
-            cavities?: number | "most" | null;
+            cavities?: number | ("most" | "date") | null;
             /** Colourant Ratio */
             colourant_ratio?: number | null;
             /** Accelerator Ratio */
