@@ -36,7 +36,7 @@ style: $(STAMP)
 check: style test
 
 # One thread for small matrices, as the command has it.
-bench: $(STAMP)
+bench: $(STAMP) page
 	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m benchmarks
 
 # Every family of test parts planned, read back and checked; ARGS="--only wheel,bowl --size 20 --jobs 2 --docs".

@@ -61,7 +61,7 @@ def opened(browser: Browser, address: str, *, size: str = "laptop", scheme: str 
     errors: list[str] = []
 
     def note(request: Request) -> None:
-        if not request.url.startswith((address, "data:", "blob:")):
+        if not request.url.startswith((address.split("#")[0], "data:", "blob:")):
             asked_elsewhere.append(request.url)
 
     page.on("request", note)

@@ -7,7 +7,7 @@ from firstpour.web.addresses import listening
 
 
 def test_an_answer_is_sent_at_once_and_waits_for_no_acknowledgement() -> None:
-    """Without TCP_NODELAY each answer of two parts takes 40 ms more (RFC 896, from memory, met by a delayed acknowledgement)."""
+    """Without TCP_NODELAY an answer in two waits 40 ms (RFC 896 and delayed acknowledgements, from memory)."""
 
     async def asked() -> int:
         found: asyncio.Future[int] = asyncio.get_running_loop().create_future()

@@ -107,6 +107,11 @@ def test_openings_are_tried_as_fill_tries_them(planned: Planned) -> None:
     assert low["trapped_mm3"] == pytest.approx(np.pi * 64 * 10, rel=0.1)  # half of the peg lies above the gate
     vented = client.post(path, json={"up": [0, 0, 1], "gate_mm": [8, 0, 0], "vents_mm": [[0, 0, 10]]}).json()
     assert vented["trapped_mm3"] < 0.02 * low["trapped_mm3"]
+    faces = len(mesh_from_bytes(client.get(f"/api/jobs/{job['id']}/parts/peg/mesh").content).faces)
+    assert len(low["wet_mm"]) == faces == len(vented["wet_mm"])
+    assert max(level for level in vented["wet_mm"] if level is not None) == pytest.approx(10, abs=0.01)
+    assert max(level for level in low["wet_mm"] if level is not None) < 5  # air above the gate: those faces have none
+    assert None in low["wet_mm"]
     off = client.post(path, json={"up": [0, 0, 1], "gate_mm": [80, 0, 0]})
     assert (off.status_code, off.json()["code"]) == (422, "bad-request")
 

@@ -311,6 +311,9 @@ class FillTryEntry(Entry):
     unresolved_mm3: float
     pitch_mm: float
     pockets: list[PocketEntry]
+    wet_mm: list[float | None] = Field(
+        description="Level along `up`, from the origin, at which each face is wetted; null where air stays."
+    )
     findings: list[FindingEntry]
 
 

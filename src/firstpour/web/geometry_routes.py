@@ -13,7 +13,9 @@ from firstpour.files.entry import finding_entries, place, vector
 from firstpour.files.fill_entries import PocketEntry
 from firstpour.fill.pockets import find_pockets
 from firstpour.fill.values import Fill
+from firstpour.fill.wetting import wet_levels_mm
 from firstpour.plan.filling import RESOLUTION
+from firstpour.values import FloatArray
 from firstpour.web.entries import FillTryEntry, FillTryWish, Marks3dEntry, ShownPiecesEntry
 from firstpour.web.job_folders import SHOWN, JobFolder, keyed_parts
 from firstpour.web.meshes import MEDIA_TYPE, mesh_bytes, mesh_from_bytes
@@ -76,11 +78,11 @@ def fill_try(folder: Opened, part: str, wish: FillTryWish, parts: Parts) -> Fill
         vents_mm=tuple(np.array(vent) for vent in wish.vents_mm),
         resolution=RESOLUTION,
     )
-    return fill_try_entry(fill)
+    return fill_try_entry(fill, wet_levels_mm(marked, fill))
 
 
-def fill_try_entry(fill: Fill) -> FillTryEntry:
-    """A fill with given openings."""
+def fill_try_entry(fill: Fill, wet_mm: FloatArray) -> FillTryEntry:
+    """A fill with given openings, and the levels at which faces are wetted."""
     return FillTryEntry(
         up=vector(fill.up),
         gate_mm=place(fill.gate_mm),
@@ -100,6 +102,7 @@ def fill_try_entry(fill: Fill) -> FillTryEntry:
             )
             for pocket in fill.pockets
         ],
+        wet_mm=[round(level, 3) if np.isfinite(level) else None for level in wet_mm.tolist()],
         findings=finding_entries(fill.findings),
     )
 

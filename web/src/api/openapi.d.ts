@@ -1618,6 +1618,11 @@ export interface components {
             pitch_mm: number;
             /** Pockets */
             pockets: components["schemas"]["PocketEntry"][];
+            /**
+             * Wet Mm
+             * @description Level along `up`, from the origin, at which each face is wetted; null where air stays.
+             */
+            wet_mm: (number | null)[];
             /** Findings */
             findings: components["schemas"]["FindingEntry"][];
         };

@@ -24,4 +24,6 @@ export const COLOURINGS: Colouring[] = [
     why: 'How far the silicone must give way sideways before it comes off the face.' },
   { key: 'step', words: 'Layer steps', figure: 'step_mm', unit: 'mm', map: VIRIDIS, range: upTo(0.05),
     why: 'The step that the layers of the print leave on the face; silicone copies it.' },
+  { key: 'wet', words: 'Wetting level', figure: 'wet_mm', unit: 'mm', map: VIRIDIS, range: (values) => rangeOf(values.filter(Number.isFinite)),
+    why: 'How high the mix stands, along the way up from the origin, when it reaches the face, with the vents open.' },
 ];

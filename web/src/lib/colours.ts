@@ -18,6 +18,18 @@ export const OKABE_ITO = {
   purple: '#cc79a7',
 } as const;
 
+/** What is drawn on the part. */
+export const THING_COLOURS = {
+  seam: OKABE_ITO.vermilion,
+  gate: OKABE_ITO.orange,
+  vent: OKABE_ITO.sky,
+  pocket: OKABE_ITO.purple,
+  undercut: OKABE_ITO.yellow,
+} as const;
+export const LEVEL_COLOURS = { wet: OKABE_ITO.blue, dry: '#d9dcd8', air: OKABE_ITO.vermilion } as const;
+/** Faces unmarked, show, hidden, keep clear. */
+export const MARK_COLOURS = ['#c3c9c7', OKABE_ITO.sky, '#7a6a55', OKABE_ITO.yellow] as const;
+
 export function rgb(hex: string): [number, number, number] {
   return [1, 3, 5].map((at) => parseInt(hex.slice(at, at + 2), 16)) as [number, number, number];
 }

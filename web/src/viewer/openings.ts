@@ -4,30 +4,19 @@ import { Line2 } from 'three/examples/jsm/lines/Line2.js';
 import { LineGeometry } from 'three/examples/jsm/lines/LineGeometry.js';
 import { LineMaterial } from 'three/examples/jsm/lines/LineMaterial.js';
 import type { Marks3d } from '../api/types';
-import { OKABE_ITO } from '../lib/colours';
+import { THING_COLOURS as THINGS } from '../lib/colours';
+import { ballOf, clearOut, radiusOf, ringOf } from './shapes';
 
-export interface ThingColours {
-  seam: string;
-  gate: string;
-  vent: string;
-  pocket: string;
-  undercut: string;
-  chosen: string;
-}
-export const THINGS: ThingColours = {
-  seam: OKABE_ITO.vermilion,
-  gate: OKABE_ITO.orange,
-  vent: OKABE_ITO.sky,
-  pocket: OKABE_ITO.purple,
-  undercut: OKABE_ITO.yellow,
-  chosen: '#ffffff',
-};
+const CHOSEN = '#ffffff';
 const LEAST_SHOWN_RATIO = 0.012;
+const MOVABLE: ReadonlySet<string> = new Set(['gate', 'vent', 'pocket']);
 const RING_RATIO = 0.025;
 
 export class Openings {
   readonly object = new THREE.Group();
   private readonly lines: LineMaterial[] = [];
+  private kinds: ReadonlySet<string> = new Set();
+  private back = false;
 
   constructor(marks: Marks3d, size_mm: number) {
     for (const line of marks.seams_mm) this.seam(line as unknown as number[][]);
@@ -36,14 +25,14 @@ export class Openings {
       const path = channel.path_mm.map((point) => new THREE.Vector3(...(point as [number, number, number])));
       this.pipe(channel.key, path, channel.radius_start_mm, channel.radius_end_mm, colour);
       const near = Math.max(channel.radius_start_mm * 1.15, size_mm * LEAST_SHOWN_RATIO);
-      this.ball(channel.key, channel.at_mm, near, colour);
+      this.object.add(ballOf(channel.key, channel.at_mm, near, colour));
     }
     for (const pocket of marks.pockets) {
-      this.ball(pocket.key, pocket.top_mm, Math.cbrt((3 * pocket.vented_mm3) / (4 * Math.PI)), THINGS.pocket);
-      this.ring(pocket.key, pocket.top_mm, size_mm * RING_RATIO, THINGS.pocket);
+      this.object.add(ballOf(pocket.key, pocket.top_mm, radiusOf(pocket.vented_mm3), THINGS.pocket));
+      this.object.add(ringOf(pocket.key, pocket.top_mm, size_mm * RING_RATIO, THINGS.pocket));
     }
     for (const region of marks.undercuts) {
-      this.ball(region.key, region.centre_mm, size_mm * LEAST_SHOWN_RATIO * 1.2, THINGS.undercut);
+      this.object.add(ballOf(region.key, region.centre_mm, size_mm * LEAST_SHOWN_RATIO * 1.2, THINGS.undercut));
     }
   }
 
@@ -56,27 +45,6 @@ export class Openings {
     const line = new Line2(geometry, material);
     line.userData.kind = 'seam';
     this.object.add(line);
-  }
-
-  private ball(key: string, at: readonly number[], radius: number, colour: string): void {
-    const ball = new THREE.Mesh(new THREE.SphereGeometry(radius, 20, 14), new THREE.MeshLambertMaterial({ color: colour }));
-    ball.position.set(at[0], at[1], at[2]);
-    ball.userData = { key, kind: key.split('-')[0], colour };
-    this.object.add(ball);
-  }
-
-  /** A thin ring that faces the eye: it says where, not how large. */
-  private ring(key: string, at: readonly number[], radius: number, colour: string): void {
-    const material = new THREE.MeshLambertMaterial({ color: colour, side: THREE.DoubleSide, depthTest: false, transparent: true });
-    const ring = new THREE.Mesh(new THREE.RingGeometry(radius * 0.75, radius, 40), material);
-    ring.renderOrder = 1;
-    ring.position.set(at[0], at[1], at[2]);
-    ring.userData = { key, kind: key.split('-')[0], colour };
-    ring.onBeforeRender = (_renderer, _scene, camera) => {
-      camera.getWorldQuaternion(ring.quaternion);
-      ring.updateMatrixWorld();
-    };
-    this.object.add(ring);
   }
 
   private pipe(key: string, path: THREE.Vector3[], from: number, to: number, colour: string): void {
@@ -98,7 +66,14 @@ export class Openings {
   }
 
   show(kinds: ReadonlySet<string>): void {
-    for (const one of this.object.children) one.visible = kinds.has(one.userData.kind as string);
+    this.kinds = kinds;
+    for (const one of this.object.children) one.visible = kinds.has(one.userData.kind as string) && !(this.back && MOVABLE.has(one.userData.kind as string));
+  }
+
+  /** Gates, vents and pockets make room for those that are tried. */
+  stepBack(back: boolean): void {
+    this.back = back;
+    this.show(this.kinds);
   }
 
   choose(key: string | null): void {
@@ -106,7 +81,7 @@ export class Openings {
       if (!(one instanceof THREE.Mesh) || one instanceof Line2) continue;
       const material = one.material as THREE.MeshLambertMaterial;
       const chosen = one.userData.key === key;
-      material.emissive.set(chosen ? THINGS.chosen : '#000000');
+      material.emissive.set(chosen ? CHOSEN : '#000000');
       material.emissiveIntensity = chosen ? 0.35 : 0;
     }
   }
@@ -117,12 +92,7 @@ export class Openings {
   }
 
   dispose(): void {
-    this.object.traverse((one) => {
-      if (one instanceof THREE.Mesh) {
-        one.geometry.dispose();
-        (one.material as THREE.Material).dispose();
-      }
-    });
+    clearOut(this.object);
     this.object.removeFromParent();
   }
 }

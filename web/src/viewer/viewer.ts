@@ -2,22 +2,17 @@
 import * as THREE from 'three';
 import { OrbitControls } from 'three/examples/jsm/controls/OrbitControls.js';
 import { acceleratedRaycast, MeshBVH } from 'three-mesh-bvh';
-import type { Marks3d, ShownPieces, Vector } from '../api/types';
-import type { Map as ColourMap } from '../lib/colours';
+import type { FillTry, Marks3d, ShownPieces, Vector } from '../api/types';
+import { LEVEL_COLOURS, MARK_COLOURS, type Map as ColourMap } from '../lib/colours';
 import type { SentMesh } from '../lib/mesh';
+import type { Opening } from '../lib/openings';
+import { Hand, type Picked, type Told } from './hand';
 import { Openings } from './openings';
 import { geometryOf, Paint, Surface, type SurfaceColours } from './surface';
+import { Tried } from './tried';
 
-export interface Picked {
-  key: string | null;
-  face: number | null;
-  at_mm: [number, number, number];
-}
-export interface Told {
-  picked: (what: Picked) => void;
-  /** A stroke over the part while painting. */
-  stroked: (what: Picked) => void;
-}
+export type { Picked, Told } from './hand';
+
 const PIECES: Record<string, string> = {
   silicone: '#9cc5c9',
   tray: '#c9b08a',
@@ -29,13 +24,9 @@ const PIECES: Record<string, string> = {
 const COLOURS: SurfaceColours = {
   plain: '#cfd6d4',
   cut: '#b06a3b',
-  wet: '#0072b2',
-  dry: '#d9dcd8',
-  air: '#d55e00',
-  marks: ['#c3c9c7', '#56b4e9', '#7a6a55', '#f0e442'],
+  ...LEVEL_COLOURS,
+  marks: MARK_COLOURS,
 };
-export const MARK_COLOURS = COLOURS.marks;
-export const LEVEL_COLOURS = { wet: COLOURS.wet, dry: COLOURS.dry, air: COLOURS.air };
 /** The mould, moved apart, takes about so many times the room of its part. */
 const ROOM_FOR_MOULD = 1.5;
 const AXES: Record<string, [number, number, number]> = { x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1] };
@@ -55,13 +46,13 @@ export class Viewer {
   private readonly plane = new THREE.Plane(new THREE.Vector3(-1, 0, 0), 0);
   private cutting = false;
   private asked = 0;
-  private painting = false;
   private mouldShown = false;
-  private pressed: { x: number; y: number } | null = null;
+  private readonly tried = new Tried();
+  private readonly hand: Hand;
 
   constructor(
     private readonly host: HTMLElement,
-    private readonly told: Told,
+    told: Told,
   ) {
     this.renderer = new THREE.WebGLRenderer({ antialias: true, alpha: true });
     this.renderer.localClippingEnabled = true;
@@ -69,15 +60,15 @@ export class Viewer {
     canvas.setAttribute('aria-hidden', 'true');
     host.append(canvas);
     this.camera.up.set(0, 0, 1);
+    // Before the controls, so that a drag of an opening is known before they would turn the part.
+    this.hand = new Hand(canvas, (event) => this.pick(event), told, (may) => (this.controls.enabled = may));
     this.controls = new OrbitControls(this.camera, canvas);
     this.controls.addEventListener('change', () => this.draw());
+    this.world.add(this.tried.object);
     this.scene.add(new THREE.HemisphereLight(0xffffff, 0x8a8f86, 2.1), this.camera, this.world);
     const lamp = new THREE.DirectionalLight(0xffffff, 1.6);
     lamp.position.set(0.5, 0.8, 1);
     this.camera.add(lamp);
-    canvas.addEventListener('pointerdown', (event) => this.press(event));
-    canvas.addEventListener('pointermove', (event) => this.move(event));
-    canvas.addEventListener('pointerup', (event) => this.release(event));
     this.watcher = new ResizeObserver(() => this.resize());
     this.watcher.observe(host);
     this.resize();
@@ -109,6 +100,14 @@ export class Viewer {
   /** Which of seam, gate, vent, pocket, undercut are seen. */
   showKinds(kinds: ReadonlySet<string>): void {
     this.openings?.show(kinds);
+    this.draw();
+  }
+
+  /** Openings that can be dragged; the plan's own are shown until one is `moved`, then these with the air they leave. */
+  showTried(openings: readonly Opening[], moved: boolean, pockets: FillTry['pockets']): void {
+    this.hand.loose = new Set(openings.map((one) => one.key));
+    this.tried.show(moved ? openings : [], moved ? pockets : [], this.size_mm);
+    this.openings?.stepBack(moved && openings.length > 0);
     this.draw();
   }
 
@@ -172,6 +171,7 @@ export class Viewer {
     const mould = what === 'mould' && this.pieces.size > 0;
     for (const { surface } of this.pieces.values()) surface.object.visible = mould;
     if (this.openings) this.openings.object.visible = !mould;
+    this.tried.object.visible = !mould;
     if (mould !== this.mouldShown) {
       this.mouldShown = mould;
       this.look(mould ? [0.8, -1, 0.3] : [0.7, -1, 0.6]);
@@ -187,13 +187,14 @@ export class Viewer {
   }
 
   /** A cut across an axis at a share of the part's length, or none. */
-  section(axis: string | null, share = 0.5): void {
+  section(axis: string | null, share = 0.5, otherSide = false): void {
     this.cutting = axis !== null;
     if (axis) {
       const normal = new THREE.Vector3(...(AXES[axis] ?? AXES.x));
       const [low, high] = [this.box.min.dot(normal), this.box.max.dot(normal)];
       const margin = 0.35 * (high - low);
       this.plane.set(normal.clone().negate(), low - margin + (high - low + 2 * margin) * share);
+      if (otherSide) this.plane.negate();
     }
     this.clip();
     this.draw();
@@ -236,7 +237,7 @@ export class Viewer {
 
   /** While painting, a drag strokes the part instead of turning it. */
   set paints(on: boolean) {
-    this.painting = on;
+    this.hand.painting = on;
     this.controls.enabled = !on;
   }
 
@@ -254,6 +255,7 @@ export class Viewer {
     this.controls.dispose();
     this.part?.dispose();
     this.openings?.dispose();
+    this.tried.dispose();
     for (const { surface } of this.pieces.values()) surface.dispose();
     this.renderer.dispose();
     this.renderer.domElement.remove();
@@ -287,34 +289,16 @@ export class Viewer {
     this.caster.setFromCamera(new THREE.Vector2(x, y), this.camera);
     const kept = (hit: THREE.Intersection) => !this.cutting || this.plane.distanceToPoint(hit.point) >= 0;
     const onPart = this.part?.object.visible ? this.caster.intersectObject(this.part.object, false).find(kept) : undefined;
-    const thing = this.openings?.object.visible ? this.openings.picked(this.caster) : undefined;
-    if (thing && (!onPart || thing.distance <= onPart.distance + 0.02 * this.size_mm)) {
-      return { key: thing.object.userData.key as string, face: null, at_mm: thing.point.toArray() };
-    }
-    return onPart ? { key: null, face: onPart.faceIndex ?? null, at_mm: onPart.point.toArray() } : null;
-  }
-
-  private press(event: PointerEvent): void {
-    this.pressed = { x: event.clientX, y: event.clientY };
-    if (!this.painting) return;
-    this.renderer.domElement.setPointerCapture(event.pointerId);
-    this.stroke(event);
-  }
-
-  private move(event: PointerEvent): void {
-    if (this.painting && this.pressed) this.stroke(event);
-  }
-
-  private stroke(event: PointerEvent): void {
-    const what = this.pick(event);
-    if (what && what.face !== null) this.told.stroked(what);
-  }
-
-  private release(event: PointerEvent): void {
-    const from = this.pressed;
-    this.pressed = null;
-    if (this.painting || !from || Math.hypot(event.clientX - from.x, event.clientY - from.y) > 5) return;
-    const what = this.pick(event);
-    if (what) this.told.picked(what);
+    const planned = this.openings?.object.visible ? this.openings.picked(this.caster) : undefined;
+    const thing = [planned, this.tried.object.visible ? this.tried.picked(this.caster) : undefined]
+      .filter((one) => one !== undefined)
+      .sort((a, b) => a.distance - b.distance)[0];
+    const seen = thing && (!onPart || thing.distance <= onPart.distance + 0.02 * this.size_mm) ? thing : undefined;
+    if (!onPart && !seen) return null;
+    return {
+      key: (seen?.object.userData.key as string | undefined) ?? null,
+      face: onPart?.faceIndex ?? null,
+      at_mm: (onPart ?? seen)!.point.toArray(),
+    };
   }
 }
