@@ -82,6 +82,32 @@ def test_where_the_surface_lies_flat_channels_run_straight_along_the_draw_and_ha
     assert {"gate-lone", "vent-drilled"} <= {finding.code for finding in plan.findings}
 
 
+def test_a_loose_rod_stands_on_the_part_with_its_whole_foot_though_the_parting_line_runs_round_the_edge():
+    """All round the top edge lies the parting line, which comes first; a rod there would hang over the edge."""
+    disc = part_of(Solid.cylinder(10.0, 25.0, 25.0, 96).translate((0.0, 0.0, -9.0)))
+    surface, _ = bent(25.0, slope=0.0, wave_mm=0.0)
+    plan = propose_channels(disc, up=Z, draw=Z, surface=surface)
+    assert plan.gate is not None
+    assert plan.gate.made_as is MadeAs.LOOSE_ROD
+    assert np.hypot(*plan.gate.at_mm[:2]) + plan.gate.radius_start_mm < 25.0
+    assert plan.gate.at_mm[2] == pytest.approx(1.0, abs=0.05)
+
+
+def test_a_rod_that_hangs_over_is_better_than_no_gate():
+    """A roof of 60°: nowhere along its ridge does the whole foot stand on it."""
+    below = box((-25, -6, -9), (25, 6, 0))
+    ridge = Solid.hull_points([(x, y, z) for x in (-25, 25) for y, z in ((-6, 0), (6, 0), (0, 6 * 3**0.5))])
+    bar = part_of(below + ridge)
+    size = np.array([35.0, 16.0, 21.0])
+    line = np.array([[-25.0, -6, 0], [25, -6, 0], [25, 6, 0], [-25, 6, 0]])
+    surface = PartingSurface(
+        frame=np.eye(3), low_mm=-size, high_mm=size, height_mm=lambda xy: np.zeros(len(xy)), seam_mm=(line,)
+    )
+    plan = propose_channels(bar, up=Z, draw=Z, surface=surface)
+    assert plan.gate is not None
+    assert plan.gate.made_as is MadeAs.LOOSE_ROD
+
+
 def test_a_gate_that_can_leave_neither_way_is_an_error_and_says_where():
     surface, _ = bent(20.0, slope=0.0, wave_mm=0.0)
     inside = np.array([0.0, 0.0, 20.0])

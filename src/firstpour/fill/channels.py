@@ -19,6 +19,7 @@ from firstpour.fill.gates import FootKind, GatePlace, fan_path, gate_foot, gate_
 from firstpour.fill.last_vent import breathing_vent
 from firstpour.fill.places import BAD_PLACES, WORDS
 from firstpour.fill.pockets import check_passage, fill_cavity, vents_below
+from firstpour.fill.routes import stands_on_part
 from firstpour.fill.surface_ways import PartingSurface
 from firstpour.fill.values import (
     GATE_RADIUS_MM,
@@ -29,6 +30,7 @@ from firstpour.fill.values import (
     Channel,
     ChannelUse,
     Fill,
+    MadeAs,
 )
 from firstpour.fill.vents import Accepted, Spout, vent_from, vent_pockets
 from firstpour.fill.ways import Ways, lay_ways, way_out, with_channel
@@ -158,10 +160,9 @@ def _gates(
     """The gates with a way out, the places wanted that have none, and the ground after."""
     if not fixed_mm:
         places = gate_places(ways, radius_mm=sizes.gate_radius_mm)
-        for place in places:
-            gate = _gate(ways, place, sizes, reason=_why_here(ways, place, sizes))
-            if gate is not None:
-                return (gate,), (), with_channel(ways, gate.path_mm, gate.radius_end_mm)
+        gate = _best_gate(ways, places, sizes)
+        if gate is not None:
+            return (gate,), (), with_channel(ways, gate.path_mm, gate.radius_end_mm)
         return (), (places[0].at_mm if places else highest_place(ways.cavity),), ways
     gates: list[Channel] = []
     missed: list[FloatArray] = []
@@ -175,6 +176,20 @@ def _gates(
         gates.append(gate)
         ways = with_channel(ways, gate.path_mm, gate.radius_end_mm)
     return tuple(gates), tuple(missed), ways
+
+
+def _best_gate(ways: Ways, places: list[GatePlace], sizes: ChannelSizes) -> Channel | None:
+    """The gate at the first place that has a way out, first of those where no loose rod hangs over an edge."""
+    over = None
+    for place in places:
+        gate = _gate(ways, place, sizes, reason=_why_here(ways, place, sizes))
+        if gate is None:
+            continue
+        rod = gate.made_as is MadeAs.LOOSE_ROD and place.foot.kind is not FootKind.TIP
+        if not rod or stands_on_part(ways.ground, gate.path_mm, radius_mm=gate.radius_start_mm):
+            return gate
+        over = over or gate
+    return over
 
 
 def _gate(ways: Ways, place: GatePlace, sizes: ChannelSizes, *, reason: str) -> Channel | None:

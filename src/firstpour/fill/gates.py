@@ -18,6 +18,7 @@ from firstpour.values import FloatArray
 TOO_NARROW = 0.6
 """A gate narrowed below this share of its radius goes elsewhere, and its peak gets a vent. An estimate of our own."""
 MOST_PLACES = 12
+"""So many places of each kind are tried: all round a level rim the parting line alone has more."""
 MOST_LOOKED_AT = 400
 SAME_HEIGHT_MM = 0.05
 """Places this much lower count as being as high."""
@@ -72,7 +73,7 @@ def gate_places(ways: Ways, *, radius_mm: float) -> list[GatePlace]:
     """Places for a gate of `radius_mm`, the best first: none that shows or fits something, wide enough, high.
 
     Among places as high as each other hidden ones come first, then the parting line. Where nothing better is in the
-    upper half of the cavity, places that show or are narrow follow.
+    upper half of the cavity, places that show or are narrow follow. No more than `MOST_PLACES` of a kind.
     """
     good: list[GatePlace] = []
     poor: list[GatePlace] = []
@@ -80,12 +81,12 @@ def gate_places(ways: Ways, *, radius_mm: float) -> list[GatePlace]:
         if any(np.linalg.norm(at - other.at_mm) < 2 * radius_mm for other in good + poor):
             continue
         kind = place_of(ways, at)
+        if sum(other.kind is kind for other in good) >= MOST_PLACES:
+            continue
         foot = gate_foot(ways, at, radius_mm=radius_mm)
         bad = kind in BAD_PLACES or foot.kind is FootKind.NARROW
         place = GatePlace(at_mm=at, kind=kind, below_top_mm=below, foot=foot)
         (poor if bad else good).append(place)
-        if len(good) >= MOST_PLACES:
-            break
     poor.sort(key=lambda one: (one.kind in BAD_PLACES, one.below_top_mm > SAME_HEIGHT_MM))
     return good + poor[:MOST_PLACES]
 

@@ -19,6 +19,8 @@ TURNS = 12
 BEND_STEP_MM = 4.0
 BEND_TILTS_DEG = (40.0, 65.0, 90.0)
 RIM = 8
+FOOT_REACH = 1.0
+"""A foot hangs over where the part falls away by more than so many of its radii under its rim: steeper than 45°."""
 LEAST_FACING = 0.35
 """Cosine of the angle between a face and the draw, the least for a channel straight along it: 70° off."""
 
@@ -100,6 +102,23 @@ def way_along_draw(
         return None
     path = np.stack([at_mm, _way_out(ground, at_mm, out, radius_mm)])
     return path if is_clear(ground, path, normal=normal, radius_mm=radius_mm) else None
+
+
+def stands_on_part(ground: Ground, path_mm: FloatArray, *, radius_mm: float) -> bool:
+    """Whether the whole foot of a channel along `path_mm` stands on the part, its rim within `FOOT_REACH` radii.
+
+    Under a foot that hangs over an edge lies a film of silicone that tears off at the first opening.
+    """
+    d = ground.dexels
+    along = (path_mm[1] - path_mm[0]) / np.linalg.norm(path_mm[1] - path_mm[0])
+    u, v = frame_along(along)[:2]
+    turn = np.arange(2 * RIM) * np.pi / RIM
+    rim = path_mm[0] + radius_mm * (np.cos(turn)[:, None] * u + np.sin(turn)[:, None] * v)
+    depths = np.linspace(0.0, FOOT_REACH * radius_mm, 2 * RIM)[1:]
+    pixels = (rim[:, None] - depths[:, None] * along).reshape(-1, 3) @ d.frame.T
+    pixels[:, :2] = (pixels[:, :2] - d.origin_mm) / d.pitch_mm
+    inside = locate.inside_solid(pixels, d.z_mm, ground.start, d.nx, d.ny)
+    return bool(inside.reshape(len(rim), -1).any(axis=1).all())
 
 
 def _bends(ground: Ground, at_mm: FloatArray, normal: FloatArray) -> FloatArray:

@@ -34,7 +34,7 @@ LEAST_SPREAD = 0.02
 NOTCH_SHARES = (0.0, 0.15, -0.15, 0.3, -0.3)
 """Places for a pry notch along its side, from the middle out."""
 HAIR_MM = 1e-4
-"""A cutter reaches so far through the plane at which it ends, or a film as thin as rounding would stay there."""
+"""A cutter reaches so far through the surface at which it ends, or a film as thin as rounding would stay there."""
 CRUMB_MM3 = 1.0
 """What a cut leaves loose is dropped below this."""
 
@@ -106,7 +106,9 @@ def tray_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Ca
     tray's half of the part, a drilled hole leaves nothing.
     """
     rods = [channel for channel in cast.channels if channel.made_as is MadeAs.LOOSE_ROD]
-    drilled = [channel_solid(channel) for channel in cast.channels if channel.made_as is MadeAs.DRILLED]
+    drilled = [
+        channel_solid(channel, clearance_mm=HAIR_MM) for channel in cast.channels if channel.made_as is MadeAs.DRILLED
+    ]
     play = cast.settings.bed_clearance_mm
     free = joined([*(channel_solid(rod, clearance_mm=play) for rod in rods), joined(drilled) - to_solid(cast.part)])
     return [
