@@ -113,6 +113,34 @@ def threemf(model: str, *, name: str = "3D/3dmodel.model") -> bytes:
     return packed.getvalue()
 
 
+L_SHAPE = [(0, 0), (30, 0), (30, 10), (10, 10), (10, 30), (0, 30)]
+"""Area 500 mm²; a fan from its second corner would cover the notch."""
+
+
+def l_block(form: str, *, turn: int = 0) -> bytes:
+    """An L 10 mm high whose ends are faces of six corners, beginning at corner `turn`."""
+    points = [(x, y, z) for z in (0, 10) for x, y in L_SHAPE]
+    ring = [(n + turn) % 6 for n in range(6)]
+    faces = [ring[::-1], [n + 6 for n in ring], *[[n, (n + 1) % 6, (n + 1) % 6 + 6, n + 6] for n in range(6)]]
+    if form == "obj":
+        lines = [f"v {x} {y} {z}" for x, y, z in points] + [
+            "f " + " ".join(str(n + 1) for n in face) for face in faces
+        ]
+        return "\n".join(lines).encode()
+    head = (
+        f"ply\nformat {form} 1.0\ncomment an L\nelement vertex 12\nproperty float x\nproperty float y\n"
+        "property float z\nproperty uchar red\nelement face 8\nproperty list uchar int vertex_indices\nend_header\n"
+    )
+    if form == "ascii":
+        rows = [f"{x} {y} {z} 7" for x, y, z in points]
+        rows += [" ".join(str(n) for n in (len(face), *face)) for face in faces]
+        return (head + "\n".join(rows) + "\n").encode()
+    order = "<" if "little" in form else ">"
+    body = b"".join(struct.pack(order + "3fB", *point, 7) for point in points)
+    body += b"".join(struct.pack(f"{order}B{len(face)}i", len(face), *face) for face in faces)
+    return head.encode() + body
+
+
 def written(folder: Path, name: str, data: bytes) -> Path:
     """A file with this content."""
     path = folder / name

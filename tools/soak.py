@@ -1,9 +1,10 @@
 """Kill `plan` and `shelf take` at random moments, and press Ctrl-C during `plan`: nothing is lost, nothing half done.
 
-`PYTHONPATH=src python tools/soak.py [--kills 20] [--takes 20] [--ctrl-c 20] [--seed 1]`. A plan is killed while it
-replaces earlier results in a folder with a file of the maker's own: afterwards the folder holds the old results or
-the new ones, whole, and that file. A killed `shelf take` has taken all or nothing. Ctrl-C ends with 130 and one line
-and leaves nothing beside. The bench has a soak of its own, `tools/soak_bench.py`.
+`PYTHONPATH=src python tools/soak.py [--kills 20] [--takes 20] [--ctrl-c 20] [--full 20] [--seed 1]`. A plan is
+killed while it replaces earlier results in a folder with a file of the maker's own: afterwards the folder holds the
+old results or the new ones, whole, and that file. A killed `shelf take` has taken all or nothing. Ctrl-C ends with
+130 and one line and leaves nothing beside. On a disk that runs full (`--full`, as root) each of the two is done, or
+refused in words with all as before. The bench has a soak of its own, `tools/soak_bench.py`.
 """
 
 import argparse
@@ -11,6 +12,7 @@ import hashlib
 import json
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -22,6 +24,7 @@ from datetime import datetime
 from pathlib import Path
 
 import trimesh
+from soak_full_disk import on_full_disks, small_disk
 
 from firstpour.files.catalogue import load_catalogue
 from firstpour.stock.demo_stock import demo_stock
@@ -52,7 +55,7 @@ class Place:
 def main() -> int:
     """Run it, and tell what was seen."""
     asked = argparse.ArgumentParser(description=__doc__)
-    for name in ("--kills", "--takes", "--ctrl-c"):
+    for name in ("--kills", "--takes", "--ctrl-c", "--full"):
         asked.add_argument(name, type=int, default=20)
     asked.add_argument("--seed", type=int, default=1)
     given = asked.parse_args()
@@ -62,6 +65,7 @@ def main() -> int:
         place = begun(Path(folder))
         tell("plan, Ctrl-C", end_plans(place, signal.SIGINT, given.ctrl_c, chance))
         tell("plan, SIGKILL", end_plans(place, signal.SIGKILL, given.kills, chance))
+        full_disk(place, given.full, chance)
     return 0
 
 
@@ -203,6 +207,57 @@ def kill_takes(shelf: Path, times: int, chance: random.Random) -> Counter[str]:
         seen["with all taken" if gone_g > TAKEN_G / 2 else "with none taken"] += 1
         left_g = now_g
     return seen
+
+
+def full_disk(place: Place, times: int, chance: random.Random) -> None:
+    """The shelf and the results on a disk that runs full: taken or not, old results or new."""
+    if not times:
+        return
+    with small_disk(place.folder / "disk", 24) as made:
+        if not made:
+            sys.stdout.write("full disk: not tried, no disk may be made here\n")
+            return
+        disk = place.folder / "disk"
+        shutil.copytree(place.folder / "shelf", disk / "shelf")
+        shutil.copytree(place.out, disk / "out")
+        own = {**place.own, "FIRSTPOUR_SHELF": str(disk / "shelf")}
+        left_g = [grams_left(disk / "shelf")]
+
+        def taken(_: int, done: bool) -> None:
+            now_g = grams_left(disk / "shelf")
+            if abs(left_g[-1] - now_g - (TAKEN_G if done else 0.0)) > 1e-6:
+                raise SystemExit(f"{left_g[-1] - now_g} g are gone, done: {done}")
+            left_g.append(now_g)
+
+        words = [*START, "shelf", "take", MATERIAL, f"{TAKEN_G} g"]
+        room = sum(one.stat().st_size for one in (disk / "shelf").iterdir() if one.is_file())
+        tell("shelf take, full disk", on_full_disks(
+            disk, lambda _: words, own, taken, most_bytes=max(2 * room, 200_000), times=times, chance=chance
+        ))  # fmt: skip
+        moved = replace(place, folder=disk)
+        held = [part_in(moved), digest(moved.out)]
+
+        def planned(trial: int, done: bool) -> None:
+            check_whole(moved)
+            if done != (part_in(moved) == names[trial % 2]) and held[0] != names[trial % 2]:
+                raise SystemExit(f"the results are of {part_in(moved)}, done: {done}")
+            if not done and digest(moved.out) != held[1]:
+                raise SystemExit("the old results are not what they were")
+            held[:] = [part_in(moved), digest(moved.out)]
+            left = [one.name for one in disk.iterdir() if one.name not in ("shelf", "out")]
+            if left:
+                raise SystemExit(f"left beside on a full disk: {left}")
+
+        names = ("second", "first") if held[0] == "first" else ("first", "second")
+        size = sum(one.stat().st_size for one in moved.out.rglob("*") if one.is_file())
+
+        def plan_words(trial: int) -> list[str]:
+            job = place.folder / f"{names[trial % 2]}.toml"
+            return [*START, "plan", str(job), "--out", str(moved.out), "--processes", "1"]
+
+        tell("plan, full disk", on_full_disks(
+            disk, plan_words, own, planned, most_bytes=2 * size, times=times, chance=chance
+        ))  # fmt: skip
 
 
 def grams_left(shelf: Path) -> float:

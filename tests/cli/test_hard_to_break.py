@@ -1,5 +1,6 @@
 """What a command does with numbers that cannot be meant, streams that take nothing, odd names and an early Ctrl-C."""
 
+import io
 import os
 import re
 import signal
@@ -195,3 +196,25 @@ def test_small_matrices_get_one_thread_unless_the_user_says_otherwise(tmp_path):
         free = {name: value for name, value in os.environ.items() if not name.endswith("_NUM_THREADS")}
         ran = subprocess.run([sys.executable, "-c", shown], env=free | set_by_user, capture_output=True, text=True)
         assert ran.stdout.splitlines()[-1] == f"threads {expected}"
+
+
+def test_a_name_that_no_folder_can_have_is_refused_in_words(typed: Any) -> None:
+    code, out, err = typed("bench", "keep", "a" * 300)
+    assert (code, out) == (2, "")
+    assert "File name too long" in err
+
+
+def test_odd_letters_and_the_end_of_what_is_typed_are_no_trouble_at_the_bench(
+    typed: Any, peg_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("FIRSTPOUR_SHELF", str(peg_folder / "shelf"))
+    (peg_folder / "shelf").mkdir()
+    assert typed("plan", peg_folder / "peg.stl", "--out", peg_folder / "out")[0] == 0
+    assert typed("bench", "keep", peg_folder / "out")[0] == 0
+    assert typed("bench", "start", 1, "peg")[0] == 0
+    code, out, err = typed("bench", "clock", "\udcff", "20")
+    assert (code, out) == (2, "")
+    assert err.startswith("Problem: what was typed has letters that are not UTF-8 ('\\udcff')")
+    monkeypatch.setattr(sys, "stdin", io.StringIO(""))
+    code, _, err = typed("bench", "walk")
+    assert (code, err) == (130, "Stopped; nothing half-written was left behind.\n")

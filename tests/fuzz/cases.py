@@ -6,6 +6,7 @@ import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
@@ -15,8 +16,10 @@ from firstpour.files.job_toml import job_from_text
 from firstpour.files.material_toml import read_material
 from firstpour.files.workshop_toml import equipment_from_text
 from firstpour.part.read import read_part
+from firstpour.values import Mesh
 from fuzz.mutate import mutated
-from sample_shapes import box
+from fuzz.solids import a_solid, read_solid
+from sample_shapes import box, together, torus
 
 MOST_S = 10
 """A case that takes longer has failed."""
@@ -62,12 +65,19 @@ layer_heights_mm = [0.1, 0.2]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kind:
-    """One kind of file: sound ones, whether they are text, and their reader."""
+    """One kind of file: sound ones, whether they are text, and their reader; or how to make a case of it."""
 
     name: str
-    sound: tuple[bytes, ...]
-    text: bool
     read: Callable[[bytes], object]
+    sound: tuple[bytes, ...] = ()
+    text: bool = False
+    make: Callable[[random.Random], bytes] | None = None
+
+    def case(self, chance: random.Random) -> bytes:
+        """The file of one case."""
+        if self.make is not None:
+            return self.make(chance)
+        return mutated(chance.choice(self.sound), text=self.text, chance=chance)
 
 
 def _part_reader(ending: str) -> Callable[[bytes], object]:
@@ -84,19 +94,47 @@ def _text_reader(read: Callable[[str], object]) -> Callable[[bytes], object]:
     return lambda data: read(data.decode("utf-8", errors="replace"))
 
 
+def _meshes() -> tuple[Mesh, ...]:
+    """A cube, two bodies, a cube with a void, and a round part of some hundred faces."""
+    void = box(4, 4, 4, at=(3, 3, 3))
+    hollow = together(box(10, 10, 10), Mesh(vertices_mm=void.vertices_mm, faces=void.faces[:, ::-1]))
+    return box(10, 10, 10), together(box(9, 9, 9), box(5, 6, 7, at=(12, 0, 0))), hollow, torus(8, 3, segments=14)
+
+
+def _models(meshes: tuple[Mesh, ...]) -> Iterator[bytes]:
+    """3MF packages: one mesh each, and one of two components that are moved and turned."""
+    for mesh in meshes:
+        yield part_files.threemf(part_files.model_xml(mesh))
+    moves = ("1 0 0 0 1 0 0 0 1 0 0 0", "0 1 0 -1 0 0 0 0 1 40 0 0")
+    placed = "".join(f'<component objectid="1" transform="{move}"/>' for move in moves)
+    more = f'<object id="2" type="model"><components>{placed}</components></object>'
+    yield part_files.threemf(part_files.model_xml(meshes[0], build='<item objectid="2"/>', more=more))
+
+
+@cache
 def kinds() -> tuple[Kind, ...]:
     """Every reader with sound files of its kind."""
-    mesh = box(10, 10, 10)
+    meshes = _meshes()
     records = files("firstpour.materials") / "data" / "materials"
     materials = tuple(one.read_bytes() for one in sorted(records.iterdir(), key=str) if one.name.endswith(".toml"))
-    model = part_files.model_xml(mesh)
     return (
-        Kind(name="stl", sound=(part_files.binary_stl(mesh),), text=False, read=_part_reader("stl")),
-        Kind(name="text stl", sound=(part_files.text_stl(mesh),), text=True, read=_part_reader("stl")),
-        Kind(name="obj", sound=(part_files.obj(mesh),), text=True, read=_part_reader("obj")),
-        Kind(name="ply", sound=(part_files.ply(mesh),), text=True, read=_part_reader("ply")),
-        Kind(name="3mf", sound=(part_files.threemf(model),), text=True, read=_part_reader("3mf")),
-        Kind(name="glb", sound=(part_files.glb(mesh),), text=False, read=_part_reader("glb")),
+        Kind(name="stl", sound=tuple(map(part_files.binary_stl, meshes)), read=_part_reader("stl")),
+        Kind(name="text stl", sound=tuple(map(part_files.text_stl, meshes)), text=True, read=_part_reader("stl")),
+        Kind(
+            name="obj", sound=(*map(part_files.obj, meshes), part_files.l_block("obj")), text=True,
+            read=_part_reader("obj"),
+        ),
+        Kind(
+            name="ply", sound=(*map(part_files.ply, meshes), part_files.l_block("ascii")), text=True,
+            read=_part_reader("ply"),
+        ),
+        Kind(
+            name="binary ply", sound=tuple(map(part_files.l_block, ("binary_little_endian", "binary_big_endian"))),
+            read=_part_reader("ply"),
+        ),
+        Kind(name="3mf", sound=tuple(_models(meshes)), text=True, read=_part_reader("3mf")),
+        Kind(name="glb", sound=tuple(map(part_files.glb, meshes)), read=_part_reader("glb")),
+        Kind(name="solid", make=a_solid, read=read_solid),
         Kind(
             name="job", sound=(JOB.encode(),), text=True,
             read=_text_reader(lambda text: job_from_text(text, folder=Path())),
@@ -122,8 +160,7 @@ class Failure:
 def try_case(kind: Kind, seed: int) -> Failure | None:
     """The case of that seed: None where it is read, or refused with a problem and a remedy."""
     chance = random.Random(f"{kind.name} {seed}")
-    data = mutated(chance.choice(kind.sound), text=kind.text, chance=chance)
-    return tried(kind, data, seed)
+    return tried(kind, kind.case(chance), seed)
 
 
 def tried(kind: Kind, data: bytes, seed: int = 0) -> Failure | None:

@@ -19,9 +19,7 @@ def mutated(data: bytes, *, text: bool, chance: random.Random) -> bytes:
     """The file with one to four slips in it."""
     if data[:2] == b"PK":
         return _zip_mutated(data, chance)
-    ways = (
-        (_number, _number, _line_lost, _line_twice, _lines_swapped, _cut, _bytes) if text else (_field, _bytes, _cut)
-    )
+    ways = TEXT_WAYS if text else BINARY_WAYS
     for _ in range(chance.randint(1, 4)):
         data = chance.choice(ways)(data, chance)
     return data
@@ -71,10 +69,7 @@ def _field(data: bytes, chance: random.Random) -> bytes:
     if len(data) < 8:
         return data
     at = 4 * chance.randrange(len(data) // 4)
-    value = chance.choice(
-        (b"\xff" * 4, b"\0" * 4, b"\xff\xff\xff\x7f", b"\0\0\xc0\x7f", b"\0\0\x80\x7f", b"\1\0\0\0")
-    )
-    return data[:at] + value + data[at + 4 :]
+    return data[:at] + chance.choice(NASTY_FIELDS) + data[at + 4 :]
 
 
 def _zip_mutated(data: bytes, chance: random.Random) -> bytes:
@@ -91,5 +86,5 @@ def _zip_mutated(data: bytes, chance: random.Random) -> bytes:
     return packed.getvalue()
 
 
-WAYS = (_number, _number, _line_lost, _line_twice, _lines_swapped, _cut, _bytes)
-"""Slips of a text."""
+TEXT_WAYS = (_number, _number, _line_lost, _line_twice, _lines_swapped, _cut, _bytes)
+BINARY_WAYS = (_field, _bytes, _cut)

@@ -8,6 +8,7 @@ import pytest
 from firstpour.errors import BadJob
 from firstpour.files.job_toml import job_from_text
 from fuzz.cases import Kind, kinds, tried, try_case
+from fuzz.commands import try_line
 
 SAMPLE = 40
 FOUND = sorted(Path(__file__).parent.joinpath("found").glob("*.bin"))
@@ -22,6 +23,12 @@ def test_a_mutated_file_is_read_or_refused_in_words(kind: Kind) -> None:
             kind.read(sound)
         failures = [found for seed in range(SAMPLE) if (found := try_case(kind, seed)) is not None]
     assert [(one.seed, one.what) for one in failures] == []
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_a_command_line_at_random_ends_in_a_result_or_in_words(seed: int) -> None:
+    found = try_line(seed)
+    assert found is None, found
 
 
 @pytest.mark.parametrize("path", FOUND, ids=lambda one: one.stem)

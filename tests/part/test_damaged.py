@@ -1,7 +1,6 @@
 """Damaged part files: a seeded sample of mutations ends in a part or in words, never in another exception."""
 
 import random
-import struct
 import warnings
 import zlib
 from pathlib import Path
@@ -15,7 +14,7 @@ from firstpour.part.obj_file import obj_heap
 from firstpour.part.ply_file import ply_heap
 from firstpour.part.read import read_part
 from firstpour.values import Mesh, mesh_volume_mm3, scaled
-from part_files import binary_stl, glb, model_xml, obj, ply, text_stl, threemf, written
+from part_files import binary_stl, glb, l_block, model_xml, obj, ply, text_stl, threemf, written
 from sample_shapes import box
 
 CUBE = box(20, 20, 20)
@@ -120,34 +119,6 @@ def test_a_3mf_whose_components_multiply_beyond_any_part_is_refused_early(
     xml = model_xml(CUBE, build='<item objectid="2"/>', more=more)
     with pytest.raises(UnreadablePart, match="more than 100 faces"):
         read_part(written(tmp_path, "a.3mf", threemf(xml)))
-
-
-L_SHAPE = [(0, 0), (30, 0), (30, 10), (10, 10), (10, 30), (0, 30)]
-"""Area 500 mm²; a fan from its second corner would cover the notch."""
-
-
-def l_block(form: str, *, turn: int) -> bytes:
-    """An L 10 mm high whose ends are faces of six corners, beginning at corner `turn`."""
-    points = [(x, y, z) for z in (0, 10) for x, y in L_SHAPE]
-    ring = [(n + turn) % 6 for n in range(6)]
-    faces = [ring[::-1], [n + 6 for n in ring], *[[n, (n + 1) % 6, (n + 1) % 6 + 6, n + 6] for n in range(6)]]
-    if form == "obj":
-        lines = [f"v {x} {y} {z}" for x, y, z in points] + [
-            "f " + " ".join(str(n + 1) for n in face) for face in faces
-        ]
-        return "\n".join(lines).encode()
-    head = (
-        f"ply\nformat {form} 1.0\ncomment an L\nelement vertex 12\nproperty float x\nproperty float y\n"
-        "property float z\nproperty uchar red\nelement face 8\nproperty list uchar int vertex_indices\nend_header\n"
-    )
-    if form == "ascii":
-        rows = [f"{x} {y} {z} 7" for x, y, z in points]
-        rows += [" ".join(str(n) for n in (len(face), *face)) for face in faces]
-        return (head + "\n".join(rows) + "\n").encode()
-    order = "<" if "little" in form else ">"
-    body = b"".join(struct.pack(order + "3fB", *point, 7) for point in points)
-    body += b"".join(struct.pack(f"{order}B{len(face)}i", len(face), *face) for face in faces)
-    return head.encode() + body
 
 
 @pytest.mark.parametrize("form", ["obj", "ascii", "binary_little_endian", "binary_big_endian"])

@@ -11,6 +11,7 @@ import time
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from alembic import command
@@ -178,6 +179,18 @@ def test_a_full_disk_is_told_and_what_was_there_stays(tmp_path: Path) -> None:
     with pytest.raises(CannotWrite, match="full"):
         fill_up(place)
     assert len(stock_rows.load_stock(place)) == 1
+
+
+@pytest.mark.parametrize(("free", "said"), [(4096, "the disk is full"), (1 << 30, "cannot be used: disk I/O error")])
+def test_no_room_for_shared_memory_is_told_as_a_full_disk(
+    free: int, said: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # SQLite's result codes: SQLITE_IOERR_SHMSIZE (4874) where a small disk has no room left for the wal-index.
+    error = sqlite3.OperationalError("disk I/O error")
+    error.sqlite_errorcode = 4874
+    monkeypatch.setattr(opening.shutil, "disk_usage", lambda _: SimpleNamespace(free=free))
+    with pytest.raises(CannotWrite, match=said), opening.changing(store_in(tmp_path)):
+        raise error
 
 
 def test_a_place_is_a_folder_or_a_server(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -92,12 +92,20 @@ def _run_command() -> int:
         _tell(error.problem, with_options(error.remedy, has=_options_of(sys.argv[1:])))
         return UNUSABLE
     except OSError as error:
-        if not _came_of_stdout(error):
+        if _came_of_stdout(error):
+            return _not_shown(cannot_show(error))
+        if error.filename is None:
             raise
-        return _not_shown(cannot_show(error))
+        _tell(f"{str(error.filename)[:80]!r} cannot be used ({error.strerror})", "check its name and its permissions")
+        return UNUSABLE
+    except UnicodeEncodeError as error:
+        if not any("\udc80" <= letter <= "\udcff" for word in sys.argv for letter in word):
+            raise
+        _tell(f"what was typed has letters that are not UTF-8 ({error.object!a:.60})", "type it in UTF-8")
+        return UNUSABLE
     except Exception as error:
-        if _came_of_ctrl_c(error):
-            return STOPPED
+        if _came_of_ctrl_c(error) or isinstance(error, typer.Abort):
+            return STOPPED  # also Ctrl-C, or the end of what is typed, where the maker is asked something
         if not hasattr(error, "format_message"):
             raise
         _tell_mistyped(error)

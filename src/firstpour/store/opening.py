@@ -1,5 +1,6 @@
 """The store opened: brought to this version first, every change one transaction, what goes wrong said in words."""
 
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -19,6 +20,8 @@ WAIT_S = 10.0
 VERSIONS = ("0001", "0002")
 HEAD = VERSIONS[-1]
 WRITES = "firstpour_writes"
+LEAST_ROOM = 1 << 18
+"""With less room than this an error of input or output comes of it (our own limit: eight pages of shared memory)."""
 LOCK_KEY = 7_041_901
 """Number of the lock that a change takes on a server, so that changes come one after the other."""
 
@@ -199,6 +202,11 @@ def _in_words(error: BaseException | None, place: StorePlace) -> Exception:
             f"the store {place.name} cannot be used: {said}.", remedy="see that the server runs, and what it asks for"
         )
     if isinstance(error, sqlite3.OperationalError):
+        if _is_full(error, place.file.parent):
+            return CannotWrite(
+                f"the store {place.name} cannot be used: the disk is full ({said}).",
+                remedy="make room there, or name another folder of your own shelf",
+            )
         return CannotWrite(
             f"the store {place.name} cannot be used: {said}.",
             remedy="close whatever else is using it, free the folder, or name another folder of your own shelf",
@@ -206,3 +214,11 @@ def _in_words(error: BaseException | None, place: StorePlace) -> Exception:
     return BadRequest(
         f"{place.name} is no store of Firstpour's: {said}.", remedy="Move the file away, or restore a copy."
     )
+
+
+def _is_full(error: sqlite3.OperationalError, folder: Path) -> bool:
+    """Whether no room is why: SQLite says it of what it writes, but not of the memory it shares between processes."""
+    if error.sqlite_errorcode == sqlite3.SQLITE_FULL:
+        return True
+    of_input_or_output = error.sqlite_errorcode & 0xFF == sqlite3.SQLITE_IOERR
+    return of_input_or_output and shutil.disk_usage(folder).free < LEAST_ROOM
