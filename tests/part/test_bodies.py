@@ -6,7 +6,7 @@ import igl
 import numpy as np
 import pytest
 import trimesh
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from box_arrangements import CELL_MM, Box, box_corners, cells_of, heap_of, volume_mm3
@@ -17,6 +17,8 @@ from firstpour.surface.sides import same_vertices, sides_of
 from firstpour.values import FloatArray, Mesh, mesh_volume_mm3, moved
 from sample_shapes import ball, box, together
 
+REFUSALS = ("touches itself", "whether it is a hollow", "could not be united into one solid")
+"""What is said where copies of a body lie on one another so that their shells run through each other."""
 HAIR_MM3 = 5.0
 """What drawing a touching edge a hair back may take from a part 60 mm long."""
 
@@ -48,7 +50,7 @@ def right_or_refused(boxes: list[Box], inward: list[bool], expected_mm3: float, 
     except UnreadablePart as refused:
         problem = refused.problem
     if result is None:
-        assert fine or "touches itself" in problem or "whether it is a hollow" in problem
+        assert fine or any(why in problem for why in REFUSALS)
         return
     assert mesh_volume_mm3(result.mesh) == pytest.approx(expected_mm3, abs=HAIR_MM3)
     assert (sides_of(same_vertices(result.mesh.vertices_mm)[result.mesh.faces]).counts == 2).all()
@@ -59,6 +61,7 @@ def right_or_refused(boxes: list[Box], inward: list[bool], expected_mm3: float, 
 
 
 @given(boxes=st.lists(a_box(0, 6), min_size=1, max_size=5), fine=st.booleans(), seed=st.integers(0, 99))
+@example(boxes=[(0, 0, 0, 1, 1, 1), (0, 0, 0, 1, 1, 1), (0, 0, 0, 1, 1, 2), (0, 0, 0, 1, 1, 1)], fine=False, seed=0)
 @settings(max_examples=60, deadline=None)
 def test_boxes_in_any_arrangement_have_the_volume_of_their_cells_or_are_refused(
     boxes: list[Box], fine: bool, seed: int
