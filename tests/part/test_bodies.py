@@ -17,8 +17,8 @@ from firstpour.surface.sides import same_vertices, sides_of
 from firstpour.values import FloatArray, Mesh, mesh_volume_mm3, moved
 from sample_shapes import ball, box, together
 
-REFUSALS = ("touches itself", "whether it is a hollow", "could not be united into one solid")
-"""What is said where copies of a body lie on one another so that their shells run through each other."""
+REFUSALS = ("touches itself", "whether it is a hollow", "could not be united into one solid", "passes through itself")
+"""What is said where bodies lie on one another so that their shells run through each other."""
 HAIR_MM3 = 5.0
 """What drawing a touching edge a hair back may take from a part 60 mm long."""
 
