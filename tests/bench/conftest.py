@@ -12,6 +12,7 @@ from firstpour.plan import SavedPlan
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.store.place import store_in
 from firstpour.store.stock_rows import add_packs
+from postgres_server import server  # noqa: F401  (a fixture)
 
 
 @pytest.fixture(scope="session")

@@ -27,7 +27,8 @@ from firstpour.stock.stock import amount_left
 from firstpour.store.opening import changing, reading
 from firstpour.store.plans import keep
 from firstpour.store.runs import ClockKind, add_run, measurements_of, photos_of
-from firstpour.store.stock_rows import load_stock
+from firstpour.store.stock_rows import add_packs, load_stock
+from shelf_samples import pack
 
 FLASH = Defect(kind=DefectKind.FLASH, place=Place.SEAM)
 BUBBLE = Defect(kind=DefectKind.LARGE_BUBBLE, place=Place.HIGH)
@@ -189,6 +190,24 @@ def test_the_last_entry_is_undone_with_its_clock_and_its_stock(bench: Bench, kep
     after = load_stock(bench.store)
     for one, was in zip(after, stock, strict=True):
         assert (one.left_a_g, one.left_b_g) == pytest.approx((was.left_a_g, was.left_b_g))
+
+
+def test_a_pack_that_was_opened_by_mistake_is_unopened_again_and_one_in_use_stays_open(
+    bench: Bench, kept: int
+) -> None:
+    add_packs(bench.store, [pack(0, SILICONE, 500, 500)], at=NOON)
+    first = start(bench, plan=kept, part="limpet", at=NOON)
+    now, at = walk(bench, first, at=NOON, until=at_kind(StepKind.WEIGH))
+    material = now.step.weigh.material_id  # type: ignore[union-attr]
+    own = [one for one in load_stock(bench.store) if one.material_id == material]
+    opened = {one.id: one.opened_on for one in own}
+    everything = left_of(bench, material)
+    weigh_in(bench, now.session, at=at, a_g=everything[0] - 1, b_g=everything[1] - 1)
+    after = [one for one in load_stock(bench.store) if one.material_id == material]
+    assert all(one.opened_on is not None for one in after)
+    undo(bench, now.session, at=at)
+    assert {one.id: one.opened_on for one in load_stock(bench.store) if one.material_id == material} == opened
+    assert None in opened.values()
 
 
 def test_an_outcome_undone_gives_its_shot_and_its_copy_back(bench: Bench, kept: int) -> None:

@@ -111,3 +111,11 @@ def test_all_of_it_goes_into_a_zip_and_out_again(
     assert answer("store", "where")["version"] is None
     assert answer("store", "import", str(tmp_path / "all.zip"))["rows"] == rows
     assert answer("bench", "show")["log"] == state["log"]
+
+
+def test_the_store_of_one_command_is_where_the_option_says(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("FIRSTPOUR_STORE", str(tmp_path / "by-setting"))
+    assert answer("store", "where")["store"] == str(tmp_path / "by-setting" / "workshop.sqlite3")
+    told = json.loads(words("--store", str(tmp_path / "by-option"), "store", "where", "--json"))
+    assert told["store"] == str(tmp_path / "by-option" / "workshop.sqlite3")
+    assert "is no store" in refused("--store", "mailto://nobody", "store", "where").problem

@@ -46,7 +46,7 @@ def test_taking_from_the_store_is_all_or_nothing_and_is_logged(tmp_path: Path) -
     with sqlite3.connect(tmp_path / FILE_NAME) as connection:
         moves = connection.execute("SELECT what, change_a_g FROM moves ORDER BY id").fetchall()
     connection.close()
-    assert [what for what, _ in moves] == ["add", "take"]
+    assert [what for what, _ in moves] == ["add", "open and take"]
     assert moves[1][1] == pytest.approx(-100)
 
 

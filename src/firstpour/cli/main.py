@@ -3,7 +3,7 @@
 import errno
 import signal
 import sys
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
 import typer
 import typer.main
@@ -27,6 +27,24 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+
+
+@app.callback()
+def before_each(
+    store: Annotated[
+        str | None,
+        typer.Option(
+            metavar="PLACE",
+            help="Where your store is for this command: a folder, or postgresql://NAME@HOST/DATABASE. "
+            "A shelf that is named keeps its own.",
+        ),
+    ] = None,
+) -> None:
+    """From a part on the screen to good copies on the table: moulds, pours and the days they take."""
+    if store is not None:
+        from firstpour.files.places import use_store
+
+        use_store(store)
 
 
 def register_commands() -> None:

@@ -57,6 +57,18 @@ def store_place(shelf: Path) -> StorePlace:
     return store_named(named, beside=shelf) if named and own else store_in(shelf)
 
 
+def use_store(named: str) -> None:
+    """From now on the user's own store is there, in this process and in those that it starts.
+
+    Raises
+    ------
+    BadRequest
+        If it names neither a folder nor a server.
+    """
+    store_named(named, beside=shelf_folder(None))
+    os.environ[STORE_VARIABLE] = named
+
+
 def workshop_file(given: Path | None) -> Path:
     """The user's workshop file: `given`, else the variable FIRSTPOUR_WORKSHOP, else in the user's data folder."""
     return _place(given, WORKSHOP_VARIABLE, "workshop.toml")

@@ -13,6 +13,9 @@ from firstpour.store.opening import changing, reading
 from firstpour.store.place import StorePlace
 from firstpour.store.tables import MOVES, PACKS
 
+OPEN_AND_TAKE = "open and take"
+"""What is logged where the first grams leave a pack."""
+
 
 def load_stock(place: StorePlace) -> tuple[Pack, ...]:
     """Every pack on the shelf, by id; an empty shelf if there is no store yet.
@@ -68,7 +71,7 @@ def take_what_is_there(
     before = packs_in(connection)
     after = after_taking(before, material, amount, today=at.date())
     return tuple(
-        _change(connection, old, new, "take", at, entry_id)
+        _change(connection, old, new, "take" if old.opened_on else OPEN_AND_TAKE, at, entry_id)
         for old, new in zip(before, after, strict=True)
         if old != new
     )
@@ -77,17 +80,23 @@ def take_what_is_there(
 def put_back(connection: Connection, entry_id: int, *, at: datetime) -> None:
     """Put back what an entry of the bench took; a pack that was removed since then stays removed.
 
-    A pack that was counted in between is filled up to its size at most.
+    A pack that was counted in between is filled up to its size at most. One that the entry opened is unopened again
+    if it is as full as before: what was typed by mistake opens no pack.
     """
     taken = connection.execute(
-        select(MOVES.c.pack_id, MOVES.c.change_a_g, MOVES.c.change_b_g).where(MOVES.c.entry_id == entry_id)
+        select(MOVES.c.pack_id, MOVES.c.change_a_g, MOVES.c.change_b_g, MOVES.c.what)
+        .where(MOVES.c.entry_id == entry_id)
+        .order_by(MOVES.c.id.desc())
     ).all()
-    for pack_id, a_g, b_g in taken:
+    for pack_id, a_g, b_g, what in taken:
         row = connection.execute(select(PACKS).where(PACKS.c.id == pack_id)).first()
         if row is None:
             continue
         left_a_g, left_b_g = min(row.size_a_g, row.left_a_g - a_g), min(row.size_b_g, row.left_b_g - b_g)
-        connection.execute(update(PACKS).where(PACKS.c.id == pack_id).values(left_a_g=left_a_g, left_b_g=left_b_g))
+        full = left_a_g >= row.size_a_g - WEIGHING_SLACK_G and left_b_g >= row.size_b_g - WEIGHING_SLACK_G
+        opened_on = None if what == OPEN_AND_TAKE and full else row.opened_on
+        values = {"left_a_g": left_a_g, "left_b_g": left_b_g, "opened_on": opened_on}
+        connection.execute(update(PACKS).where(PACKS.c.id == pack_id).values(values))
         _log(connection, pack_id, "put back", left_a_g - row.left_a_g, left_b_g - row.left_b_g, at)
 
 
