@@ -6,7 +6,7 @@ from tempfile import TemporaryDirectory
 from benchmarks.rows import Row, once_ms
 from firstpour.files.stl import stl_bytes
 from firstpour.job.job import Job, PartRequest
-from firstpour.plan import plan_into
+from firstpour.results import plan_into
 from firstpour.samples.samples import Sample, sample_part
 
 FACES = 100_000

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import settings
 
 from demo_plan import plan_demo
-from firstpour.plan import SavedPlan
+from firstpour.results import SavedPlan
 
 settings.register_profile("firstpour", deadline=None)
 settings.load_profile("firstpour")

@@ -56,7 +56,7 @@ MODULES = (
     "plan/turned_block.py",
     "plan/values.py",
     "plan/work_out.py",
-    "plan/write.py",
+    "results/write.py",
 )
 LEFT_OUT = ("test_golden", "test_ready", "test_demo_plan")
 """Tests that plan the whole demo or compile: too slow to run for each mutant."""

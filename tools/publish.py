@@ -30,7 +30,7 @@ def main(words: list[str]) -> None:
     texts |= {"docs/plan.schema.json": schema_text(), "examples/tide-pool/job.toml": job_text(from_files=True)}
     write_all_whole({ROOT / name: text.encode() for name, text in texts.items()}, over=Over.ANYTHING)
     if "pictures" in words:
-        from firstpour.plan import plan_into
+        from firstpour.results import plan_into
 
         with tempfile.TemporaryDirectory() as folder:
             out = Path(folder, "tide-pool")

@@ -3,6 +3,7 @@
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
 from typing import Generic, TypeVar
 from weakref import WeakKeyDictionary
@@ -12,6 +13,8 @@ from numpy.typing import NDArray
 
 from firstpour.errors import next_thing
 
+FIRST_DAY, LAST_DAY = date(1950, 1, 1), date(2199, 12, 31)
+"""Dates lie between these; what is outside is mistyped. What keeps for years from the last day is still a date."""
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]

@@ -8,7 +8,7 @@ import pytest
 from bench_walk import NOON
 from firstpour.bench.kept import Bench, keep_plan
 from firstpour.files.catalogue import load_catalogue
-from firstpour.plan import SavedPlan
+from firstpour.results import SavedPlan
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.store.place import store_in
 from firstpour.store.stock_rows import add_packs

@@ -8,7 +8,7 @@ from firstpour.bench.defects import Defect, DefectKind
 from firstpour.bench.kept import Bench
 from firstpour.bench.sessions import start
 from firstpour.bench.steps import StepKind
-from firstpour.plan import SavedPlan
+from firstpour.results import SavedPlan
 from firstpour.schedule.solve import Effort
 
 MORNING = datetime(2027, 1, 5, 9, tzinfo=UTC)

@@ -17,7 +17,7 @@ from firstpour.errors import BadRequest
 from firstpour.files.catalogue import load_catalogue
 from firstpour.files.plan_json import PlanEntry
 from firstpour.job.job import Job, Making, PartRequest
-from firstpour.plan import SavedPlan, plan_into
+from firstpour.results import SavedPlan, plan_into
 from firstpour.samples.samples import Sample
 from firstpour.sheets.run_sheet import run_sheet
 from firstpour.stock.demo_stock import demo_stock

@@ -9,7 +9,7 @@ from typer.testing import CliRunner
 
 from firstpour.cli.main import app, register_commands
 from firstpour.errors import BadRequest
-from firstpour.plan import SavedPlan
+from firstpour.results import SavedPlan
 
 register_commands()
 

@@ -95,6 +95,21 @@ def _goes_on_from_what_is_written(said: str) -> None:
     assert {one.name for one in entry.options} >= {"another mould of peg", "an extra hour on every day with hours"}
 
 
+def test_plan_tells_the_dates_of_the_schedule_and_writes_its_calendar(typed, job: Path, tmp_path: Path) -> None:
+    job.write_text(JOB.replace("due", "begin = 2027-03-01\ndue"), encoding="utf-8")
+    code, said, _ = typed("plan", job, "--out", tmp_path / "out", "--processes", 1)
+    assert code == 0
+    dates = [line for line in said.splitlines() if line.startswith(("First proof:", "Last copy:"))]
+    assert len(dates) == 2
+    code, said, _ = typed("schedule", job, "--processes", 1)
+    assert code == 0
+    assert [line for line in said.splitlines() if line in dates] == dates
+    assert ics_faults((tmp_path / "out" / "calendar.ics").read_bytes()) == []
+    written = json.loads((tmp_path / "out" / "plan.json").read_text(encoding="utf-8"))
+    assert {"calendar.ics", "pictures/order-of-work.svg", "pictures/order-of-work.png"} <= set(written["files"])
+    assert written["schedule"]["tasks"]
+
+
 def test_a_date_before_any_possible_finish_is_told_with_what_helps(typed, job: Path) -> None:
     job.write_text(JOB.replace("2027-03-31", "2027-03-01"), encoding="utf-8")
     code, said, told = typed("schedule", job, "--begin", "2027-03-01", "--processes", 1)

@@ -13,7 +13,7 @@ from firstpour.errors import WorkshopError
 from firstpour.files.stl import stl_bytes
 from firstpour.job.job import Job, PartRequest
 from firstpour.mould.values import MouldKind
-from firstpour.plan import plan_into
+from firstpour.results import plan_into
 
 OUTLINE_CODES = ("seam-crosses", "outline")
 

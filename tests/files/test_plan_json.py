@@ -17,7 +17,7 @@ from firstpour.files.plan_json import PlanEntry, TotalsEntry, schema_text
 from firstpour.files.results import files_of_earlier_plan
 from firstpour.files.stl import stl_bytes
 from firstpour.job.job import Job, PartRequest
-from firstpour.plan import plan_into
+from firstpour.results import plan_into
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.values import Severity
 from firstpour.workshop.workshop import Workshop

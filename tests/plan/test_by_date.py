@@ -16,8 +16,9 @@ from firstpour.files.job_toml import job_from_text
 from firstpour.files.stl import stl_bytes
 from firstpour.job.job import Job, PartRequest
 from firstpour.parting.values import MouldKind
-from firstpour.plan import plan_by_date, plan_into
+from firstpour.plan import plan_by_date
 from firstpour.plan.route_basis import routes_of
+from firstpour.results import plan_into
 from firstpour.schedule.part_tasks import Ways, part_tasks
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.workshop.workshop import Workshop

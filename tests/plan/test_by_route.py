@@ -10,7 +10,8 @@ from firstpour.files.job_toml import job_from_text
 from firstpour.files.stl import read_stl
 from firstpour.job.job import Job, Making, PartRequest, Preference
 from firstpour.parting.values import MouldKind
-from firstpour.plan import plan_by_route, plan_into
+from firstpour.plan import plan_by_route
+from firstpour.results import plan_into
 from firstpour.samples.samples import Sample
 from firstpour.schedule.printed_tasks import printed_tasks
 from firstpour.stock.demo_stock import demo_stock

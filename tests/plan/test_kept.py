@@ -17,11 +17,12 @@ from files_shapes import knob_part
 from firstpour.files.catalogue import load_catalogue
 from firstpour.files.stl import stl_bytes
 from firstpour.job.job import Job, PartRequest
-from firstpour.plan import crew, make, plan_into, tasks
+from firstpour.plan import crew, make, tasks
 from firstpour.plan.crew import Alone, Beside
 from firstpour.plan.digest import digest_of
 from firstpour.plan.kept import KeptOnDisk, NothingKept, kept_folder, open_kept, stage_name
 from firstpour.printing.printers import Process
+from firstpour.results import plan_into
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.workshop.equipment import Equipment, Room
 from firstpour.workshop.workshop import Workshop

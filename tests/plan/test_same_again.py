@@ -14,7 +14,8 @@ from datetime import date
 from pathlib import Path
 from firstpour.files.catalogue import load_catalogue
 from firstpour.files.job_toml import read_job
-from firstpour.plan import crew_of, plan_into
+from firstpour.plan import crew_of
+from firstpour.results import plan_into
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.workshop.workshop import Workshop
 
@@ -26,6 +27,7 @@ with crew_of(int(sys.argv[1])) as crew:
 JOB = """
 [job]
 name = "Two pegs"
+begin = 2027-03-01
 [[part]]
 name = "upright"
 file = "peg.stl"
@@ -34,6 +36,7 @@ hardness = "D 75"
 name = "other"
 file = "peg.stl"
 kind = "block"
+hardness = "rigid"
 """
 PEG_MM = [(0.0, 0.0), (6.0, 0.0), (5.0, 9.0), (0.0, 9.0)]
 
@@ -51,6 +54,6 @@ def test_the_same_job_gives_the_same_bytes_with_other_processes_and_another_hash
     (tmp_path / "job.toml").write_text(JOB, encoding="utf-8")
     alone = planned(tmp_path, processes=1, hash_seed=1)
     beside = planned(tmp_path, processes=2, hash_seed=2)
-    assert {Path(name).suffix for name in alone} >= {".json", ".stl", ".3mf", ".pdf", ".png"}
+    assert {Path(name).suffix for name in alone} >= {".json", ".stl", ".3mf", ".pdf", ".png", ".ics", ".svg"}
     assert alone.keys() == beside.keys()
     assert [name for name in alone if alone[name] != beside[name]] == []

@@ -11,7 +11,8 @@ from firstpour.materials.steps import step
 from firstpour.parting.values import MouldKind
 from firstpour.plan.elapsed import elapsed_of, recipe_of
 from firstpour.plan.route_basis import asked_of
-from firstpour.plan.values import PartPlan, SavedPlan
+from firstpour.plan.values import PartPlan
+from firstpour.results import SavedPlan
 from firstpour.routes.cast import cast_routes
 from firstpour.routes.money import Rates
 from firstpour.routes.recipe import Recipe, outcome, repeats_of, works_for

@@ -7,7 +7,7 @@ from pypdf import PdfReader
 
 from firstpour.errors import CannotWrite
 from firstpour.files.plan_json import PlanEntry
-from firstpour.plan import SavedPlan
+from firstpour.results import SavedPlan
 from firstpour.sheets.blocks import Page, RunSheet, Words
 from firstpour.sheets.pdf import RUN_SHEET_FILE, SHOWN, run_sheet_pdf, shown, write_run_sheet
 from firstpour.sheets.run_sheet import run_sheet

@@ -7,7 +7,7 @@ import pytest
 from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.materials.cautions import _cautions
 from firstpour.parting.values import MouldKind
-from firstpour.plan import SavedPlan
+from firstpour.results import SavedPlan
 from firstpour.sheets.blocks import Beside, Block, Cautions, Key, Page, Single, Table, Ticks
 from firstpour.sheets.placed import CAUTIONS, FINDINGS, UNKNOWN_CAUTIONS
 from firstpour.sheets.run_sheet import part_pages, run_sheet

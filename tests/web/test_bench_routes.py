@@ -7,7 +7,7 @@ import pytest
 
 from firstpour.errors import WorkshopError
 from firstpour.files.results import PLAN_FILE
-from firstpour.plan import SavedPlan
+from firstpour.results import SavedPlan
 from firstpour.web import bench_routes
 from firstpour.web.bench_entries import (
     BenchBeginWish,

@@ -15,8 +15,8 @@ import numpy as np
 import pytest
 
 from firstpour.files.results import files_of_earlier_plan
-from firstpour.plan import SavedPlan
 from firstpour.plan.filling import WEDGE_FOOT
+from firstpour.results import SavedPlan
 from firstpour.web.meshes import mesh_from_bytes
 from firstpour.web.serving import Serving
 from firstpour.web.shown import shifts_mm

@@ -100,7 +100,7 @@ def mould(
     from firstpour.files.job_toml import settings_from_words
     from firstpour.files.workshop_toml import read_equipment
     from firstpour.job.job import Job, PartRequest
-    from firstpour.plan import plan_into
+    from firstpour.results import plan_into
 
     draw_given = None if direction is None else show.direction_from(direction, option="--direction")
     request = PartRequest(name=part.stem, file=part, unit=units, draw=draw_given, kind=_kind(kind))
@@ -113,9 +113,9 @@ def mould(
         show.print_json(made.model_copy(update={"findings": saved.entry.findings}))
     else:
         show_mould(part.stem, made)
-        show.print_findings(saved.plan.findings)
+        show.print_findings(saved.findings)
         show.print_words(f"Results are in {out}")
-    show.end(saved.plan.findings)
+    show.end(saved.findings)
 
 
 def _kind(word: str | None) -> "MouldKind | None":

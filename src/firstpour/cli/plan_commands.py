@@ -9,7 +9,7 @@ import typer
 from firstpour.cli import show
 from firstpour.cli.job_opened import Processes, ShelfPath, opened
 from firstpour.cli.numbers import limited
-from firstpour.cli.plan_shown import show_plan
+from firstpour.cli.plan_shown import results_words, show_plan
 from firstpour.cli.workshop_commands import WorkshopPath
 from firstpour.units import LengthUnit
 
@@ -77,7 +77,8 @@ def samples(
 
 
 def _plan_and_show(job: "Job", out: Path, workshop: "Workshop", *, processes: int | None, shown: show.Shown) -> None:
-    from firstpour.plan import crew_of, get_ready, kept_folder, plan_into
+    from firstpour.plan import crew_of, get_ready, kept_folder
+    from firstpour.results import plan_into
 
     with show.progress(job.name) as told, crew_of(processes) as crew:
         get_ready(crew, told)
@@ -86,5 +87,5 @@ def _plan_and_show(job: "Job", out: Path, workshop: "Workshop", *, processes: in
         show.print_json(saved.entry)
     else:
         show_plan(saved.entry, shown)
-        show.print_words(f"Results are in {out}: run-sheet.pdf, plan.json, pictures, pieces.")
-    show.end(saved.plan.findings)
+        show.print_words(f"Results are in {out}: {results_words(saved.entry)}.")
+    show.end(saved.findings)

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from firstpour.cli import show
 from firstpour.cli.details_shown import show_details
+from firstpour.cli.order_shown import show_dates
 from firstpour.cli.show import duration_words
 
 if TYPE_CHECKING:
@@ -23,6 +24,8 @@ def show_plan(saved: "PlanEntry", shown: show.Shown) -> None:
     copies = sum(part.copies for part in saved.parts) + sum(one.copies for one in saved.printed)
     due = "" if saved.job.due is None else f", due {saved.job.due.isoformat()}"
     show.print_words(f"{saved.job.name}: {'one copy' if copies == 1 else f'{copies} copies'}{due}", style="bold")
+    if saved.schedule is not None:
+        show_dates(saved.schedule)
     for part in saved.parts:
         _show_part(part)
     for one in saved.printed:
@@ -37,6 +40,12 @@ def show_plan(saved: "PlanEntry", shown: show.Shown) -> None:
     if len(told) < len(findings):
         left = len(findings) - len(told)
         show.print_words(f"{left} more to know, and every table: --details, or plan.json.", style="dim")
+
+
+def results_words(saved: "PlanEntry") -> str:
+    """What lies in the folder of the results."""
+    order = "" if saved.schedule is None else ", calendar.ics"
+    return f"run-sheet.pdf, plan.json{order}, pictures, pieces"
 
 
 def _show_part(part: "PartEntry") -> None:

@@ -1,6 +1,6 @@
 """The command that puts a whole job in order: what is done on which day."""
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -9,14 +9,13 @@ import typer
 
 from firstpour.cli import show
 from firstpour.cli.job_opened import Processes, ShelfPath, opened
+from firstpour.cli.order_shown import MOMENT, show_dates, show_drivers
 from firstpour.cli.show import duration_words
 from firstpour.cli.workshop_commands import WorkshopPath
 
 if TYPE_CHECKING:
     from firstpour.files.schedule_entries import OptionEntry, ScheduleEntry, TaskEntry
     from firstpour.pictures.route_chart import ChartKind
-
-MOMENT = "%a %d %b %Y, %H:%M"
 
 
 def register(app: typer.Typer) -> None:
@@ -28,7 +27,11 @@ def schedule(
     job: Annotated[Path, typer.Argument(help="A job file (.toml) whose parts have a hardness.", show_default=False)],
     begin: Annotated[
         datetime | None,
-        typer.Option("--begin", formats=["%Y-%m-%d"], help="The day on which the work begins; tomorrow without it."),
+        typer.Option(
+            "--begin",
+            formats=["%Y-%m-%d"],
+            help="The day on which the work begins; without it that of the job, or tomorrow.",
+        ),
     ] = None,
     calendar: Annotated[
         Path | None, typer.Option("--calendar", help="Write the tasks that need you as a calendar file (.ics).")
@@ -47,16 +50,17 @@ def schedule(
     from firstpour.schedule.calendar_file import calendar_bytes
     from firstpour.schedule.chart import chart_bytes
     from firstpour.schedule.entries import schedule_entry
-    from firstpour.schedule.hours_ahead import first_moment
+    from firstpour.schedule.hours_ahead import first_day, first_moment
     from firstpour.schedule.make import schedule_plan
 
     kind = _chart_kind(chart)
     asked, here = opened(job, shelf=shelf, workshop=workshop)
-    first_day = here.today + timedelta(days=1) if begin is None else begin.date()
+    day = first_day(asked, here.today) if begin is None else begin.date()
+    start = first_moment(day, asked.equipment.hours)
     with show.progress(asked.name) as told, crew_of(processes) as crew:
         get_ready(crew, told)
         plan = plan_by_route(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())
-        made = schedule_plan(plan, start=first_moment(first_day, asked.equipment.hours), progress=told, workshop=here)
+        made = schedule_plan(plan, start=start, progress=told, workshop=here, kept=kept_folder())
     if calendar is not None:
         write_whole(
             calendar, calendar_bytes(made, name=asked.name, now=datetime.now().astimezone()), over=Over.ANYTHING
@@ -89,14 +93,8 @@ def _chart_kind(chart: Path | None) -> "ChartKind":
 
 
 def _show(entry: "ScheduleEntry") -> None:
-    show.print_words(f"First proof: {entry.first_proof_at.strftime(MOMENT)}", style="bold")
-    show.print_words(f"Last copy: {entry.all_done_at.strftime(MOMENT)}{_due_words(entry)}", style="bold")
-    moulds = ", ".join(f"{name} {count}" for name, count in entry.moulds.items())
-    show.print_words(
-        f"{entry.visits} visits to the bench, {duration_words(entry.hands_min)} of hands. Moulds: {moulds}. "
-        f"{_proved_words(entry)}"
-    )
-    _show_risk(entry)
+    show_dates(entry)
+    show_drivers(entry)
     for day, tasks in groupby(entry.tasks, key=lambda one: one.start.date()):
         show.print_words(f"{day:%a %d %b %Y}", style="bold")
         for task in tasks:
@@ -123,36 +121,8 @@ def option_words(option: "OptionEntry", as_is_min: float) -> str:
     return "; ".join(words)
 
 
-def _show_risk(entry: "ScheduleEntry") -> None:
-    risk = entry.risk
-    chance = "" if risk.chance_ratio is None else f"; it is in time in {100 * risk.chance_ratio:.0f} of 100"
-    show.print_words(
-        f"How sure: of {risk.runs} runs with other cures, hands and luck half had ended by "
-        f"{risk.p50_at.strftime(MOMENT)}, nine of ten by {risk.p90_at.strftime(MOMENT)}{chance}."
-    )
-    drivers = [f"{one.what} ({one.worst_against_best_days:.1f} days)" for one in risk.drivers[:3]]
-    if drivers:
-        show.print_words(f"What moves the date most, worst against best tenth: {', '.join(drivers)}.")
-
-
 def task_words(task: "TaskEntry") -> str:
     """A line of a day: when, what, and whether it needs hands."""
     ends = f"{task.end:%H:%M}" if task.end.date() == task.start.date() else f"{task.end:%a %H:%M}"
     mark = "" if task.hands else ", goes by itself"
     return f"{task.start:%H:%M}–{ends} {task.part}: {task.name}{mark}"
-
-
-def _due_words(entry: "ScheduleEntry") -> str:
-    if entry.due is None:
-        return ""
-    late = (entry.all_done_at.date() - entry.due).days
-    words = "on that day" if late == 0 else f"{abs(late)} days {'late' if late > 0 else 'to spare'}"
-    return f"; due {entry.due:%d %b %Y}, {words}"
-
-
-def _proved_words(entry: "ScheduleEntry") -> str:
-    if entry.proved == "optimal":
-        return "Nothing ends sooner with these hours and moulds."
-    if entry.proved == "by rule":
-        return "Put in order by rule: a better order may exist."
-    return f"At most {100 * entry.gap_ratio:.0f} % longer than the best order."

@@ -15,6 +15,7 @@ JOB_TEXT = """\
 
 [job]
 name = "Tide pool"
+begin = 2027-03-01
 due = 2027-04-16
 
 [workshop.room]

@@ -4,6 +4,7 @@ import dataclasses
 import difflib
 import sys
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
 from typing import Annotated, Any, TypeVar, get_args, get_type_hints
 
 from pydantic import (
@@ -19,6 +20,7 @@ from pydantic import (
 from pydantic_core import ErrorDetails
 
 from firstpour.errors import WorkshopError
+from firstpour.values import FIRST_DAY, LAST_DAY
 
 SHOWN_CHARACTERS = 40
 MOST_TOLD = 12
@@ -31,6 +33,7 @@ def _one_line(text: str) -> str:
     return text
 
 
+Day = Annotated[date, Field(ge=FIRST_DAY, le=LAST_DAY)]
 Flag = Annotated[bool, Strict()]
 Whole = Annotated[int, Strict()]
 Number = Annotated[float, Strict(), Field(allow_inf_nan=False)]

@@ -1,12 +1,11 @@
 """The tables of job.toml and what each key may hold."""
 
-from datetime import date
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field, Strict
 
 from firstpour.cavities.values import MOST_CAVITIES
-from firstpour.files.checked import Flag, Length, Line, Name, Share, Table, Vector, table_of
+from firstpour.files.checked import Day, Flag, Length, Line, Name, Share, Table, Vector, table_of
 from firstpour.files.workshop_tables import WorkshopTable
 from firstpour.inserts.values import InsertShape
 from firstpour.job.job import Making, Preference
@@ -101,7 +100,8 @@ class JobTable(Table):
     """The `[job]`."""
 
     name: Name | None = None
-    due: date | None = None
+    begin: Day | None = None
+    due: Day | None = None
     prefer: Preference | None = None
     hands_per_h: Rate | None = None
     printer_per_h: Rate | None = None

@@ -83,6 +83,11 @@ def job_from_text(text: str, *, folder: Path, called: str = "job.toml", equipmen
     """
     tables = tables_from(text, called=called, refused=BadJob)
     job = checked(JobFile, tables, called=called, refused=BadJob)
+    if job.job.begin is not None and job.job.due is not None and job.job.due < job.job.begin:
+        raise BadJob(
+            f"{called}: it is due on {job.job.due.isoformat()}, before it begins on {job.job.begin.isoformat()}",
+            remedy="give a later due, or an earlier begin",
+        )
     if not job.part:
         raise BadJob(f"{called} names no part", remedy='add a table [[part]] with file = "part.stl"')
     parts = tuple(_part(table, folder=folder, number=k + 1, called=called) for k, table in enumerate(job.part))
@@ -95,6 +100,7 @@ def job_from_text(text: str, *, folder: Path, called: str = "job.toml", equipmen
     return Job(
         name=job.job.name or plain_name(folder.resolve().name),
         parts=_distinct(parts, called),
+        begin=job.job.begin,
         due=job.job.due,
         prefer=job.job.prefer,
         hands_per_h=job.job.hands_per_h,

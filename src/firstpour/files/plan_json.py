@@ -17,6 +17,7 @@ from firstpour.files.pieces import WrittenPiece
 from firstpour.files.pour_entries import MouldPourEntry, PoseEntry, pose_entry
 from firstpour.files.print_entries import AllowanceEntry, MasterEntry, PiecePrintEntry, SurfaceEntry
 from firstpour.files.results import PLAN_FILE, PLAN_FORMAT
+from firstpour.files.schedule_entries import ScheduleEntry
 from firstpour.files.taken_entries import PrintedPartEntry, TakenEntry
 from firstpour.files.whole import Over, write_whole
 from firstpour.fill.values import Channel, ChannelUse
@@ -206,6 +207,10 @@ class PlanEntry(Entry):
     parts: list[PartEntry] = Field(description="What is cast.")
     printed: list[PrintedPartEntry] = Field(description="What is printed directly.")
     totals: TotalsEntry
+    schedule: ScheduleEntry | None = Field(
+        default=None,
+        description="What is done on which day; null where materials or hours are missing, or the plan is older.",
+    )
     to_have: list[StockLineEntry] = Field(description="Each material of the whole job against the shelf.")
     to_lay_out: list[SupplyEntry] = Field(description="Gloves, cups, sticks, masks and tools for the whole job.")
     findings: list[FindingEntry] = Field(description="All findings of all stages, the worst first.")

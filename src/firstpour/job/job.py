@@ -79,6 +79,7 @@ class Job:
 
     name: str
     parts: tuple[PartRequest, ...]
+    begin: date | None = None
     due: date | None = None
     settings: MouldSettings = field(default_factory=MouldSettings)
     equipment: Equipment = field(default_factory=Equipment)

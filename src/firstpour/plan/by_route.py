@@ -5,14 +5,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from firstpour.errors import WorkshopError
-from firstpour.files.results import results_folder
 from firstpour.job.job import Job, Making, PartRequest
 from firstpour.parting.values import MouldKind
 from firstpour.plan.by_date import plan_by_date
-from firstpour.plan.crew import Alone, Crew
+from firstpour.plan.crew import Crew
 from firstpour.plan.route_basis import route_taken
-from firstpour.plan.values import FailedPart, PartPlan, Plan, PrintedPart, Progress, SavedPlan
-from firstpour.plan.write import write_results
+from firstpour.plan.values import FailedPart, PartPlan, Plan, PrintedPart, Progress
 from firstpour.routes.recipe import Way
 from firstpour.routes.refused import Refused
 from firstpour.routes.taken import Taken
@@ -63,30 +61,6 @@ def plan_by_route(
         failed=tuple(sorted((*failed, *made.failed), key=lambda one: order.index(one.name))),
         printed=tuple(_printed(one, routes[one.request.name]) for one in prints),
     )
-
-
-def plan_into(
-    job: Job,
-    out: Path,
-    *,
-    progress: Progress,
-    workshop: Workshop | None = None,
-    crew: Crew | None = None,
-    kept: Path | None = None,
-) -> SavedPlan:
-    """Work out the job and write it into `out`: all of it or nothing. The folder is tried before the work begins.
-
-    Raises
-    ------
-    CannotWrite
-        If `out` cannot be written or holds something that is not ours.
-    WorkshopError
-        As `plan_by_date`.
-    """
-    with results_folder(out) as folder:
-        plan = plan_by_route(job, progress=progress, workshop=workshop, crew=crew, kept=kept)
-        entry = write_results(plan, folder, progress=progress, crew=crew or Alone(), kept=kept)
-        return SavedPlan(plan=plan, entry=entry)
 
 
 def _asks(request: PartRequest, job: Job) -> bool:

@@ -61,7 +61,7 @@ def make_plan(
     first = _first_needs(
         job,
         looked,
-        due_min=None if workshop is None else minutes_left(job.due, today=workshop.today),
+        due_min=None if workshop is None else minutes_left(job.due, today=job.begin or workshop.today),
         learned=learned,
     )
     decisions = None if workshop is None or not first else decide_materials(list(first.values()), workshop)
@@ -254,7 +254,7 @@ def _compared(
         workshop,
         part_mm3=one.measures.volume_mm3,
         mould_min=elapsed_of(one).mould_min,
-        due_min=None if workshop is None else minutes_left(job.due, today=workshop.today),
+        due_min=None if workshop is None else minutes_left(job.due, today=job.begin or workshop.today),
     )
     return replace(one, cavities=rows, said=(*one.said, *table_findings(rows)))
 

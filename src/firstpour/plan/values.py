@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from firstpour.cavities.table import CavityRow
 from firstpour.choosing.choice import PartChoice, ShelfPlan
 from firstpour.errors import WorkshopError
-from firstpour.files.plan_json import PlanEntry
 from firstpour.fill.flow import Flow
 from firstpour.job.job import Job, PartRequest
 from firstpour.mould.pours import MouldPour
@@ -124,7 +123,6 @@ class Plan:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What all stages of all parts found, the worst first."""
-        order = list(Severity)
         found = [one.finding for one in self.failed]
         found += [finding for part in self.parts for finding in part.findings]
         found += [finding for one in self.printed for finding in one.findings]
@@ -133,21 +131,19 @@ class Plan:
             for choice in self.shelf.parts:
                 found += [of_part(each, choice.name) for each in choice.findings if each.code not in of_job]
             found += self.shelf.findings
-        return tuple(sorted(each_once(found), key=lambda finding: -order.index(finding.severity)))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class SavedPlan:
-    """A plan and what its plan.json says."""
-
-    plan: Plan
-    entry: PlanEntry
+        return worst_first(each_once(found))
 
 
 def of_part(finding: Finding, name: str) -> Finding:
     """The finding with the name of its part before its place."""
     where = finding.where if finding.where not in (None, name) else None
     return replace(finding, where=name if where is None else f"{name}, {where}")
+
+
+def worst_first(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    """The findings by their severity, those of one severity in the order in which they stand."""
+    order = list(Severity)
+    return tuple(sorted(findings, key=lambda finding: -order.index(finding.severity)))
 
 
 def each_once(findings: Sequence[Finding]) -> list[Finding]:

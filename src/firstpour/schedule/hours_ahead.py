@@ -5,7 +5,9 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from firstpour.errors import BadRequest
+from firstpour.job.job import Job
 from firstpour.schedule.values import Calendar
+from firstpour.values import FIRST_DAY, LAST_DAY
 from firstpour.workshop.hours import DAY_MIN, Hours, Window
 
 STEP_MIN = 5
@@ -14,8 +16,23 @@ MOST_DAYS = 370
 """So far ahead is looked."""
 
 
+def first_day(job: Job, today: date) -> date:
+    """The day on which the work begins: as the job says, else tomorrow."""
+    return job.begin or today + timedelta(days=1)
+
+
 def first_moment(day: date, hours: Hours) -> datetime:
-    """Midnight at which the day begins on the workshop's clock."""
+    """Midnight at which the day begins on the workshop's clock.
+
+    Raises
+    ------
+    BadRequest
+        If the day cannot be meant, or the time zone is not known.
+    """
+    if not FIRST_DAY <= day <= LAST_DAY:
+        raise BadRequest(
+            f"no work begins on {day.isoformat()}", remedy=f"give a day from {FIRST_DAY.year} to {LAST_DAY.year}"
+        )
     return on_clock(day, 0, hours)
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from firstpour.schedule.dispatch import dispatch, heads_of, tails_of
 from firstpour.schedule.ordering import Asked, as_ready, last_step, network_of, worn_out
 from firstpour.schedule.part_tasks import Ways
-from firstpour.schedule.solve import Effort, solve
+from firstpour.schedule.solve import Effort
 from firstpour.schedule.values import Network, Schedule
 
 MOST_MOULDS = 8
@@ -33,7 +33,7 @@ def least_moulds(asked: Asked, *, effort: Effort | None = None) -> Mapping[str, 
         network = network_of(asked.plan, ready, asked.calendar)
         found = dispatch(network, asked.calendar)
         if _least_end(network, asked) <= latest < found.last:
-            found = solve(network, asked.calendar, effort=effort or QUICK)
+            found = asked.solver.solve(network, asked.calendar, effort=effort or QUICK)
         if found.last <= latest:
             return {name: way.moulds for name, way in now.items()}
         last = last_part(network, found)

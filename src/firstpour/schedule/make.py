@@ -3,20 +3,31 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from enum import Enum, auto
+from pathlib import Path
 
+from firstpour.plan.kept import Kept, open_kept, stage_name
 from firstpour.plan.values import Plan, Progress
 from firstpour.schedule.chances import MOST_AGAIN, most_shots
 from firstpour.schedule.hours_ahead import calendar_from
 from firstpour.schedule.least import least_moulds
-from firstpour.schedule.options import Option, alternatives, compare
+from firstpour.schedule.options import Alternative, Option, alternatives, compare
 from firstpour.schedule.ordering import Asked, as_ready, hands_min, in_time, last_step, moment_at, network_of, ways_of
 from firstpour.schedule.part_tasks import Ways
-from firstpour.schedule.risk import Driver, risk_of
-from firstpour.schedule.solve import Effort, solve
+from firstpour.schedule.risk import Driver, Risk, risk_of
+from firstpour.schedule.solve import Effort
+from firstpour.schedule.solver import Solver
 from firstpour.schedule.values import Calendar, Network, PlacedTask, Proved, Schedule
 from firstpour.values import Finding, Severity
 from firstpour.workshop.hours import Hours
 from firstpour.workshop.workshop import Workshop
+
+
+class Options(Enum):
+    """When the job is worked out otherwise as well: always, or only where the date is missed as it stands."""
+
+    ALL = auto()
+    TO_MEET_THE_DATE = auto()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,8 +73,12 @@ def schedule_plan(
     workshop: Workshop | None = None,
     effort: Effort | None = None,
     option_effort: Effort | None = None,
+    kept: Path | None = None,
+    options: Options = Options.ALL,
 ) -> JobSchedule:
     """Put the whole job in order from `start` on. Other materials are looked for on the shelf of the `workshop`.
+
+    Dates, risk and findings are the same whatever `options` says; orders found before are taken from `kept`.
 
     Raises
     ------
@@ -73,19 +88,23 @@ def schedule_plan(
     hours, due = plan.job.equipment.hours, plan.job.due
     calendar = calendar_from(start, hours)
     ways = as_ready(plan, {one.request.name: ways_of(one) for one in plan.parts}, calendar)
-    asked = Asked(plan=plan, ways=ways, start=start, calendar=calendar, workshop=workshop)
-    others = alternatives(asked)
-    total = 3 + len(others)
+    solver = Solver(open_kept(kept))
+    asked = Asked(plan=plan, ways=ways, start=start, calendar=calendar, workshop=workshop, solver=solver)
+    total = 3
     progress(0, total, "the order of work")
     network = network_of(plan, ways, calendar)
-    found = solve(network, calendar, effort=effort)
+    found = solver.solve(network, calendar, effort=effort)
+    done_at = moment_at(start, found.last, hours)
+    others: tuple[Alternative, ...] = ()
+    if options is Options.ALL or (due is not None and not in_time(done_at, due)):
+        others = alternatives(asked)
+        total += len(others)
     placed = _placed(network, found, start, hours)
     progress(1, total, "the least number of moulds")
     least = least_moulds(asked, effort=option_effort)
     progress(2, total, "how sure the date is")
-    risk = _date_risk(asked)
-    options = compare(asked, found.last, others, progress=progress, done=3, total=total, effort=option_effort)
-    done_at = moment_at(start, found.last, hours)
+    risk = _date_risk(asked, open_kept(kept))
+    compared = compare(asked, found.last, others, progress=progress, done=3, total=total, effort=option_effort)
     proof_at = moment_at(start, min((found.ends[name] for name in network.proofs), default=found.last), hours)
     return JobSchedule(
         tasks=placed,
@@ -102,18 +121,23 @@ def schedule_plan(
         hands_min=hands_min(network),
         moulds={name: way.moulds for name, way in ways.items()},
         least_moulds=least,
-        options=options,
+        options=compared,
         risk=risk,
-        findings=(*_wear_findings(plan, ways), *_due_findings(due, done_at, least, options)),
+        findings=(*_wear_findings(plan, ways), *_due_findings(due, done_at, least, compared)),
     )
 
 
-def _date_risk(asked: Asked) -> DateRisk:
+def _date_risk(asked: Asked, kept: Kept) -> DateRisk:
     """The job worked many times by the rule, with shots and moulds enough laid in for what may be spoiled."""
     plan, calendar, hours = asked.plan, asked.calendar, asked.plan.job.equipment.hours
     copies = {one.request.name: one.request.copies for one in plan.parts}
     spare = {name: replace(way, shots=most_shots(copies[name]), again=MOST_AGAIN) for name, way in asked.ways.items()}
-    risk = risk_of(network_of(plan, spare, calendar), calendar, copies)
+    network = network_of(plan, spare, calendar)
+    name = stage_name("risk", network, calendar, copies)
+    risk: Risk | None = kept.get(name)
+    if risk is None:
+        risk = risk_of(network, calendar, copies)
+        kept.put(name, risk)
     due = plan.job.due
     return DateRisk(
         runs=len(risk.lasts),

@@ -18,7 +18,7 @@ from firstpour.routes.money import price_of
 from firstpour.schedule.hours_ahead import STEP_MIN, calendar_from
 from firstpour.schedule.ordering import Asked, as_ready, hands_min, moment_at, network_of
 from firstpour.schedule.part_tasks import POT, Ways
-from firstpour.schedule.solve import Effort, solve
+from firstpour.schedule.solve import Effort
 from firstpour.schedule.values import Calendar, Proved
 from firstpour.sheets.words import listed
 from firstpour.stock.stock import Amount
@@ -86,7 +86,7 @@ def compare(
         progress(done + number, total, one.name)
         calendar = one.calendar or asked.calendar
         network = network_of(asked.plan, as_ready(asked.plan, one.ways, calendar), calendar)
-        found = solve(network, calendar, effort=effort or QUICK)
+        found = asked.solver.solve(network, calendar, effort=effort or QUICK)
         options.append(
             Option(
                 name=one.name,

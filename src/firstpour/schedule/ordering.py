@@ -1,7 +1,7 @@
 """The tasks of a whole job from its plan, and its steps on the clock: where every question of order begins."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from math import ceil
 
@@ -11,6 +11,7 @@ from firstpour.schedule.hours_ahead import STEP_MIN, clock_of, on_clock
 from firstpour.schedule.part_tasks import Ways, part_tasks
 from firstpour.schedule.printed_tasks import printed_tasks
 from firstpour.schedule.sessions import in_sessions
+from firstpour.schedule.solver import Solver
 from firstpour.schedule.values import Calendar, Network, Schedule
 from firstpour.workshop.hours import Hours
 from firstpour.workshop.workshop import Workshop
@@ -28,6 +29,7 @@ class Asked:
     start: datetime
     calendar: Calendar
     workshop: Workshop | None
+    solver: Solver = field(default_factory=Solver)
 
 
 def network_of(plan: Plan, ways: Mapping[str, Ways], calendar: Calendar) -> Network:

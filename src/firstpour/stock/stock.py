@@ -9,11 +9,9 @@ from firstpour.materials.catalogue import Catalogue
 from firstpour.materials.figures import FigureName
 from firstpour.materials.material import Material
 from firstpour.stock.buy import Purchase, cheapest_packs
-from firstpour.values import Finding, Severity
+from firstpour.values import FIRST_DAY, LAST_DAY, Finding, Severity
 
 WEIGHING_SLACK_G = 0.05
-FIRST_DAY, LAST_DAY = date(1950, 1, 1), date(2199, 12, 31)
-"""Dates of packs lie between these: what keeps for years from the last day is still a date."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

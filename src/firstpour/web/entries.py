@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import ConfigDict, Field
 
 from firstpour.cavities.values import MOST_CAVITIES
-from firstpour.files.checked import Flag, Name, Share, Table
+from firstpour.files.checked import Day, Flag, Name, Share, Table
 from firstpour.files.checked import Vector as GivenVector
 from firstpour.files.entry import Entry, FindingEntry, Vector
 from firstpour.files.fill_entries import PlannedFillEntry, PocketEntry, PourDirectionEntry
@@ -168,7 +168,8 @@ class JobWishes(Table):
     """Changes of a job; null takes a wish back, what is not given stays. `parts`: by key."""
 
     name: Name | None = None
-    due: date | None = None
+    begin: Day | None = None
+    due: Day | None = None
     prefer: Preference | None = None
     hands_per_h: Rate | None = None
     printer_per_h: Rate | None = None
@@ -217,7 +218,7 @@ class StartEntry(Entry):
 class ScheduleWish(Table):
     """From which day on to put the job in order; tomorrow without it."""
 
-    begin: date | None = None
+    begin: Day | None = None
 
 
 class ShownPieceEntry(Entry):

@@ -21,8 +21,9 @@ from firstpour.parting.values import Draw, Reach
 from firstpour.pictures.colours import PAPER, rgb_of
 from firstpour.pictures.mould_picture import Placed, moved_apart
 from firstpour.plan.filling import WEDGE_FOOT
-from firstpour.plan.values import PartPlan, SavedPlan
+from firstpour.plan.values import PartPlan
 from firstpour.printing.layer_steps import face_steps_mm
+from firstpour.results import SavedPlan
 from firstpour.values import FloatArray, Mesh, face_normals, mesh_bounds_mm, scaled
 from firstpour.web.entries import (
     Marks3dEntry,

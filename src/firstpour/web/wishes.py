@@ -13,7 +13,7 @@ from firstpour.web.entries import JobWishes, MarksWish, PartWishes
 from firstpour.web.job_folders import JobFolder, keyed_parts
 from firstpour.web.refusals import NotThere
 
-JOB_KEYS = ("name", "due", "prefer", "hands_per_h", "printer_per_h")
+JOB_KEYS = ("name", "begin", "due", "prefer", "hands_per_h", "printer_per_h")
 PLACES = {"gates_mm": "gate", "vents_mm": "vent"}
 
 

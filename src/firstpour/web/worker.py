@@ -10,7 +10,7 @@ import signal
 import sys
 import traceback
 from collections.abc import Callable
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from pathlib import Path
 from types import FrameType
 from typing import Any, TextIO
@@ -18,14 +18,15 @@ from typing import Any, TextIO
 from firstpour.errors import WorkshopError
 from firstpour.files.route_entries import routes_entry
 from firstpour.files.whole import Over, write_whole
-from firstpour.plan import crew_of, get_ready, kept_folder, plan_by_date, plan_by_route, plan_into
+from firstpour.plan import crew_of, get_ready, kept_folder, plan_by_date, plan_by_route
 from firstpour.plan.crew import Crew
 from firstpour.plan.opened import opened
 from firstpour.plan.route_basis import routes_of
 from firstpour.plan.values import Progress
+from firstpour.results import plan_into
 from firstpour.schedule.calendar_file import calendar_bytes
 from firstpour.schedule.entries import schedule_entry
-from firstpour.schedule.hours_ahead import first_moment
+from firstpour.schedule.hours_ahead import first_day, first_moment
 from firstpour.schedule.make import schedule_plan
 from firstpour.web.entries import Doing
 from firstpour.web.job_folders import CALENDAR_FILE, SHOWN, JobFolder
@@ -81,9 +82,8 @@ def _routes(asked: Asked, crew: Crew, progress: Progress, now: datetime) -> None
 def _schedule(asked: Asked, crew: Crew, progress: Progress, now: datetime) -> None:
     job, here = opened(asked.folder.job_file, shelf=asked.shelf, workshop=asked.workshop, today=now.date())
     plan = plan_by_route(job, progress=progress, workshop=here, crew=crew, kept=kept_folder())
-    first_day = asked.begin or here.today + timedelta(days=1)
-    start = first_moment(first_day, job.equipment.hours)
-    made = schedule_plan(plan, start=start, progress=progress, workshop=here)
+    start = first_moment(asked.begin or first_day(job, here.today), job.equipment.hours)
+    made = schedule_plan(plan, start=start, progress=progress, workshop=here, kept=kept_folder())
     calendar = calendar_bytes(made, name=job.name, now=now)
     write_whole(asked.folder.path / CALENDAR_FILE, calendar, over=Over.ANYTHING)
     content = schedule_entry(made).model_dump_json().encode()

@@ -8,8 +8,8 @@ from files_shapes import knob_part
 from firstpour.files.stl import stl_bytes
 from firstpour.job.job import Job, PartRequest
 from firstpour.parting.values import MouldKind
-from firstpour.plan import plan_into
 from firstpour.printing.printers import Process
+from firstpour.results import plan_into
 
 UP = (0.0, 0.0, 1.0)
 

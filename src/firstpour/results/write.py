@@ -1,7 +1,8 @@
 """Write what was planned: pieces, pictures, the run sheet and plan.json."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -38,9 +39,12 @@ from firstpour.pictures.part_picture import part_picture
 from firstpour.pictures.sheet import save_png
 from firstpour.plan.crew import Crew
 from firstpour.plan.elapsed import elapsed_of
-from firstpour.plan.kept import open_kept, stage_name
+from firstpour.plan.kept import Kept, open_kept, stage_name
 from firstpour.plan.values import PartPlan, Plan, Progress
-from firstpour.plan.write_printed import write_printed
+from firstpour.results.order import Order, order_files
+from firstpour.results.write_printed import write_printed
+from firstpour.schedule.entries import schedule_entry
+from firstpour.schedule.make import JobSchedule
 from firstpour.sheets.pdf import RUN_SHEET_FILE, write_run_sheet
 from firstpour.sheets.run_sheet import run_sheet
 from firstpour.values import scaled
@@ -50,8 +54,10 @@ STEPS_BEFORE = 2
 """Steps of each part that came before it is written."""
 
 
-def write_results(plan: Plan, folder: Path, *, progress: Progress, crew: Crew, kept: Path | None) -> PlanEntry:
-    """Write pieces, pictures, the run sheet and plan.json into the empty `folder`.
+def write_results(
+    plan: Plan, order: Order, folder: Path, *, today: date | None, progress: Progress, crew: Crew, kept: Path | None
+) -> PlanEntry:
+    """Write pieces, pictures, the order of work, the run sheet and plan.json into the empty `folder`.
 
     Raises
     ------
@@ -82,11 +88,25 @@ def write_results(plan: Plan, folder: Path, *, progress: Progress, crew: Crew, k
     entries = [_part_entry(one, saved[number]) for number, one in enumerate(plan.parts)]
     left = zip(plan.printed, stems[len(names) :], strict=True)
     copies = [write_printed(one, folder, stem) for one, stem in left]
+    if order.made is not None and today is not None:
+        (folder / "pictures").mkdir(exist_ok=True)
+        for name, content in _order_files(order.made, plan.job.name, today, store).items():
+            (folder / name).write_bytes(content)
     written = (file.relative_to(folder).as_posix() for file in folder.rglob("*") if file.is_file())
-    entry = _plan_entry(plan, entries, copies, files=[*sorted(written), RUN_SHEET_FILE, PLAN_FILE])
+    entry = _plan_entry(plan, order, entries, copies, files=[*sorted(written), RUN_SHEET_FILE, PLAN_FILE])
     write_run_sheet(folder, run_sheet(entry))
     write_plan(folder, entry)
     return entry
+
+
+def _order_files(made: JobSchedule, name: str, today: date, store: Kept) -> Mapping[str, bytes]:
+    """Calendar and charts, as kept from before where nothing of them changed."""
+    kept_as = stage_name("order-files", made.tasks, made.due, made.hours, name, today)
+    found: Mapping[str, bytes] | None = store.get(kept_as)
+    if found is None:
+        found = order_files(made, name=name, today=today)
+        store.put(kept_as, found)
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,7 +205,7 @@ def _save_pictures(one: PartPlan, folder: Path, stem: str) -> list[str]:
 
 
 def _plan_entry(
-    plan: Plan, entries: Sequence[PartEntry], copies: Sequence[PrintedPartEntry], *, files: list[str]
+    plan: Plan, order: Order, entries: Sequence[PartEntry], copies: Sequence[PrintedPartEntry], *, files: list[str]
 ) -> PlanEntry:
     job = plan.job
     return PlanEntry(
@@ -199,6 +219,7 @@ def _plan_entry(
         ),
         to_have=[] if plan.shelf is None else [stock_line_entry(line) for line in plan.shelf.stock],
         to_lay_out=[] if plan.shelf is None else [SupplyEntry.model_validate(one) for one in plan.shelf.supplies],
-        findings=finding_entries(plan.findings),
+        schedule=None if order.made is None else schedule_entry(order.made),
+        findings=finding_entries(order.with_those_of(plan)),
         files=files,
     )

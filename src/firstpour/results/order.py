@@ -1,0 +1,70 @@
+"""The order of work within a plan: the very schedule that the job has by itself, and its files."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from firstpour.errors import WorkshopError
+from firstpour.pictures.route_chart import ChartKind
+from firstpour.plan.values import Plan, Progress, worst_first
+from firstpour.schedule.calendar_file import calendar_bytes
+from firstpour.schedule.chart import chart_bytes
+from firstpour.schedule.hours_ahead import first_day, first_moment
+from firstpour.schedule.make import JobSchedule, Options, schedule_plan
+from firstpour.values import Finding, Severity
+from firstpour.workshop.workshop import Workshop
+
+CALENDAR_FILE = "calendar.ics"
+CHART_FILE = "pictures/order-of-work.{}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Order:
+    """The schedule of a plan; None where materials are missing or the hours do not allow one, which `said` tells."""
+
+    made: JobSchedule | None = None
+    said: tuple[Finding, ...] = ()
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the schedule found."""
+        return (*self.said, *(() if self.made is None else self.made.findings))
+
+    def with_those_of(self, plan: Plan) -> tuple[Finding, ...]:
+        """All findings of the plan and of its order, the worst first."""
+        return worst_first([*plan.findings, *self.findings])
+
+
+def order_of(plan: Plan, workshop: Workshop | None, *, progress: Progress, kept: Path | None) -> Order:
+    """Put the job in order from its first day on, as the schedule does by itself.
+
+    Without a shelf, or where no part was given a hardness, there is nothing to put in order and nothing to say.
+    """
+    asked = [one for one in plan.parts if one.choice is not None]
+    if workshop is None or not (asked or plan.printed):
+        return Order()
+    start = first_moment(first_day(plan.job, workshop.today), plan.job.equipment.hours)
+    try:
+        made = schedule_plan(
+            plan, start=start, progress=progress, workshop=workshop, kept=kept, options=Options.TO_MEET_THE_DATE
+        )
+    except WorkshopError as error:
+        return Order(said=(_not_in_order(error),))
+    return Order(made=made)
+
+
+def _not_in_order(error: WorkshopError) -> Finding:
+    return Finding(
+        severity=Severity.WARNING,
+        code="no-order",
+        what=f"the work could not be put in order: {error.problem}",
+        remedy=error.remedy,
+    )
+
+
+def order_files(made: JobSchedule, *, name: str, today: date) -> Mapping[str, bytes]:
+    """Calendar and charts of a job named `name` by their files; stamped with the day alone."""
+    stamp = first_moment(today, made.hours)
+    charts = {CHART_FILE.format(kind.value): chart_bytes(made, name=name, kind=kind) for kind in ChartKind}
+    return {CALENDAR_FILE: calendar_bytes(made, name=name, now=stamp), **charts}

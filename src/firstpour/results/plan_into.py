@@ -1,0 +1,39 @@
+"""The use case: a job worked out, put in order and written, all of it or nothing."""
+
+from pathlib import Path
+
+from firstpour.files.results import results_folder
+from firstpour.job.job import Job
+from firstpour.plan.by_route import plan_by_route
+from firstpour.plan.crew import Alone, Crew
+from firstpour.plan.values import Progress
+from firstpour.results.order import order_of
+from firstpour.results.values import SavedPlan
+from firstpour.results.write import write_results
+from firstpour.workshop.workshop import Workshop
+
+
+def plan_into(
+    job: Job,
+    out: Path,
+    *,
+    progress: Progress,
+    workshop: Workshop | None = None,
+    crew: Crew | None = None,
+    kept: Path | None = None,
+) -> SavedPlan:
+    """Work out the job and write it into `out`: all of it or nothing. The folder is tried before the work begins.
+
+    Raises
+    ------
+    CannotWrite
+        If `out` cannot be written or holds something that is not ours.
+    WorkshopError
+        As `plan_by_date`.
+    """
+    with results_folder(out) as folder:
+        plan = plan_by_route(job, progress=progress, workshop=workshop, crew=crew, kept=kept)
+        order = order_of(plan, workshop, progress=progress, kept=kept)
+        today = None if workshop is None else workshop.today
+        entry = write_results(plan, order, folder, today=today, progress=progress, crew=crew or Alone(), kept=kept)
+        return SavedPlan(plan=plan, order=order, entry=entry)
