@@ -1790,6 +1790,8 @@ export interface components {
         JobWishes: {
             /** Name */
             name?: string | null;
+            /** Begin */
+            begin?: string | null;
             /** Due */
             due?: string | null;
             prefer?: components["schemas"]["Preference"] | null;
@@ -2737,6 +2739,8 @@ export interface components {
              */
             printed: components["schemas"]["PrintedPartEntry"][];
             totals: components["schemas"]["TotalsEntry"];
+            /** @description What is done on which day; null where materials or hours are missing, or the plan is older. */
+            schedule?: components["schemas"]["ScheduleEntry"] | null;
             /**
              * To Have
              * @description Each material of the whole job against the shelf.
