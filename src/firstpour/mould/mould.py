@@ -10,6 +10,7 @@ from firstpour.errors import BadRequest
 from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.carried import Carried, carried_findings, carried_on_rod
 from firstpour.mould.channels import channel_solid, default_channels, led_out, moved_channel
+from firstpour.mould.feet import seated
 from firstpour.mould.held import RIGID_MM3, SOFT_RATIO, held_mm3, held_soft_mm3, locked_finding, stuck_finding
 from firstpour.mould.joints import cut_to_fit, fits, size_mm
 from firstpour.mould.keys import closes_one_way, place_keys
@@ -82,6 +83,7 @@ def make_mould(
         given = tuple(led_out(moved_channel(channel, frame * scale), grown.block) for channel in wanted)
     if parting.kind is MouldKind.BLOCK:
         given = tuple(map(sturdy, given))
+    given = tuple(seated(channel, to_solid(grown.mesh)) for channel in given)
     cast = Cast(
         part=grown.mesh,
         block=grown.block,
