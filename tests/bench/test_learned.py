@@ -14,8 +14,8 @@ from firstpour.bench.kept import Bench, kept_plans
 from firstpour.bench.read import plan_of
 from firstpour.bench.sessions import start, undo
 from firstpour.bench.steps import StepKind
+from firstpour.choosing.counts import shots
 from firstpour.choosing.need import PartNeed
-from firstpour.choosing.trial import shots
 from firstpour.formulas.yields import pours_for_good, pours_for_good_seen
 from firstpour.materials.figures import FigureName, Origin
 from firstpour.store.learned import POT_LIFE, PRINT, YIELD, Factor, Seen, factor_of, learned_in

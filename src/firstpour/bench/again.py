@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 from firstpour.bench.kept import Bench
 from firstpour.bench.read import Session, session_in
 from firstpour.bench.steps import StepKind, mould_steps, round_steps
-from firstpour.choosing.trial import ENOUGH_CONFIDENCE
+from firstpour.choosing.counts import ENOUGH_CONFIDENCE
 from firstpour.formulas.yields import pours_for_good_seen
 from firstpour.plan.values import PartPlan, Plan
 from firstpour.schedule.hours_ahead import calendar_from

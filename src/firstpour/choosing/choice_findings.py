@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 
 from firstpour.choosing.choice import Chosen, PlannedPour
+from firstpour.choosing.counts import fillings, rounds
 from firstpour.choosing.decisions import Decision, Picked, Rejected
 from firstpour.choosing.need import PartNeed
-from firstpour.choosing.trial import Trial, fillings, rounds
+from firstpour.choosing.trial import Trial
 from firstpour.errors import WorkshopError
 from firstpour.materials.compatibility import MouldLife
 from firstpour.materials.tear import NICK_MM, SAFE_MARGIN, tear_margin

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from firstpour.errors import BadRequest
+from firstpour.inserts.values import Insert
 from firstpour.materials.steps import Step, surface_after
 from firstpour.printing.printers import Process
 
@@ -57,6 +58,8 @@ class PartNeed:
     casting: str | None = None
     pour_min: float | None = None
     """Minutes that one shot takes through its gate, where the fill stage knows them."""
+    inserts: tuple[Insert, ...] = ()
+    """What is set into every cavity."""
     yield_ratio: float = SHOT_YIELD
     seen_good: int = 0
     seen_shots: int = 0

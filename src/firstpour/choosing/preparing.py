@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from firstpour.choosing.choice import PlannedStep
 from firstpour.choosing.need import PartNeed
+from firstpour.choosing.setting_in import insert_steps
 from firstpour.errors import BadRequest
 from firstpour.materials.catalogue import Catalogue
 from firstpour.materials.compatibility import Contact, Judgement, Verdict, judge
@@ -46,11 +47,12 @@ def casting_steps(need: PartNeed, casting: Material, silicone: Material, kit: Be
     """What must be done to the mould before the casting material goes in.
 
     Where the copies are painted later, release with silicone oil gives way to one that can be painted over. A copy
-    that sets in the pressure pot asks the mould for more.
+    that sets in the pressure pot asks the mould for more, and so do inserts.
     """
     traits = casting.traits | ({UNDER_PRESSURE} if kit.pressure else set())
     verdict = judge(first=traits, second=silicone.traits, contact=Contact.CURES_AGAINST)
     steps = tuple(_as_it_cures(one) for one in _planned(verdict, before="casting", demould_min=0.0))
+    steps += insert_steps(need)
     if need.paint is None:
         return steps
     return tuple(replace(one, step=step(PAINTABLE)) if one.step.id == OILY else one for one in steps)

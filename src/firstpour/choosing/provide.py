@@ -14,13 +14,15 @@ from firstpour.choosing.choice_findings import (
     tear_findings,
     wear_findings,
 )
+from firstpour.choosing.counts import rounds, shots
 from firstpour.choosing.decisions import Decision, Decisions, Picked, Rejected
 from firstpour.choosing.filling import MOST_AT_ONCE, moulds_in_one_mix
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.preparing import SILICONE_CURES, casting_steps, check_surface
+from firstpour.choosing.setting_in import insert_supplies
 from firstpour.choosing.supplies import step_amounts, supplies_of
 from firstpour.choosing.traits import work_traits
-from firstpour.choosing.trial import Trial, at_temperature, casting_trial, needs_of, rounds, shots, silicone_trial
+from firstpour.choosing.trial import Trial, at_temperature, casting_trial, needs_of, silicone_trial
 from firstpour.errors import WorkshopError
 from firstpour.materials.cautions import cautions_for
 from firstpour.materials.compatibility import MouldLife, mould_life
@@ -68,7 +70,7 @@ def provide_materials(needs: Sequence[PartNeed], decisions: Decisions, workshop:
     lines = stock_lines(workshop.stock, needed, catalogue=workshop.catalogue, today=workshop.today)
     findings = tuple(finding for line in lines for finding in line.findings)
     mixes = [mix for part in parts for chosen in part.chosen for mix in chosen.mixes]
-    supplies = supplies_of(mixes, frozenset().union(*(part.traits for part in parts)))
+    supplies = supplies_of(mixes, frozenset().union(*(part.traits for part in parts))) + insert_supplies(needs)
     return ShelfPlan(parts=tuple(parts), stock=lines, supplies=supplies, findings=findings)
 
 

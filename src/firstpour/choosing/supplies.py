@@ -4,8 +4,8 @@ from collections.abc import Iterable, Sequence
 from math import ceil
 
 from firstpour.choosing.choice import Chosen, PlannedMix, Supply
+from firstpour.choosing.counts import fillings, rounds
 from firstpour.choosing.need import PartNeed
-from firstpour.choosing.trial import fillings, rounds
 from firstpour.materials.gear import Each, gear_for
 from firstpour.materials.steps import On, Step
 from firstpour.stock.stock import Amount

@@ -4,12 +4,13 @@ from collections.abc import Iterable
 
 from firstpour.choosing.choice import Chosen
 from firstpour.choosing.need import PartNeed
+from firstpour.inserts.values import InsertShape
 from firstpour.materials.figures import FigureName
 from firstpour.materials.steps import ROOM_C
 from firstpour.workshop.workshop import Workshop
 
-OVEN, PRESSURE, VACUUM = "oven", "pressure", "vacuum"
-"""Traits of work in which something is warmed, put under pressure or under vacuum."""
+OVEN, PRESSURE, VACUUM, MAGNET = "oven", "pressure", "vacuum", "magnet"
+"""Traits of work in which something is warmed, put under pressure or under vacuum, or magnets are handled."""
 
 
 def work_traits(need: PartNeed, chosen: Iterable[Chosen], workshop: Workshop) -> frozenset[str]:
@@ -23,4 +24,5 @@ def work_traits(need: PartNeed, chosen: Iterable[Chosen], workshop: Workshop) ->
     degassed = workshop.kit.vacuum and any(FigureName.DEGAS in one.material.figures for one in used)
     traits |= {OVEN} if any(one.at_c > ROOM_C for one in steps) else set()
     traits |= {VACUUM} if degassed else set()
+    traits |= {MAGNET} if any(one.shape is InsertShape.MAGNET for one in need.inserts) else set()
     return traits | ({PRESSURE} if workshop.kit.pressure else set())

@@ -2,14 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import cbrt, ceil
+from math import cbrt
 
 from firstpour.choosing.choice import PlannedMix, PlannedStep
+from firstpour.choosing.counts import filled_at_once, rounds
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.preparing import casting_steps, paint_steps, silicone_steps
 from firstpour.errors import OutOfRange
 from firstpour.formulas.bubbles import smallest_escaping_mm
-from firstpour.formulas.yields import pours_for_good, pours_for_good_seen
 from firstpour.materials.additives import Additive
 from firstpour.materials.figures import FigureName
 from firstpour.materials.material import Material
@@ -23,17 +23,12 @@ from firstpour.stock.stock import Amount, StockLine, stock_line
 from firstpour.values import Finding, Severity
 from firstpour.workshop.workshop import Workshop
 
-ENOUGH_CONFIDENCE = 0.9
 SEEN_BUBBLE_MM = 1.0
 """Bubbles up to this do a mould little harm: our own choice (decision 0018)."""
 MOST_CUPS = 4
 """Cups of silicone that are poured one into the other: common practice, no source."""
 ROOMY_RATIO = 2.0
 """A pot life this many times as long as the work leaves room for a mishap: our own choice (decision 0018)."""
-
-
-BEFORE_SEEN = 20.0
-"""The yield that is taken counts like so many shots once one was seen: our own choice (decision 0072)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,33 +66,6 @@ class Trial:
     def roomy(self) -> bool:
         """Whether a mishap during the pour still leaves time."""
         return self.spare_ratio >= ROOMY_RATIO
-
-
-def shots(need: PartNeed) -> int:
-    """Shots to reckon with so that nine times in ten enough of them are good; by what was seen, where it was."""
-    if need.seen_shots:
-        return pours_for_good_seen(
-            need.copies,
-            good_weight=BEFORE_SEEN * need.yield_ratio + need.seen_good,
-            spoiled_weight=BEFORE_SEEN * (1 - need.yield_ratio) + need.seen_shots - need.seen_good,
-            confidence_ratio=ENOUGH_CONFIDENCE,
-        )
-    return pours_for_good(need.copies, yield_ratio=need.yield_ratio, confidence_ratio=ENOUGH_CONFIDENCE)
-
-
-def rounds(need: PartNeed) -> int:
-    """Times that all moulds are filled."""
-    return ceil(shots(need) / filled_at_once(need))
-
-
-def filled_at_once(need: PartNeed) -> int:
-    """Cavities that a round fills."""
-    return need.moulds * need.cavities
-
-
-def fillings(need: PartNeed) -> int:
-    """Times that a mould is closed and filled, whichever it is."""
-    return ceil(shots(need) / need.cavities)
 
 
 def silicone_trial(need: PartNeed, workshop: Workshop, material: Material, *, casting: Material | None) -> Trial:

@@ -51,15 +51,20 @@ class FitTable(Table):
 
 
 class InsertTable(Table):
-    """What is set into the mould before the shot: a rod that is pulled out again, a tube that stays."""
+    """What is set into the mould before the shot: a rod that is pulled out again, or what stays in the copy."""
 
     shape: InsertShape
-    at_mm: Vector
-    along: Vector
-    diameter_mm: Length
-    length_mm: Length
+    at_mm: Vector | None = None
+    along: Vector | None = None
+    diameter_mm: Length | None = None
+    length_mm: Length | None = None
     bore_mm: Length | None = None
+    across_flats_mm: Length | None = None
+    flange_mm: Length | None = None
+    flange_length_mm: Length | None = None
     tolerance_mm: Length = 0.05
+    file: Line | None = None
+    units: LengthUnit | None = None
 
 
 class PartTable(Table):

@@ -5,10 +5,10 @@ from pathlib import Path
 
 from firstpour.errors import BadJob, BadRequest
 from firstpour.files.checked import Table, checked
-from firstpour.files.job_tables import JobFile, MarkTable, PartTable, SettingsFile
+from firstpour.files.job_tables import InsertTable, JobFile, MarkTable, PartTable, SettingsFile
 from firstpour.files.toml_text import read_text, tables_from, value_of_word
 from firstpour.files.workshop_toml import equipment_over
-from firstpour.inserts.values import Insert
+from firstpour.inserts.values import Insert, InsertShape
 from firstpour.job.job import Job, Making, PartRequest
 from firstpour.materials.feel import wanted_hardness
 from firstpour.mould.settings import MouldSettings
@@ -165,10 +165,29 @@ def _part(table: PartTable, *, folder: Path, number: int, called: str) -> PartRe
         vents_mm=tuple(vent.at_mm for vent in table.vent),
         up=table.up,
         fits=tuple(Fit(**fit.model_dump()) for fit in table.fit),
-        inserts=tuple(Insert(**one.model_dump(exclude_none=True)) for one in table.insert),
+        inserts=tuple(_insert(one, folder=folder, where=where) for one in table.insert),
         hardness=_hardness(table.hardness, where=where),
         **table.model_dump(include=MATERIAL_KEYS),
     )
+
+
+def _insert(table: InsertTable, *, folder: Path, where: str) -> Insert:
+    missing = [key for key in ("at_mm", "along") if getattr(table, key) is None]
+    if missing and table.shape is not InsertShape.MESH:
+        raise BadJob(
+            f"{where}: an insert of shape {table.shape.value!r} without {' and '.join(missing)}",
+            remedy="give at_mm = [x, y, z], its middle, and along = [x, y, z], its axis",
+        )
+    given = table.model_dump(exclude_none=True, exclude={"file", "units"})
+    file = None if table.file is None else folder / table.file
+    if file is not None and not _is_file(file):
+        raise BadJob(
+            f"{where}: there is no insert {file}", remedy="mend its file key; it is relative to the job file"
+        )
+    try:
+        return Insert(**given, file=file, unit=table.units or LengthUnit.MM)
+    except BadJob as error:
+        raise BadJob(f"{where}: {error.problem}", remedy=error.remedy) from error
 
 
 MOULD_KEYS = ("kind", "draw", "silicone", "casting", "gate", "vent", "up")

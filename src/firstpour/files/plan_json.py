@@ -12,6 +12,7 @@ from firstpour import __version__
 from firstpour.files.cavity_entries import CavityRowEntry
 from firstpour.files.entry import Entry, FindingEntry, Vector, finding_entries, loop_length_mm, place, vector
 from firstpour.files.fill_entries import FlowEntry, PlannedFillEntry
+from firstpour.files.insert_entries import InsertEntry
 from firstpour.files.material_entries import PartChoiceEntry, StockLineEntry, SupplyEntry
 from firstpour.files.pieces import WrittenPiece
 from firstpour.files.pour_entries import MouldPourEntry, PoseEntry, pose_entry
@@ -168,6 +169,7 @@ class PartEntry(Entry):
     cavities: list[CavityRowEntry] = Field(
         description="What each number of cavities would take; empty where one is made."
     )
+    inserts: list[InsertEntry] = Field(description="What is set into every cavity before the cast.")
     pours: list[MouldPourEntry] = Field(description="Every pour, of silicone and of the cast, in their order.")
     prints: list[PiecePrintEntry] = Field(description="Every piece that is printed.")
     surface: SurfaceEntry = Field(description="The part's own surface as printed; the silicone copies it.")

@@ -1,1 +1,1 @@
-"""What is set into the mould before the shot: rods that leave a true hole, tubes that stay in the copy."""
+"""What is set into the mould before the shot: rods that leave a true hole, and what stays in the copy."""

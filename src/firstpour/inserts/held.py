@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 import manifold3d
 import numpy as np
@@ -9,22 +10,18 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from firstpour.errors import BadRequest
-from firstpour.inserts.values import Insert, InsertShape
-from firstpour.part.part import Part
+from firstpour.inserts.placing import HeldInsert, place
+from firstpour.inserts.shapes import FILLER_MM, cylinder, end_slice, outside, rod_between
+from firstpour.inserts.told import told
+from firstpour.inserts.values import Hold, Insert
+from firstpour.part.part import FaceMark, Part
 from firstpour.surface.solids import count_bodies, from_solid, to_solid
-from firstpour.values import Finding, FloatArray, Severity, frame_along
+from firstpour.values import Finding, FloatArray
 
-SEAT_MM = 5.0
-"""How deep a rod sits in the silicone at each end (our own choice, decision 0055)."""
-LEAST_SEAT_MM, LEAST_OVER_MM = 2.0, 2.0
-"""The least that holds a rod, and the silicone left over its end (our own choices, decision 0055)."""
-FACETS = 96
-FILLER_MM = 0.1
-"""A drawn hole and the insert differ by their facets; between them would stand a film of silicone."""
-ALONG_COS = float(np.cos(np.radians(2.0)))
-"""An insert that leans further from the draw would lock the halves."""
 DRAWN_RATIO = 0.02
 """An insert that overlaps the part by less of its volume fills a hole that is drawn: the shot is the part."""
+SAME_MM3 = 0.01
+"""Two inserts that overlap by less touch: rounding."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,13 +34,14 @@ class Held:
     cored: Part
     shot: Part
     taken_mm3: float
+    inserts: tuple[HeldInsert, ...]
     findings: tuple[Finding, ...]
 
 
 def hold_inserts(
     part: Part, inserts: Sequence[Insert], *, draw: FloatArray, wall_mm: float, casting_shrinkage_ratio: float
 ) -> Held:
-    """Set the inserts into the part, each held by both halves along the `draw`.
+    """Set the inserts into the part, each held along the `draw` by the silicone of one half or of both.
 
     Seats and pins are as large as the insert once the master is scaled and the silicone has shrunk: only the casting
     shrinks after that, so they are drawn smaller by its shrinkage.
@@ -51,117 +49,113 @@ def hold_inserts(
     Raises
     ------
     BadRequest
-        If an insert lies across the draw, is larger than the part, touches nothing of it or is not held at both ends.
+        If an insert lies across the draw, is larger than the part, touches nothing of it, is held by nothing, or
+        overlaps another.
     """
     solid = to_solid(part.mesh)
-    seat_mm = min(SEAT_MM, wall_mm - LEAST_OVER_MM)
-    cored, shot, taken, findings = solid, solid, [], []
     shrunk = 1.0 - casting_shrinkage_ratio
-    for one in inserts:
-        _check(one, solid, draw, seat_mm)
-        piece = _in_mould(one, seat_mm, shrunk=shrunk)
-        cored, shot = _cored(cored, one, piece, shrunk), shot - _through(one, one.diameter_mm)
-        taken.append(piece)
-        findings.append(_told(one, _length_mm(one, seat_mm)))
+    held = tuple(place(one, solid, draw=draw, wall_mm=wall_mm) for one in inserts)
+    bodies = [_in_mould(one, shrunk=shrunk) for one in held]
+    _check_apart(held, bodies)
+    cored, shot = solid, solid
+    for one, body in zip(held, bodies, strict=True):
+        cored = _cored(cored, one, body, shrunk=shrunk)
+        shot = _shot(shot, one, solid)
     if count_bodies(shot) != count_bodies(solid):
         raise BadRequest(
             f"{' and '.join(one.words for one in inserts)} leave no shot in one piece",
             remedy="take a thinner insert, or one that lies within the part",
         )
-    inside_mm3 = float(manifold3d.Manifold.batch_boolean(taken, manifold3d.OpType.Add).volume())
-    drawn = float(solid.volume() - shot.volume()) < DRAWN_RATIO * inside_mm3
+    inside = manifold3d.Manifold.batch_boolean(bodies, manifold3d.OpType.Add) ^ cored
     return Held(
         cored=_as_part(part, cored),
-        shot=part if drawn else _as_part(part, shot),
-        taken_mm3=inside_mm3,
-        findings=tuple(findings),
+        shot=part if shot is solid else _as_part(part, shot, own=set(solid.to_mesh64().run_original_id)),
+        taken_mm3=float(inside.volume()),
+        inserts=held,
+        findings=tuple(finding for one in held for finding in told(one)),
     )
 
 
-def _check(one: Insert, solid: manifold3d.Manifold, draw: FloatArray, seat_mm: float) -> None:
-    """Refuse an insert that cannot be held."""
-    axis = np.array(one.along) / np.linalg.norm(one.along)
-    if abs(float(axis @ draw)) < ALONG_COS:
-        raise BadRequest(
-            f"{one.words} lies across the draw direction: the halves could not be drawn off it",
-            remedy="give draw = along of the insert, so that each half holds an end of it",
-        )
-    if one.shape is InsertShape.ROD and seat_mm < LEAST_SEAT_MM:
-        raise BadRequest(
-            f"{one.words} has only {seat_mm:g} mm of silicone to sit in", remedy="give a larger mould.wall_mm"
-        )
-    whole = _cylinder(one, one.diameter_mm)
-    hull = solid.hull()
-    out_mm3 = float((whole - hull).volume())
-    across = max(float(np.ptp(np.array(from_solid(solid).vertices_mm) @ row)) for row in frame_along(axis)[:2])
-    if one.diameter_mm >= across or float(whole.volume()) >= float(hull.volume()):
-        raise BadRequest(
-            f"{one.words} is larger than the part, which is {across:.1f} mm wide there",
-            remedy="correct diameter_mm, length_mm or the unit of the part",
-        )
-    around = _cylinder(one, one.diameter_mm + 1.0)
-    if out_mm3 > 0.5 * float(whole.volume()) or float((around ^ solid).volume()) < 0.05 * float(
-        (around - whole).volume()
-    ):
-        raise BadRequest(
-            f"{one.words} hangs in air: hardly any of the part lies around it",
-            remedy="correct at_mm and along: the middle of the insert, in the part's coordinates",
-        )
-    for way, end in ((1.0, "far"), (-1.0, "near")):
-        beyond = _cylinder(one, one.diameter_mm, shift_mm=way * (0.5 * one.length_mm + 0.5), length_mm=1.0)
-        if float((beyond ^ solid).volume()) > 0.01 * float(beyond.volume()):
+def _check_apart(held: Sequence[HeldInsert], bodies: Sequence[manifold3d.Manifold]) -> None:
+    for (a, one), (b, other) in combinations(enumerate(bodies), 2):
+        shared_mm3 = float((one ^ other).volume())
+        if shared_mm3 > SAME_MM3:
             raise BadRequest(
-                f"{one.words} ends inside the part at its {end} end: no half of the mould holds it there",
-                remedy="make it so long, length_mm, that both ends come to the part's surface",
+                f"{held[a].insert.words} and {held[b].insert.words} overlap by {shared_mm3:.1f} mm³",
+                remedy="correct at_mm of one of them, or take them as one mesh",
             )
 
 
-def _in_mould(one: Insert, seat_mm: float, *, shrunk: float) -> manifold3d.Manifold:
-    """What of the insert the silicone is cast around: a rod with its seats, a tube but for its bore."""
-    if one.shape is InsertShape.ROD:
-        return _cylinder(one, shrunk * one.diameter_mm, length_mm=_length_mm(one, seat_mm))
-    return _cylinder(one, one.diameter_mm) - _through(one, shrunk * one.bore_mm)
+def _in_mould(one: HeldInsert, *, shrunk: float) -> manifold3d.Manifold:
+    """The insert as it lies in the mould: its bore shut, a rod with what sits in the silicone."""
+    body = outside(one.insert)
+    for end in one.ends if one.hold is Hold.HOLE else ():
+        shift_mm = end * 0.5 * one.insert.length_mm
+        body += cylinder(one.insert, shrunk * one.insert.diameter_mm, shift_mm=shift_mm, length_mm=2.0 * one.seat_mm)
+    return body
 
 
-def _cored(cored: manifold3d.Manifold, one: Insert, piece: manifold3d.Manifold, shrunk: float) -> manifold3d.Manifold:
-    """The part with the hole of a rod filled, or the bore of a tube open."""
-    if one.shape is InsertShape.ROD:
-        return cored + _filler(one, cored) + piece
-    return (cored + _filler(one, cored)) - _through(one, shrunk * one.bore_mm)
-
-
-def _through(one: Insert, diameter_mm: float) -> manifold3d.Manifold:
-    """A cutter about the insert's axis, a hair longer than it: else rounding leaves a film at its ends."""
-    return _cylinder(one, diameter_mm, length_mm=one.length_mm + FILLER_MM)
-
-
-def _filler(one: Insert, cored: manifold3d.Manifold) -> manifold3d.Manifold:
-    """What closes a hole drawn for the insert, facets and all: a hair wider, but never beyond the part."""
-    return _cylinder(one, one.diameter_mm + FILLER_MM) ^ cored.hull()
-
-
-def _length_mm(one: Insert, seat_mm: float) -> float:
-    """How long it is cut: a rod sticks out into both halves."""
-    return one.length_mm + (2.0 * seat_mm if one.shape is InsertShape.ROD else 0.0)
-
-
-def _cylinder(
-    one: Insert, diameter_mm: float, *, shift_mm: float = 0.0, length_mm: float | None = None
+def _cored(
+    cored: manifold3d.Manifold, one: HeldInsert, body: manifold3d.Manifold, *, shrunk: float
 ) -> manifold3d.Manifold:
-    """A cylinder about the insert's axis, its middle moved along it."""
-    length_mm = one.length_mm if length_mm is None else length_mm
-    axis = np.array(one.along) / np.linalg.norm(one.along)
-    radius_mm = 0.5 * diameter_mm
-    upright = manifold3d.Manifold.cylinder(length_mm, radius_mm, radius_mm, FACETS, True)
-    middle = np.array(one.at_mm) + shift_mm * axis
-    return upright.transform(np.column_stack([frame_along(axis).T, middle]))
+    """What the silicone is cast around: no hole for the insert, its seats added, its pins and pegs cut out."""
+    insert = one.insert
+    cored = cored + (outside(insert, wider_mm=0.0 if one.proud else FILLER_MM) ^ cored.hull())
+    if one.hold is Hold.HOLE:
+        return cored + _seats(one, shrunk=shrunk)
+    if one.proud:
+        cored = cored + outside(insert, shrunk=shrunk)
+    if one.hold is Hold.PIN:
+        return cored - _bore(one, shrunk * insert.bore_mm)
+    return cored - _pegs(one, body)
 
 
-def _as_part(part: Part, solid: manifold3d.Manifold) -> Part:
-    """The solid as the part with the marks of the part's faces nearby."""
+def _seats(one: HeldInsert, *, shrunk: float) -> manifold3d.Manifold:
+    """A rod from end to end, with what sits in the silicone."""
+    shift_mm = 0.5 * one.seat_mm * sum(one.ends)
+    return cylinder(one.insert, shrunk * one.insert.diameter_mm, shift_mm=shift_mm, length_mm=one.length_mm)
+
+
+def _bore(one: HeldInsert, diameter_mm: float) -> manifold3d.Manifold:
+    """What a pin of silicone fills: a hair beyond each open end, for rounding would leave a film there."""
+    beyond_mm = 0.5 * FILLER_MM
+    length_mm = one.insert.length_mm + beyond_mm * len(one.ends)
+    return cylinder(one.insert, diameter_mm, shift_mm=0.5 * beyond_mm * sum(one.ends), length_mm=length_mm)
+
+
+def _pegs(one: HeldInsert, body: manifold3d.Manifold) -> manifold3d.Manifold:
+    """The pegs less the insert that lies between their shoulders."""
+    rods = [rod_between(line, one.peg_mm) for line in one.pegs]
+    return manifold3d.Manifold.batch_boolean(rods, manifold3d.OpType.Add) - body
+
+
+def _shot(shot: manifold3d.Manifold, one: HeldInsert, solid: manifold3d.Manifold) -> manifold3d.Manifold:
+    """What is left for the casting material; as drawn where the insert's hole is drawn."""
+    body = outside(one.insert)
+    if float((body ^ solid).volume()) >= DRAWN_RATIO * float(body.volume()):
+        for end in one.ends:
+            body += end_slice(one.insert, end, deep_mm=0.5 * FILLER_MM)
+        shot = shot - body
+    return shot - _pegs(one, body) if one.pegs else shot
+
+
+def _as_part(part: Part, solid: manifold3d.Manifold, *, own: set[int] | None = None) -> Part:
+    """The solid as the part with the marks of the part's faces nearby; of a shot, whose `own` surfaces are named, no
+    gate and no vent may lie on what touches an insert.
+    """
     mesh = from_solid(solid)
     made = replace(part, mesh=mesh, marks=np.zeros(len(mesh.faces), np.uint8), source_face=None)
-    return made if not part.marks.any() else replace(made, marks=_marks(part, made))
+    marks = _marks(part, made) if part.marks.any() else made.marks.copy()
+    if own is not None:
+        marks[_foreign(solid, own)] |= int(FaceMark.KEEP_CLEAR)
+    return replace(made, marks=marks)
+
+
+def _foreign(solid: manifold3d.Manifold, own: set[int]) -> NDArray[np.bool_]:
+    """Faces (m,) that a cutter left."""
+    raw = solid.to_mesh64()
+    runs = np.diff(np.array(raw.run_index)) // 3
+    return np.repeat([each not in own for each in raw.run_original_id], runs)
 
 
 def _marks(part: Part, made: Part) -> NDArray[np.uint8]:
@@ -172,23 +166,3 @@ def _marks(part: Part, made: Part) -> NDArray[np.uint8]:
     _, nearest = cKDTree(samples).query(middles)
     marks: NDArray[np.uint8] = part.marks[nearest % len(part.mesh.faces)]
     return marks
-
-
-def _told(one: Insert, length_mm: float) -> Finding:
-    """Say what to lay ready for every shot, and what becomes of it."""
-    if one.shape is InsertShape.ROD:
-        return Finding(
-            severity=Severity.INFO,
-            code="insert-pulled",
-            what=f"for every cavity {one.words} is set in, cut to {length_mm:.1f} mm: it sits in a pilot hole of "
-            f"each half and leaves a hole of {one.hole_mm:.2f} ± {one.tolerance_mm:g} mm, whatever "
-            "the casting shrinks by",
-            remedy="round its ends, grease it thinly before every shot, pull it before the copy has set fully hard",
-        )
-    return Finding(
-        severity=Severity.INFO,
-        code="insert-stays",
-        what=f"for every cavity {one.words} is set in and stays in the copy, on a pin of silicone in its bore of "
-        f"{one.hole_mm:.2f} ± {one.tolerance_mm:g} mm",
-        remedy="roughen and degrease it outside, so that the casting holds on to it; keep its bore and ends clean",
-    )

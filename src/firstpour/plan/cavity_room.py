@@ -3,9 +3,10 @@
 from dataclasses import replace
 
 from firstpour.cavities.values import MOST_CAVITIES
+from firstpour.choosing.counts import shots
 from firstpour.choosing.decisions import Decision
 from firstpour.choosing.need import PartNeed
-from firstpour.choosing.trial import Trial, casting_trial, shots, silicone_trial
+from firstpour.choosing.trial import Trial, casting_trial, silicone_trial
 from firstpour.errors import WorkshopError
 from firstpour.job.job import PartRequest
 from firstpour.workshop.workshop import Workshop

@@ -5,9 +5,10 @@ from math import ceil
 
 from firstpour.cavities.lay import Option
 from firstpour.cavities.table import DAY_MIN, CavityRow, best_row, copies_a_day
+from firstpour.choosing.counts import rounds, shots
 from firstpour.choosing.decisions import Decision
 from firstpour.choosing.need import PartNeed
-from firstpour.choosing.trial import Trial, casting_trial, rounds, shots
+from firstpour.choosing.trial import Trial, casting_trial
 from firstpour.errors import WorkshopError
 from firstpour.materials.steps import step
 from firstpour.plan.cavity_room import in_one_mix

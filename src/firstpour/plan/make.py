@@ -274,6 +274,7 @@ def _part_plan(request: PartRequest, looked: Looked, worked: WorkedOut, poured: 
         mould=worked.mould,
         pours=(*pours, replace(cast, bubble_mm=cast_bubble_mm)),
         printing=worked.printing,
+        inserts=worked.inserts,
         choice=None,
         worked_name=name,
         said=poured.findings,

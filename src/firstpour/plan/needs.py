@@ -103,6 +103,7 @@ def need_of(
         master=master or request.process,
         moulds=request.moulds,
         cavities=sized.cavities,
+        inserts=request.inserts,
         serial_pours=2 if sized.kind is MouldKind.BEDDING else 1,
         stretch_ratio=sized.stretch_ratio,
         thinnest_mm=looked.measures.thinnest_wall_mm,

@@ -111,7 +111,7 @@ def plan_printing(
         fits=request.fits,
     )
     if request.inserts:
-        made = [(one.at_mm, one.along, one.hole_mm, one.tolerance_mm) for one in request.inserts]
+        made = [(one.at_mm, one.along, one.hole_mm, one.tolerance_mm) for one in request.inserts if one.hole_mm]
         allowance = by_inserts(allowance, made)
     of_pieces = tuple(
         replace(each, where=piece.name)

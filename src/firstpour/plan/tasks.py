@@ -47,17 +47,21 @@ def look_task(request: PartRequest, settings: MouldSettings) -> "Task[Looked]":
         If its file cannot be opened.
     """
     file = request.file
-    try:
-        content = None if file is None else file.read_bytes()
-    except OSError as error:
-        raise UnreadablePart(
-            f"{file} cannot be read: {error.strerror or error}", remedy="check the file and its permissions"
-        ) from error
+    content = None if file is None else _bytes(file)
     name = stage_name(
         "look", request.name, content, "" if file is None else file.suffix.lower(), request.sample, request.unit,
         request.marks, request.draw, request.kind, settings.wall_mm,
     )  # fmt: skip
     return Task(part=request.name, name=name, make=look_at, given=(request, settings))
+
+
+def _bytes(file: Path) -> bytes:
+    try:
+        return file.read_bytes()
+    except OSError as error:
+        raise UnreadablePart(
+            f"{file} cannot be read: {error.strerror or error}", remedy="check the file and its permissions"
+        ) from error
 
 
 def work_out_task(
@@ -71,10 +75,17 @@ def work_out_task(
     room: int,
 ) -> "Task[WorkedOut]":
     """Parting, fill, mould and printing of a part; `mix` is what is cast, where that is known,
-    and `room` how many cavities it and the silicone allow."""
+    and `room` how many cavities it and the silicone allow.
+
+    Raises
+    ------
+    UnreadablePart
+        If the file of an insert cannot be opened.
+    """
+    meshes = [_bytes(one.file) for one in request.inserts if one.file is not None]
     name = stage_name(
-        "work-out", looked_name, request.gates_mm, request.vents_mm, request.up, request.process, request.fits,
-        request.inserts, settings, materials, printers, mix, request.cavities,
+        "work-out", looked_name, meshes, request.gates_mm, request.vents_mm, request.up, request.process,
+        request.fits, request.inserts, settings, materials, printers, mix, request.cavities,
         room if isinstance(request.cavities, str) else None,
     )  # fmt: skip
     given = (looked, request, settings, materials, printers, mix, room)

@@ -7,6 +7,7 @@ from firstpour.cavities.table import CavityRow
 from firstpour.choosing.choice import PartChoice, ShelfPlan
 from firstpour.errors import WorkshopError
 from firstpour.fill.flow import Flow
+from firstpour.inserts.placing import HeldInsert
 from firstpour.job.job import Job, PartRequest
 from firstpour.mould.pours import MouldPour
 from firstpour.mould.values import Mould
@@ -42,6 +43,8 @@ class PartPlan:
     choice: PartChoice | None
     worked_name: str
     """Names the content of fill, mould and master: equal where nothing of them changed."""
+    inserts: tuple[HeldInsert, ...] = ()
+    """What is set into every cavity before the cast, and what holds it."""
     cavities: tuple[CavityRow, ...] = ()
     """What each number of cavities would take; empty where one is made."""
     said: tuple[Finding, ...] = ()

@@ -4,23 +4,22 @@ from dataclasses import dataclass, replace
 
 from firstpour.cavities.lay import Option, lay_cavities
 from firstpour.cavities.values import MOST_CAVITIES
-from firstpour.errors import BadRequest
 from firstpour.fill.breathing import Mix
-from firstpour.inserts.held import Held, hold_inserts
+from firstpour.inserts.placing import HeldInsert
 from firstpour.job.job import PartRequest
 from firstpour.mould.mould import make_mould
 from firstpour.mould.pours import MouldPour, pour_findings, pours_of
 from firstpour.mould.settings import MouldMaterials, MouldSettings
 from firstpour.mould.values import Mould
 from firstpour.parting.draw import draw_along
-from firstpour.parting.parting import Parting, lay_parting, lay_parting_that_opens
+from firstpour.parting.parting import lay_parting, lay_parting_that_opens
 from firstpour.parting.stretch import Give
-from firstpour.parting.values import MouldKind
 from firstpour.plan.filling import PartFill, plan_fill, wedge_piece
 from firstpour.plan.look import Looked
 from firstpour.plan.needs import IN_TRAYS
 from firstpour.plan.printing import PartPrinting, plan_printing, stood_as_printed
 from firstpour.plan.turned_block import turned_for_its_pour
+from firstpour.plan.with_inserts import check_held, held_in, own_draw, told_of, with_inserts
 from firstpour.printing.printers import Printer
 from firstpour.workshop.equipment import pieces_printer
 
@@ -33,6 +32,7 @@ class WorkedOut:
     mould: Mould
     pours: tuple[MouldPour, ...]
     printing: PartPrinting
+    inserts: tuple[HeldInsert, ...]
     cavity_options: tuple[Option, ...]
     """What each number of cavities would take; empty where one is made."""
     smooth: bool
@@ -57,7 +57,7 @@ def work_out(
     WorkshopError
         If no valid mould comes out.
     """
-    held = _held(looked, request, settings, materials)
+    held = held_in(looked, request, settings, materials)
     part = looked.part if held is None else held.shot
     body = looked.part if held is None else held.cored
     draw = (
@@ -65,8 +65,8 @@ def work_out(
     )
     lay = lay_parting_that_opens if request.kind is None else lay_parting
     parting = lay(body, draw, kind=looked.kind, sizes=settings.parting)
-    if held is not None and parting.kind is not MouldKind.TRAYS:
-        raise _not_held(parting)
+    if held is not None:
+        check_held(held, parting, looked)
     if request.draw is None:
         parting = turned_for_its_pour(parting, body, sizes=settings.parting)
     fill = plan_fill(part, parting, request, settings, mix=mix)
@@ -85,7 +85,7 @@ def work_out(
     )
     laid = parting if several is None else replace(several.parting, draw=parting.draw)
     mould = make_mould(
-        laid if held is None else replace(laid, draw=looked.draw),
+        laid if held is None else replace(laid, draw=own_draw(looked, parting, settings)),
         settings=settings,
         materials=materials,
         channels=channels if several is None else several.channels,
@@ -96,7 +96,8 @@ def work_out(
     )
     whole = body if several is None else several.part
     pours = pours_of(mould, part, None if fill is None else fill.plan, whole=whole)
-    told = () if held is None else held.findings
+    told = () if held is None else told_of(held, looked, fill)
+    mould = with_inserts(mould, held, parting, settings)
     mould = replace(mould, findings=(*mould.findings, *told, *pour_findings(pours)))
     foot = wedge_piece(fill, mould)
     if foot is not None:
@@ -107,26 +108,7 @@ def work_out(
         mould=stood_as_printed(mould, printing),
         pours=pours,
         printing=printing,
+        inserts=() if held is None else held.inserts,
         cavity_options=() if several is None else several.options,
         smooth=parting.smooth,
-    )
-
-
-def _held(looked: Looked, request: PartRequest, settings: MouldSettings, materials: MouldMaterials) -> Held | None:
-    """The part with its inserts; None where it has none."""
-    if not request.inserts:
-        return None
-    return hold_inserts(
-        looked.part,
-        request.inserts,
-        draw=looked.draw.direction,
-        wall_mm=settings.wall_mm,
-        casting_shrinkage_ratio=materials.casting_shrinkage_ratio,
-    )
-
-
-def _not_held(parting: Parting) -> BadRequest:
-    return BadRequest(
-        f"a mould of kind {parting.kind} holds no insert: it has not two halves that each hold an end",
-        remedy='give draw along the insert and kind = "trays"',
     )

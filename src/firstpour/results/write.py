@@ -11,6 +11,7 @@ from firstpour.cavities.table import best_row
 from firstpour.files.cavity_entries import cavity_entries
 from firstpour.files.entry import finding_entries, vector
 from firstpour.files.fill_entries import flow_entry, planned_fill_entry
+from firstpour.files.insert_entries import insert_entries
 from firstpour.files.material_entries import SupplyEntry, part_choice_entry, stock_line_entry
 from firstpour.files.pieces import ALL_IN_ONE, WrittenPiece, file_stems, write_pieces
 from firstpour.files.plan_json import (
@@ -162,6 +163,7 @@ def _part_entry(one: PartPlan, saved: SavedPart) -> PartEntry:
         flow=None if one.flow is None else flow_entry(one.flow),
         mould=mould_entry(one.mould, saved.pieces, print_file=saved.print_file),
         cavities=cavity_entries(one.cavities, best_row(one.cavities)),
+        inserts=insert_entries(one.inserts),
         pours=[pour_entry(pour) for pour in one.pours],
         prints=[
             piece_print_entry(piece.name, piece.plan, size_mm=sizes[piece.name]) for piece in one.printing.pieces

@@ -4,13 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
+from firstpour.choosing.counts import filled_at_once
 from firstpour.choosing.decisions import Rejected
 from firstpour.choosing.filling import moulds_in_one_mix
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.options import Judged, Option, casting_options, silicone_options
 from firstpour.choosing.preparing import casting_steps
 from firstpour.choosing.supplies import LEAST_G, MM2_PER_DM2, area_mm2
-from firstpour.choosing.trial import Trial, casting_trial, filled_at_once, needs_of
+from firstpour.choosing.trial import Trial, casting_trial, needs_of
 from firstpour.errors import WorkshopError
 from firstpour.materials.additives import Additive
 from firstpour.materials.compatibility import mould_life

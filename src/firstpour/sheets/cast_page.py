@@ -1,7 +1,9 @@
 """One page for the cast of a part: the mould closed and stood, what is weighed, the clock, the cure."""
 
 import math
+from collections import Counter
 
+from firstpour.choosing.setting_in import SET_IN
 from firstpour.files.fill_entries import PlannedFillEntry
 from firstpour.files.material_entries import ChosenEntry, PlannedMixEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry
@@ -32,7 +34,7 @@ def cast_pages(plan: PlanEntry, part: PartEntry) -> tuple[Page, ...]:
 
 def _page(plan: PlanEntry, part: PartEntry, chosen: ChosenEntry | None, mix: PlannedMixEntry | None) -> Page:
     blocks: list[Block] = [mixing.mixing_cautions(mix)]
-    blocks += _before(part, chosen)
+    blocks += _before(plan, part, chosen)
     blocks += _laid_out(plan, part, chosen, mix)
     blocks.append(Ticks(title="Close it and stand it", items=_stand(part)))
     said = findings_at(plan, part, Moment.AFTER_POUR)
@@ -53,11 +55,13 @@ def _page(plan: PlanEntry, part: PartEntry, chosen: ChosenEntry | None, mix: Pla
     return Page(title=f"{part.name}: cast", under=under, blocks=tuple(blocks))
 
 
-def _before(part: PartEntry, chosen: ChosenEntry | None) -> list[Block]:
+def _before(plan: PlanEntry, part: PartEntry, chosen: ChosenEntry | None) -> list[Block]:
     """What is done to the mould before the cast, with the cautions of it, and what must be true."""
-    steps = [] if chosen is None else [one for one in chosen.steps if one.before == "casting"]
+    steps = [] if chosen is None else [one for one in chosen.steps if one.before == "casting" and one.id != SET_IN]
     items = ["The mould is clean and dry; the half or halves show no tacky spot."]
     items += [f"{one.text} Wait {wait_words(one.wait_min)}." if one.wait_min else one.text for one in steps]
+    said = findings_at(plan, part, Moment.SET_IN)
+    items += [told(one.what, one.remedy) for one in said]
     blocks: list[Block] = []
     if steps and part.materials is not None:
         cautions = cautions_at(part.materials.cautions, Moment.MOULD)
@@ -76,6 +80,7 @@ def _laid_out(
             f"2 stiff boards of {a:g} × {b:g} × {thick:g} mm and {count_words(boards.straps, 'strap', 'straps')}."
         )
     items += [f"{sentence(name)}" for name in _cast_pieces(part)]
+    items += _inserts_out(part)
     if chosen is not None and mix is not None:
         items.append(f"{chosen.name}: {mix.total_g:.1f} g in all, both cans at {mix.temperature_c:g} °C, stirred up.")
         items += mixing.supplies_for(mix, mixing.in_this_room(chosen, mix), plan.to_lay_out)
@@ -94,11 +99,30 @@ def _cast_pieces(part: PartEntry) -> list[str]:
     return [piece.name for piece in part.mould.pieces if piece.name in ("wedge-foot", "cradle")]
 
 
+def _inserts_out(part: PartEntry) -> list[str]:
+    """What lies ready for one mould, each kind once."""
+    count = Counter((one.name, one.cut_mm) for one in part.inserts)
+    return [
+        f"{n * part.mould.cavities} × {name} a mould" + ("." if cut_mm is None else f", cut to {cut_mm:.1f} mm.")
+        for (name, cut_mm), n in count.items()
+    ]
+
+
+def _set_in(part: PartEntry) -> list[str]:
+    """Each insert set in before the mould is closed, one in each cavity."""
+    cavities = "" if part.mould.cavities == 1 else f", in each of the {part.mould.cavities} cavities"
+    return [
+        f"Set in {one.name}, {'greased' if one.pulled else 'clean and dry'}{cavities}: {one.held}."
+        for one in part.inserts
+    ]
+
+
 def _stand(part: PartEntry) -> tuple[str, ...]:
     fill, boards = part.fill, part.mould.boards
     if fill is None:
-        return ("Lay the mould on its flat side, open side up, level both ways: the cast finds its own back.",)
-    items = []
+        lay = "Lay the mould on its flat side, open side up, level both ways: the cast finds its own back."
+        return (lay, *_set_in(part))
+    items = _set_in(part)
     items.append(CLOSE.get(part.mould.kind, "Close the halves: every key sits down, and there is no gap around."))
     if boards is not None:
         items.append(

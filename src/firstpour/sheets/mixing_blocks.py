@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 
+from firstpour.choosing.setting_in import LAID_IN
 from firstpour.files.material_entries import (
     BatchEntry,
     ChosenEntry,
@@ -14,7 +15,7 @@ from firstpour.sheets.blocks import Beside, Block, Cautions, Fields, Key, Single
 from firstpour.sheets.placed import UNKNOWN_CAUTIONS, Moment, cautions_at, first_words
 from firstpour.sheets.words import count_words, grams, minute_words, sentence, wait_words, within
 
-NOT_FOR_A_POUR = frozenset({"sanding-mask", "vapour-mask"})
+NOT_FOR_A_POUR = frozenset({"sanding-mask", "vapour-mask", LAID_IN})
 """Supplies of other steps than mixing and pouring."""
 AS_THE_SHEET_ASKS = "Gloves, eye protection, cups, sticks and scale as the data sheet of the material asks."
 CUPS = frozenset({"plastic-cups", "paper-cups"})

@@ -19,6 +19,7 @@ class Moment(StrEnum):
     AIR = "air"
     AFTER_POUR = "after the pour"
     MOULD = "mould"
+    SET_IN = "set in"
     CAST = "cast"
     OPEN = "open"
     FINISH = "finish"
@@ -33,6 +34,7 @@ CAUTIONS = {
     "solvent": (Moment.SURFACE, Moment.MOULD),
     "clay": (Moment.SURFACE,),
     "warm-cure": (Moment.SURFACE, Moment.FINISH),
+    "magnet": (Moment.MOULD,),
     "vacuum": (Moment.AIR,),
     "pressure": (Moment.AIR,),
     "heat-of-cure": (Moment.AFTER_POUR,),
@@ -47,6 +49,8 @@ FINDINGS = {
     "loose-silicone": Moment.MOULD,
     "master-floats": Moment.MIX,
     "master-leans": Moment.MIX,
+    "insert-may-fall": Moment.SET_IN,
+    "insert-magnet": Moment.SET_IN,
     "level-roof": Moment.CAST,
     "lean-leaves-less": Moment.CAST,
     "vent-near-gate": Moment.CAST,

@@ -1753,6 +1753,12 @@ export interface components {
          */
         Half: "upper" | "lower";
         /**
+         * Hold
+         * @description What of the silicone holds an insert until the shot has set.
+         * @enum {string}
+         */
+        Hold: "pilot hole" | "pin in its bore" | "recess" | "pegs";
+        /**
          * HoldEntry
          * @description A machine that is taken from the start of one task to the end of another.
          */
@@ -1767,6 +1773,75 @@ export interface components {
             /** Last */
             last: string;
         };
+        /**
+         * InsertEntry
+         * @description One insert of every cavity.
+         */
+        InsertEntry: {
+            /**
+             * Name
+             * @description It in words, with its sizes.
+             */
+            name: string;
+            shape: components["schemas"]["InsertShape"];
+            /**
+             * At Mm
+             * @description Its middle; where the file's origin lies, for a mesh.
+             */
+            at_mm: [
+                number,
+                number,
+                number
+            ];
+            /** Along */
+            along: [
+                number,
+                number,
+                number
+            ];
+            hold: components["schemas"]["Hold"];
+            /**
+             * Halves
+             * @description The halves that hold it; none where a core of silicone does.
+             */
+            halves: string[];
+            /**
+             * Held
+             * @description How it is held, in words.
+             */
+            held: string;
+            /**
+             * Cut Mm
+             * @description Length to cut a rod to; null for what comes as it is.
+             */
+            cut_mm: number | null;
+            /**
+             * Stand Off Mm
+             * @description How far pegs hold it off the face of the mould; null without.
+             */
+            stand_off_mm: number | null;
+            /**
+             * Hole Mm
+             * @description The hole that the copy has of it; null for none.
+             */
+            hole_mm: number | null;
+            /**
+             * Tolerance Mm
+             * @description How far that hole may be off; null for none.
+             */
+            tolerance_mm: number | null;
+            /**
+             * Pulled
+             * @description It is greased, and pulled out of the copy.
+             */
+            pulled: boolean;
+        };
+        /**
+         * InsertShape
+         * @description What is set in.
+         * @enum {string}
+         */
+        InsertShape: "rod" | "tube" | "bush" | "nut" | "magnet" | "mesh";
         /**
          * JobEntry
          * @description What was asked for.
@@ -2463,6 +2538,11 @@ export interface components {
              * @description What each number of cavities would take; empty where one is made.
              */
             cavities: components["schemas"]["CavityRowEntry"][];
+            /**
+             * Inserts
+             * @description What is set into every cavity before the cast.
+             */
+            inserts: components["schemas"]["InsertEntry"][];
             /**
              * Pours
              * @description Every pour, of silicone and of the cast, in their order.
