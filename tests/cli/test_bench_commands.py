@@ -69,8 +69,16 @@ def test_a_copy_is_made_by_typed_words(folder: Path) -> None:
     to_kind("say what came out")
     state = answer("bench", "outcome", "flash @ along")
     assert (state["good"], state["spoiled"], state["moulds"][0]["shots"]) == (0, 1, 1)
+    dates = state["dates"]
+    assert dates["not_known"] == ""
+    assert dates["before"] != dates["all_done_at"]
+    shown = answer("bench", "days")
+    assert shown["rounds"]["limpet"] == dates["rounds"] > 8
+    assert "Last copy: " in words("bench", "days", str(plan))
     assert answer("bench", "why")["causes"][0]["cause"] == "gaping"
     assert "the mould gaped" in words("bench", "why")
+    assert answer("bench", "undo")["spoiled"] == 0
+    assert "Last copy of Tide pool: " in words("bench", "outcome", "good")
     assert answer("bench", "undo")["spoiled"] == 0
     assert answer("bench", "outcome", "good")["good"] == 1
     assert "1 of 8 good" in words("bench", "list")
@@ -83,8 +91,8 @@ def test_a_session_is_walked_through_at_the_screen(folder: Path) -> None:
     words("bench", "keep", str(folder))
     words("bench", "start", "1", "limpet")
     shown = words("bench", "walk", answers="\n\nu\nc\nq\n")
-    assert shown.count("Start the print of tray-lower") >= 3
-    assert answer("bench", "show")["step"]["title"] == "Start the print of tray-lower"
+    assert shown.count("off the printer") >= 3
+    assert answer("bench", "show")["step"]["title"] == "Take tray-upper off the printer"
 
 
 def test_what_cannot_be_meant_is_told(folder: Path) -> None:

@@ -5,7 +5,9 @@ from dataclasses import dataclass
 
 from firstpour.bench.plates import finish_steps, plate_steps
 from firstpour.bench.read import Session
-from firstpour.bench.steps import BenchStep, mould_steps, ready_steps, round_steps
+from firstpour.bench.ready import ready_steps
+from firstpour.bench.steps import BenchStep, mould_steps, round_steps
+from firstpour.store.runs import EntryKind
 
 ROUND = "round-"
 
@@ -55,10 +57,29 @@ def after_rounds(session: Session) -> Stage:
     return Stage(name="finishing", steps=steps)
 
 
+def moulds_in(session: Session, number: int) -> tuple[int, ...]:
+    """The moulds that are filled in that round: each that was replaced before it is out of use."""
+    moulds, latest = list(range(1, session.run.moulds + 1)), session.run.moulds
+    for one in session.log:
+        if one.kind is EntryKind.NEW_MOULD and (round_in(one.step) or 0) <= number:
+            latest += 1
+            moulds[moulds.index(int(one.note))] = latest
+    return tuple(moulds)
+
+
+def rounds_begun(session: Session) -> int:
+    """The last round or plate of which anything is done; 0 before the first."""
+    return max((round_in(name) or 0 for name in session.finished), default=0)
+
+
+def round_of(session: Session, entry_id: int) -> int:
+    """The round in which an entry was written; 0 before the first."""
+    return next(round_in(one.step) or 0 for one in session.log if one.id == entry_id)
+
+
 def good_before(session: Session, number: int) -> int:
     """Good copies of the rounds before this one."""
-    entries = {one.id: round_in(one.step) for one in session.log}
-    return sum(one.good and (entries[one.entry_id] or 0) < number for one in session.outcomes)
+    return sum(one.good and round_of(session, one.entry_id) < number for one in session.outcomes)
 
 
 def round_in(step_id: str) -> int | None:

@@ -11,7 +11,7 @@ from firstpour.parting.values import MouldKind
 from firstpour.sheets.blocks import Beside, Block, Cautions, Page, Picture, Single, Table, Ticks
 from firstpour.sheets.cast_page import cast_pages
 from firstpour.sheets.mixing_blocks import in_this_room
-from firstpour.sheets.other_pages import first_steps, open_page, ready_page
+from firstpour.sheets.other_pages import open_page
 from firstpour.sheets.silicone_page import silicone_page
 from firstpour.sheets.words import piece_words, wait_words
 from firstpour.store.runs import ClockKind
@@ -75,46 +75,6 @@ class BenchStep:
     waits_for: tuple[str, ...] = ()
     """Names of the clocks that must have ended before it is done."""
     mould: int | None = None
-
-
-def ready_steps(plan: PlanEntry, part: PartEntry) -> tuple[BenchStep, ...]:
-    """Printing, and the work on the surface that silicone copies, each with its wait."""
-    cautions = tuple(text for one in ready_page(plan, part).blocks if isinstance(one, Cautions) for text in one.items)
-    found: list[BenchStep] = []
-    for n, one in enumerate(part.prints, start=1):
-        name = f"print of {one.piece}"
-        found.append(
-            BenchStep(
-                id=f"ready/print-{n}",
-                kind=StepKind.DO,
-                title=f"Start the print of {one.piece}",
-                items=(
-                    f"On {one.printer}, standing on {one.footing}, layers of {one.layer_mm:g} mm: "
-                    f"{wait_words(one.print_min)}, {one.material_g:.0f} g.",
-                ),
-                cautions=cautions if n == 1 else (),
-                sets=ClockSet(kind=ClockKind.PRINT, name=name, minutes=one.print_min),
-            )
-        )
-    for n, one in enumerate(part.prints, start=1):
-        name = f"print of {one.piece}"
-        found.append(
-            BenchStep(
-                id=f"ready/printed-{n}",
-                kind=StepKind.WAIT,
-                title=f"Take {one.piece} off the printer",
-                items=("Look at it: size, warping, holes. Note how long it really took.",),
-                waits_for=(name,),
-            )
-        )
-    for n, step in enumerate(first_steps(part), start=1):
-        sets = ClockSet(kind=ClockKind.WAIT, name=step.name, minutes=step.wait_min) if step.wait_min else None
-        found.append(
-            BenchStep(id=f"ready/surface-{n}", kind=StepKind.DO, title=step.name, items=(step.text,), sets=sets)
-        )
-        if sets is not None:
-            found.append(wait_step(f"ready/surface-{n}-wait", sets.name, (sets.name,), sets.minutes))
-    return tuple(found)
 
 
 def mould_steps(plan: PlanEntry, part: PartEntry, *, mould: int) -> tuple[BenchStep, ...]:

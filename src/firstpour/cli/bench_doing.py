@@ -61,7 +61,7 @@ def outcome(
     found = [] if said == ["good"] else [defect_said(one) for one in said]
     bench, at = bench_of(shelf), now()
     state = record_outcome(bench, session_of(bench, session), at=at, defects=found, note=note)
-    bench_shown.show_state(state, at=at, as_json=as_json)
+    bench_shown.show_with_dates(bench, state, at=at, as_json=as_json)
 
 
 def clock(
@@ -126,9 +126,8 @@ def new_mould(
     from firstpour.bench.doing import new_mould as renew
 
     bench, at = bench_of(shelf), now()
-    bench_shown.show_state(
-        renew(bench, session_of(bench, session), at=at, instead_of=instead_of), at=at, as_json=as_json
-    )
+    state = renew(bench, session_of(bench, session), at=at, instead_of=instead_of)
+    bench_shown.show_with_dates(bench, state, at=at, as_json=as_json)
 
 
 def undo(session: SessionNumber = None, shelf: ShelfPath = None, as_json: AsJson = False) -> None:
@@ -137,7 +136,7 @@ def undo(session: SessionNumber = None, shelf: ShelfPath = None, as_json: AsJson
 
     bench, at = bench_of(shelf), now()
     number = latest_of(bench) if session is None else session
-    bench_shown.show_state(take_back(bench, number, at=at), at=at, as_json=as_json)
+    bench_shown.show_with_dates(bench, take_back(bench, number, at=at), at=at, as_json=as_json)
 
 
 def grams_typed(words: str) -> tuple[float, float]:

@@ -1,15 +1,13 @@
 """Commands on what the bench has seen: why a copy was spoiled, the days that are left, what was learned."""
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from firstpour.cli import bench_shown, show
+from firstpour.cli import bench_shown
 from firstpour.cli.bench_opened import MOST_ID, AsJson, SessionNumber, bench_of, latest_of, now
-from firstpour.cli.job_opened import Processes, ShelfPath, opened
+from firstpour.cli.job_opened import ShelfPath
 from firstpour.cli.numbers import limited
-from firstpour.cli.workshop_commands import WorkshopPath
 
 
 def why(
@@ -29,21 +27,29 @@ def why(
 
 
 def days(
-    job: Annotated[Path, typer.Argument(help="The job file whose parts are at the bench.", show_default=False)],
+    plan: Annotated[
+        int | None,
+        typer.Argument(
+            min=1, max=MOST_ID, help="Number of the kept plan; the latest if not given.", show_default=False
+        ),
+    ] = None,
     shelf: ShelfPath = None,
-    processes: Processes = None,
-    workshop: WorkshopPath = None,
     as_json: AsJson = False,
 ) -> None:
     """The days that are left, put in order anew from what is done: the next proof, the last copy."""
     from firstpour.bench.again import put_in_order_again
-    from firstpour.plan import crew_of, get_ready, kept_folder, plan_by_route
+    from firstpour.bench.dates import keep_told
+    from firstpour.bench.kept import kept_plans
+    from firstpour.errors import BadRequest
 
-    asked, here = opened(job, shelf=shelf, workshop=workshop)
-    with show.progress(asked.name) as told, crew_of(processes) as crew:
-        get_ready(crew, told)
-        plan = plan_by_route(asked, progress=told, workshop=here, crew=crew, kept=kept_folder())
-        again = put_in_order_again(bench_of(shelf), plan, at=now())
+    bench = bench_of(shelf)
+    if plan is None:
+        kept = kept_plans(bench)
+        if not kept:
+            raise BadRequest("no plan is kept.", remedy="keep one first")
+        plan = kept[-1].id
+    again = put_in_order_again(bench, plan=plan, at=now())
+    keep_told(bench, again)
     bench_shown.show_again(again, as_json=as_json)
 
 

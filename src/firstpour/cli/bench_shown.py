@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from firstpour.cli import show
+from firstpour.sheets.words import wait_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -12,6 +13,8 @@ if TYPE_CHECKING:
     from firstpour.bench.again import Again
     from firstpour.bench.causes import Likely
     from firstpour.bench.clocks import ClockLine
+    from firstpour.bench.dates import Dates
+    from firstpour.bench.kept import Bench
     from firstpour.bench.state import SessionState
     from firstpour.bench.weigh_in import WeighAnswer
     from firstpour.store.learned import Learned
@@ -41,6 +44,32 @@ def show_state(state: "SessionState", *, at: datetime, as_json: bool) -> None:
     for clock in state.clocks:
         show.print_words(f"Clock: {clock_words(clock)}", style="" if clock.left_s > 0 else "bold")
     show.print_findings(state.findings)
+
+
+def show_with_dates(bench: "Bench", state: "SessionState", *, at: datetime, as_json: bool) -> None:
+    """The session, and the last copy of its job before and after what was just said."""
+    from firstpour.bench.dates import dates_now
+
+    dates = dates_now(bench, state.session, at=at)
+    if as_json:
+        show.print_json({**as_table(state), "dates": as_table(dates)})
+        return
+    show_state(state, at=at, as_json=False)
+    show.print_words(dates_words(dates), style="bold")
+
+
+def dates_words(dates: "Dates") -> str:
+    """“Last copy of Tide pool: Fri 16 Apr, 12:00 → Mon 19 Apr, 10:00 (2 d 22 h later)”."""
+    if dates.all_done_at is None:
+        return f"Last copy of {dates.job}: not known. {dates.not_known}"
+    now = moment_words(dates.all_done_at)
+    if dates.before is None:
+        return f"Last copy of {dates.job}: {now}"
+    later_min = round((dates.all_done_at - dates.before).total_seconds() / 60)
+    if later_min == 0:
+        return f"Last copy of {dates.job}: {now}, as before"
+    how = "later" if later_min > 0 else "sooner"
+    return f"Last copy of {dates.job}: {moment_words(dates.before)} → {now} ({wait_words(abs(later_min))} {how})"
 
 
 def show_weighed(answer: "WeighAnswer", *, at: datetime, as_json: bool) -> None:

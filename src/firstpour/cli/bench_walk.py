@@ -5,6 +5,7 @@ from datetime import datetime
 
 import typer
 
+from firstpour.bench.dates import dates_now
 from firstpour.bench.defects import defect_said
 from firstpour.bench.doing import advance, record_outcome
 from firstpour.bench.kept import Bench
@@ -54,5 +55,7 @@ def _answered(bench: Bench, now_is: SessionState, words: str, at: datetime) -> S
         return answer.state
     if step.kind is StepKind.OUTCOME and words:
         found = [] if words == "good" else [defect_said(one.strip()) for one in words.split(";")]
-        return record_outcome(bench, now_is.session, at=at, defects=found, step=step.id)
+        told = record_outcome(bench, now_is.session, at=at, defects=found, step=step.id)
+        show.print_words(bench_shown.dates_words(dates_now(bench, told.session, at=at)), style="bold")
+        return told
     return advance(bench, now_is.session, at=at, step=step.id)

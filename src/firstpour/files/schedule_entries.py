@@ -5,6 +5,7 @@ from datetime import date, datetime
 from pydantic import Field
 
 from firstpour.files.entry import Entry, FindingEntry
+from firstpour.workshop.hours import Weekday
 
 
 class TaskEntry(Entry):
@@ -67,6 +68,14 @@ class RiskEntry(Entry):
     drivers: list[DriverEntry]
 
 
+class HoursEntry(Entry):
+    """When somebody is in the workshop, as the order of work reckons."""
+
+    week: dict[Weekday, list[str]] = Field(description="Stretches of each day, such as 09:00-17:00.")
+    days_off: list[date]
+    time_zone: str | None = Field(description="Null: the clock of the computer.")
+
+
 class ScheduleEntry(Entry):
     """The order of work of a job."""
 
@@ -87,4 +96,5 @@ class ScheduleEntry(Entry):
     holds: list[HoldEntry]
     proofs: list[str] = Field(description="Tasks after which one sees whether a mould is good.")
     options: list[OptionEntry]
+    hours: HoursEntry | None = Field(default=None, description="Null in older plans.")
     findings: list[FindingEntry]

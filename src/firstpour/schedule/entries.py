@@ -4,6 +4,7 @@ from firstpour.files.entry import finding_entries
 from firstpour.files.schedule_entries import (
     DriverEntry,
     HoldEntry,
+    HoursEntry,
     OptionEntry,
     RiskEntry,
     ScheduleEntry,
@@ -12,7 +13,7 @@ from firstpour.files.schedule_entries import (
 from firstpour.schedule.hours_ahead import STEP_MIN
 from firstpour.schedule.make import DateRisk, JobSchedule
 from firstpour.schedule.values import Doing, Hold, Network, PlacedTask, Task
-from firstpour.workshop.hours import DAY_MIN
+from firstpour.workshop.hours import DAY_MIN, Hours, windows_from
 
 
 def schedule_entry(made: JobSchedule) -> ScheduleEntry:
@@ -33,8 +34,22 @@ def schedule_entry(made: JobSchedule) -> ScheduleEntry:
         holds=[HoldEntry.model_validate(hold) for hold in made.network.holds],
         proofs=list(made.network.proofs),
         options=[OptionEntry.model_validate(one) for one in made.options],
+        hours=_hours_entry(made.hours),
         findings=finding_entries(made.findings),
     )
+
+
+def _hours_entry(hours: Hours) -> HoursEntry:
+    week = {day: [str(one) for one in windows] for day, windows in hours.week.items()}
+    return HoursEntry(week=week, days_off=list(hours.days_off), time_zone=hours.time_zone)
+
+
+def hours_from(entry: ScheduleEntry) -> Hours:
+    """When somebody is there, as the schedule reckons; the typical week where an older one does not say."""
+    if entry.hours is None:
+        return Hours()
+    week = {day: windows_from(", ".join(words)) for day, words in entry.hours.week.items()}
+    return Hours(week=week, days_off=tuple(entry.hours.days_off), time_zone=entry.hours.time_zone)
 
 
 def _task_entry(one: PlacedTask) -> TaskEntry:

@@ -1,5 +1,7 @@
 """The tasks of a part whose copies are printed directly: its plates one after the other, and the work on each."""
 
+from collections.abc import Sequence
+
 from firstpour.plan.values import PrintedPart
 from firstpour.routes.recipe import goes_of
 from firstpour.routes.work import Work
@@ -9,27 +11,45 @@ from firstpour.schedule.values import Doing, Hold, Network, Task
 def printed_tasks(one: PrintedPart) -> Network:
     """Every plate started, run and cleared on its printer; then the work on its prints; the last works at the end."""
     recipe, what = one.taken.route.recipe, one.taken.route.outcome
-    stands = recipe.stands
-    assert stands is not None
-    name = one.request.name
+    assert recipe.stands is not None
+    return plate_tasks(
+        one.request.name,
+        printer=recipe.stands.printer,
+        plates=goes_of(recipe, what.tries),
+        each_plate=recipe.each_go,
+        each_good=recipe.each_good,
+        copies=what.copies,
+    )
+
+
+def plate_tasks(
+    name: str,
+    *,
+    printer: str,
+    plates: Sequence[int],
+    each_plate: Sequence[Work],
+    each_good: Sequence[Work],
+    copies: int,
+) -> Network:
+    """The tasks of so many copies on each plate, and of the good ones afterwards."""
     tasks: list[Task] = []
     holds: list[Hold] = []
     proofs: list[str] = []
     before: tuple[str, ...] = ()
-    for number, copies in enumerate(goes_of(recipe, what.tries), start=1):
+    for number, on_it in enumerate(plates, start=1):
         plate = f"plate {number}"
-        for work in recipe.each_go:
-            done = work.of(copies)
+        for work in each_plate:
+            done = work.of(on_it)
             if work.printing:
                 row = _print(name, plate, done, before)
-                holds.append(Hold(machine=stands.printer, first=row[0].id, last=row[-1].id))
+                holds.append(Hold(machine=printer, first=row[0].id, last=row[-1].id))
             else:
                 row = _work(name, f"{plate} {done.what}", done, before)
             tasks += row
             before = (row[-1].id,)
         proofs += before if number == 1 else ()
-    for work in recipe.each_good:
-        each = Work(what=work.what, hands_min=what.copies * work.hands_min, wait_min=work.wait_min)
+    for work in each_good:
+        each = Work(what=work.what, hands_min=copies * work.hands_min, wait_min=work.wait_min)
         tasks += (row := _work(name, each.what, each, before))
         before = (row[-1].id,)
     return Network(tasks=tuple(tasks), holds=tuple(holds), proofs=tuple(proofs))

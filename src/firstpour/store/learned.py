@@ -66,16 +66,19 @@ def learned_in(place: StorePlace) -> Learned:
         If the store cannot be read.
     """
     with reading(place) as connection:
-        if connection is None:
-            return Learned()
-        since = forgotten_at(connection)
-        times = {what: _factors(connection, what, since) for what in TIMED}
-        return Learned(
-            yields=_yields(connection, since),
-            pot_lives=times[POT_LIFE],
-            demoulds=times[DEMOULD],
-            prints=times[PRINT],
-        )
+        return Learned() if connection is None else learned_from(connection)
+
+
+def learned_from(connection: Connection) -> Learned:
+    """The same of a store that is open."""
+    since = forgotten_at(connection)
+    times = {what: _factors(connection, what, since) for what in TIMED}
+    return Learned(
+        yields=_yields(connection, since),
+        pot_lives=times[POT_LIFE],
+        demoulds=times[DEMOULD],
+        prints=times[PRINT],
+    )
 
 
 def factor_of(ratios: Iterable[float]) -> Factor:

@@ -67,6 +67,17 @@ class BenchStepEntry(Entry):
     mould: int | None
 
 
+class BenchDatesEntry(Entry):
+    """The last copy of the whole job, put in order anew after what was just said."""
+
+    job: str
+    before: datetime | None = Field(description="As it was told last, at first by the plan.")
+    all_done_at: datetime | None = Field(description="Null where it cannot be worked out.")
+    first_proof_at: datetime | None = Field(description="The next proof of a mould; null where each is proved.")
+    rounds: int = Field(description="Rounds or plates of this part, those that are done counted in.")
+    not_known: str = Field(description="Why there is no date; empty where there is one.")
+
+
 class BenchSessionEntry(Entry):
     """A session as it stands at `now`."""
 
@@ -88,6 +99,7 @@ class BenchSessionEntry(Entry):
     entries: int = Field(description="How much was logged; the last of it can be taken back.")
     findings: list[FindingEntry]
     done: bool
+    dates: BenchDatesEntry | None = Field(default=None, description="Told after an outcome, and after taking back.")
     defect_kinds: list[DefectKind] = Field(description="What may be wrong with a copy.")
     defect_places: list[Place] = Field(description="Where it may sit.")
 

@@ -7,6 +7,7 @@ from fastapi import APIRouter
 
 from firstpour.bench import doing
 from firstpour.bench import sessions as begun
+from firstpour.bench.dates import Dates, dates_now
 from firstpour.bench.defects import Defect, DefectKind, Place
 from firstpour.bench.kept import Bench, keep_plan
 from firstpour.bench.state import SessionState
@@ -18,6 +19,7 @@ from firstpour.files.places import existing_shelf, store_place
 from firstpour.web.bench_entries import (
     BenchBeginWish,
     BenchClockEntry,
+    BenchDatesEntry,
     BenchDoneWish,
     BenchLineEntry,
     BenchMouldEntry,
@@ -91,15 +93,16 @@ def outcome(session: int, serving: Served, wish: BenchOutcomeWish) -> BenchSessi
     """What came out of the mould at hand."""
     now = _now(serving)
     defects = [Defect(kind=one.kind, place=one.place) for one in wish.defects]
-    state = doing.record_outcome(_bench(serving), session, at=now, defects=defects, note=wish.note, step=wish.step)
-    return _session(state, now)
+    here = _bench(serving)
+    state = doing.record_outcome(here, session, at=now, defects=defects, note=wish.note, step=wish.step)
+    return _session(state, now, dates_now(here, session, at=now))
 
 
 @api.post("/bench/{session}/undo")
 def take_back(session: int, serving: Served) -> BenchSessionEntry:
     """Take the last entry back, with its clock and what it took off the shelf."""
-    now = _now(serving)
-    return _session(begun.undo(_bench(serving), session, at=now), now)
+    now, here = _now(serving), _bench(serving)
+    return _session(begun.undo(here, session, at=now), now, dates_now(here, session, at=now))
 
 
 def _now(serving: Serving) -> datetime:
@@ -111,7 +114,7 @@ def _bench(serving: Serving) -> Bench:
     return Bench(store=store_place(shelf), catalogue=load_catalogue(shelf))
 
 
-def _session(state: SessionState, now: datetime) -> BenchSessionEntry:
+def _session(state: SessionState, now: datetime, dates: Dates | None = None) -> BenchSessionEntry:
     return BenchSessionEntry(
         now=now,
         session=state.session,
@@ -131,6 +134,7 @@ def _session(state: SessionState, now: datetime) -> BenchSessionEntry:
         entries=len(state.log),
         findings=finding_entries(state.findings),
         done=state.done,
+        dates=None if dates is None else BenchDatesEntry.model_validate(dates),
         defect_kinds=list(DefectKind),
         defect_places=list(Place),
     )

@@ -832,6 +832,39 @@ export interface components {
             state: components["schemas"]["ClockState"];
         };
         /**
+         * BenchDatesEntry
+         * @description The last copy of the whole job, put in order anew after what was just said.
+         */
+        BenchDatesEntry: {
+            /** Job */
+            job: string;
+            /**
+             * Before
+             * @description As it was told last, at first by the plan.
+             */
+            before: string | null;
+            /**
+             * All Done At
+             * @description Null where it cannot be worked out.
+             */
+            all_done_at: string | null;
+            /**
+             * First Proof At
+             * @description The next proof of a mould; null where each is proved.
+             */
+            first_proof_at: string | null;
+            /**
+             * Rounds
+             * @description Rounds or plates of this part, those that are done counted in.
+             */
+            rounds: number;
+            /**
+             * Not Known
+             * @description Why there is no date; empty where there is one.
+             */
+            not_known: string;
+        };
+        /**
          * BenchDefect
          * @description One defect of a copy and its place.
          */
@@ -964,6 +997,8 @@ export interface components {
             findings: components["schemas"]["FindingEntry"][];
             /** Done */
             done: boolean;
+            /** @description Told after an outcome, and after taking back. */
+            dates?: components["schemas"]["BenchDatesEntry"] | null;
             /**
              * Defect Kinds
              * @description What may be wrong with a copy.
@@ -1772,6 +1807,26 @@ export interface components {
             first: string | null;
             /** Last */
             last: string;
+        };
+        /**
+         * HoursEntry
+         * @description When somebody is in the workshop, as the order of work reckons.
+         */
+        HoursEntry: {
+            /**
+             * Week
+             * @description Stretches of each day, such as 09:00-17:00.
+             */
+            week: {
+                [key: string]: string[];
+            };
+            /** Days Off */
+            days_off: string[];
+            /**
+             * Time Zone
+             * @description Null: the clock of the computer.
+             */
+            time_zone: string | null;
         };
         /**
          * InsertEntry
@@ -3830,6 +3885,8 @@ export interface components {
             proofs: string[];
             /** Options */
             options: components["schemas"]["OptionEntry"][];
+            /** @description Null in older plans. */
+            hours?: components["schemas"]["HoursEntry"] | null;
             /** Findings */
             findings: components["schemas"]["FindingEntry"][];
         };
@@ -4329,6 +4386,12 @@ export interface components {
          * @enum {string}
          */
         Way: "lip" | "plug" | "tongue" | "locked loop" | "shut in";
+        /**
+         * Weekday
+         * @description The days of the week, in the order of `datetime.date.weekday`.
+         * @enum {string}
+         */
+        Weekday: "monday" | "tuesday" | "wednesday" | "thursday" | "friday" | "saturday" | "sunday";
         /**
          * WorkEntry
          * @description Work and waits of one name, summed over the whole of the copies.
