@@ -198,6 +198,20 @@ def test_a_thin_rim_on_the_parting_line_takes_a_fan():
     assert gate.radius_start_mm == 3.0
 
 
+def test_a_fan_on_a_round_rim_keeps_to_where_the_line_runs_nearly_level():
+    """A disc on edge, 1.6 mm thick: farther down than 27° the feet would come out behind the rim."""
+    disc = part_of(Solid.cylinder(1.6, 20.0, 20.0, 240).translate((0.0, 0.0, -0.8)))
+    surface, _ = bent(20.0, slope=0.0, wave_mm=0.0)
+    gate = propose_channels(disc, up=np.array([1.0, 0, 0]), draw=Z, surface=surface, resolution=256).gate
+    assert len(gate.feet_mm) >= 3
+    turn = np.degrees(np.arctan2(gate.feet_mm[:, 1], gate.feet_mm[:, 0]))
+    assert turn.min() < -15.0
+    assert turn.max() > 15.0
+    assert np.abs(turn).max() < 29.0
+    outside = np.hypot(gate.feet_mm[:, 0], gate.feet_mm[:, 1])
+    assert outside == pytest.approx(20.0, abs=0.02)
+
+
 def test_a_cone_resists_as_its_straight_length_does():
     """Poiseuille's resistance summed over 20,000 slices of a cone from 2 to 5 mm, 30 mm long."""
     channel = Channel(

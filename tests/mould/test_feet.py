@@ -39,7 +39,7 @@ def film_mm2(channel: Channel, part: manifold3d.Manifold) -> float:
     return sum(body.project().area() for body in least)
 
 
-@pytest.mark.parametrize("step_mm", [0.45, 0.6, 1.2])
+@pytest.mark.parametrize("step_mm", [0.45, 0.6, 1.2, 1.7])
 def test_a_foot_over_a_step_sinks_to_the_step(step_mm):
     part = stepped(step_mm)
     assert film_mm2(rod(), part) > 3.0
@@ -63,6 +63,8 @@ def test_a_foot_lies_as_it_is_where_there_is_no_film():
     assert seated(rod(), rim).sink_mm == 0.3
     assert seated(rod(), stepped(2.5)).sink_mm == 0.3
     assert seated(rod(RADIUS_MM), stepped(0.6)).sink_mm == RADIUS_MM
+    tip = rod(1.2 * RADIUS_MM)
+    assert seated(tip, stepped(1.5 * RADIUS_MM)).sink_mm == tip.sink_mm
 
 
 def test_a_foot_goes_through_no_thin_wall_to_be_rid_of_a_film():

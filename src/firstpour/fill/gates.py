@@ -34,6 +34,11 @@ MOST_FAN_RATIO = 8.0
 """A fan is no longer than so many radii of the gate."""
 
 
+FAN_STEEP = 0.45
+"""A fan's feet stand where the parting line rises or falls by at most this share of its length (27°): farther down a
+round wall a foot that looks the way of the fan comes out behind the wall. An estimate of our own."""
+ROUGH_MM = 0.01
+"""Steps of the line up or down by so much do not count as steep."""
 FAN_STEP_MM = 1.5
 """Feet of a fan stand about so far apart; the parting line's own corners come between."""
 
@@ -178,15 +183,22 @@ def _fan_feet(ways: Ways, at_mm: FloatArray, *, radius_mm: float, foot_mm: float
     loop = min(ways.surface.seam_mm, key=lambda one: float(np.linalg.norm(on_seam(start, (one,)) - start)))
     places = points_along(loop, step_mm=max(FAN_STEP_MM, foot_mm))
     places = np.roll(places, -int(np.argmin(np.linalg.norm(places - start, axis=1))), axis=0)
-    steps = np.linalg.norm(np.diff(places, axis=0, append=places[:1]), axis=1)
-    ahead = np.concatenate([[0.0], np.cumsum(steps)])[:-1]
-    after = places[ahead <= half]
-    before = places[ahead >= ahead[-1] + steps[-1] - half]
-    feet = np.concatenate([before, after]) if len(before) else after
-    level = feet @ ways.cavity.up
-    feet = feet[level >= level.max() - 2.0 * radius_mm]
-    kept: FloatArray = feet
-    return kept
+    after = _level_stretch(places, ways.cavity.up, half_mm=half)
+    before = _level_stretch(np.roll(places[::-1], 1, axis=0), ways.cavity.up, half_mm=half)
+    feet: FloatArray = np.concatenate([before[:0:-1], after])
+    if np.linalg.norm(np.diff(feet, axis=0), axis=1).sum() < 2.0 * radius_mm:
+        return np.empty((0, 3))
+    return feet
+
+
+def _level_stretch(places: FloatArray, up: FloatArray, *, half_mm: float) -> FloatArray:
+    """The first of `places` (k, 3), as far as they lie within `half_mm` of way and the line runs nearly level."""
+    steps = np.diff(places, axis=0)
+    lengths = np.linalg.norm(steps, axis=1)
+    steep = np.abs(steps @ up) > FAN_STEEP * lengths + ROUGH_MM
+    ends = np.flatnonzero(steep | (np.cumsum(lengths) > half_mm))
+    stretch: FloatArray = places[: 1 + (int(ends[0]) if len(ends) else len(lengths))]
+    return stretch
 
 
 def fan_path(ways: Ways, way: Way, foot: Foot) -> FloatArray | None:

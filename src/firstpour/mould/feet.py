@@ -17,7 +17,7 @@ SMALL_FILM_MM2 = 0.5
 FACING = float(np.cos(np.radians(30.0)))
 """A film lies between faces parallel to within 30°; what opens wider is a wedge."""
 DEEPER_MM = 0.1
-MOST_DEEPER = 1.0
+MOST_DEEPER = 2.0
 """A foot goes no deeper than so many of its radii."""
 MOST_SHARE = 0.6
 """Nor through more than this share of the part's thickness there, by exact lines through the part."""
@@ -56,7 +56,7 @@ def seated(channel: Channel, part: manifold3d.Manifold) -> Channel:
     it is where there is none, or no film. Fans and tips that a gate swallows stay as they are.
     """
     sink_mm = channel.radius_start_mm if channel.sink_mm is None else channel.sink_mm
-    if len(channel.feet_mm) or sink_mm >= channel.radius_start_mm:
+    if len(channel.feet_mm) or sink_mm > channel.radius_start_mm + 1e-9:
         return channel
     reach_mm = MOST_DEEPER * channel.radius_start_mm
     under = _under(channel, part, deep_mm=reach_mm + LEAST_FILM_MM)

@@ -31,7 +31,7 @@ LEAST_PIN_RADIUS_MM, PIN_SINK_MM = 2.0, 0.3
 MOST_MITRE = 4.0
 LEAST_SPREAD = 0.02
 """Planes that differ by less than this (square of the sine, about) count as one."""
-NOTCH_SHARES = (0.0, 0.15, -0.15, 0.3, -0.3)
+NOTCH_SHARES = (0.0, 0.15, -0.15, 0.3, -0.3, 0.4, -0.4)
 """Places for a pry notch along its side, from the middle out."""
 HAIR_MM = 1e-4
 """A cutter reaches so far through the surface at which it ends, or a film as thin as rounding would stay there."""
@@ -296,7 +296,10 @@ def _ring(cast: Cast) -> manifold3d.Manifold:
 
 
 def _pry_notches(cast: Cast, keys: tuple[Key, ...], rim_mm: float) -> manifold3d.Manifold:
-    """Two shallow notches in the upper half along the parting line, to start opening the mould."""
+    """Shallow notches in the upper half along the parting line, on two sides, to start opening the mould.
+
+    A side all along which channels or keys are in the way has none: silicone beside a notch must not be a film.
+    """
     block, settings = cast.block, cast.settings
     depth = min(settings.rim_mm, 3.0)
     notches = []
@@ -305,12 +308,14 @@ def _pry_notches(cast: Cast, keys: tuple[Key, ...], rim_mm: float) -> manifold3d
         (block.high_mm[0] - depth, block.high_mm[0] + 1.0),
     ):
         y = _notch_place(cast, keys, x0 + 0.5 * (x1 - x0))
+        if y is None:
+            continue
         low = np.array([x0, y - 0.5 * settings.notch_mm, rim_mm - 0.01])
         notches.append(box_solid(low, np.array([x1, y + 0.5 * settings.notch_mm, rim_mm + 2.0])))
     return joined(notches)
 
 
-def _notch_place(cast: Cast, keys: tuple[Key, ...], x: float) -> float:
+def _notch_place(cast: Cast, keys: tuple[Key, ...], x: float) -> float | None:
     """Where along the side at x a pry notch goes: the middle, or the nearest place clear of channels and keys."""
     block, settings = cast.block, cast.settings
     middle, length = 0.5 * (block.low_mm[1] + block.high_mm[1]), block.high_mm[1] - block.low_mm[1]
@@ -323,7 +328,7 @@ def _notch_place(cast: Cast, keys: tuple[Key, ...], x: float) -> float:
         lines += [shapely.Point(key.foot_mm[:2]).buffer(key.radius_mm) for key in keys]
         if not any(line.intersects(notch) for line in lines):
             return y
-    return places[0]
+    return None
 
 
 def _turn_over(solid: manifold3d.Manifold) -> manifold3d.Manifold:
