@@ -19,7 +19,8 @@ from firstpour.parting.values import MouldKind
 from firstpour.plan import plan_by_date
 from firstpour.plan.route_basis import routes_of
 from firstpour.results import plan_into
-from firstpour.schedule.part_tasks import Ways, part_tasks
+from firstpour.schedule.part_tasks import part_tasks
+from firstpour.schedule.ways import Ways
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.workshop.workshop import Workshop
 from mould_shapes import as_part, turned_profile

@@ -7,8 +7,9 @@ import pytest
 
 from firstpour.errors import BadRequest
 from firstpour.schedule.hours_ahead import calendar_from
-from firstpour.schedule.options import with_extra_hour
-from firstpour.schedule.ordering import in_time, last_step, moment_at, ways_of, worn_out
+from firstpour.schedule.ordering import in_time, last_step, moment_at
+from firstpour.schedule.other_hours import with_extra_hour
+from firstpour.schedule.ways import ways_of, worn_out
 from firstpour.workshop.hours import Hours, Weekday, Window, windows_from
 
 START = datetime(2027, 3, 1, tzinfo=UTC)

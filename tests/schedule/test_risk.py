@@ -119,7 +119,7 @@ def test_the_wider_spread_drives_the_date():
         )
     )
     made = risk_of(network, ALWAYS, {}, runs=4000)
-    assert [one.what for one in made.drivers] == ["star: casting", "hands"]
+    assert [one.what for one in made.drivers] == ["star: how long the casting sets", "hands"]
     assert made.drivers[0].worst_against_best > 500
     assert made.within(0.5) < made.within(0.9)
 

@@ -17,8 +17,9 @@ from firstpour.routes.cast import cast_routes
 from firstpour.routes.money import Rates
 from firstpour.routes.recipe import Recipe, outcome, repeats_of, works_for
 from firstpour.routes.work import Presence, minutes_of
-from firstpour.schedule.part_tasks import Ways, part_tasks
+from firstpour.schedule.part_tasks import part_tasks
 from firstpour.schedule.values import Doing, Network
+from firstpour.schedule.ways import Ways
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.workshop.workshop import Workshop
 from shelf_samples import shipped

@@ -9,13 +9,14 @@ import typer
 
 from firstpour.cli import show
 from firstpour.cli.job_opened import Processes, ShelfPath, opened
-from firstpour.cli.order_shown import MOMENT, show_dates, show_drivers
-from firstpour.cli.show import duration_words
+from firstpour.cli.order_shown import show_dates, show_drivers
 from firstpour.cli.workshop_commands import WorkshopPath
 
 if TYPE_CHECKING:
     from firstpour.files.schedule_entries import OptionEntry, ScheduleEntry, TaskEntry
     from firstpour.pictures.route_chart import ChartKind
+
+SOONER_DAYS = 0.05
 
 
 def register(app: typer.Typer) -> None:
@@ -95,34 +96,56 @@ def _chart_kind(chart: Path | None) -> "ChartKind":
 def _show(entry: "ScheduleEntry") -> None:
     show_dates(entry)
     show_drivers(entry)
+    show.print_words("In brackets: what goes by itself.", style="dim")
     for day, tasks in groupby(entry.tasks, key=lambda one: one.start.date()):
         show.print_words(f"{day:%a %d %b %Y}", style="bold")
         for task in tasks:
             show.print_words(task_words(task), indent=2, style="" if task.hands else "dim")
-    if entry.options:
-        show.print_words("What would buy time", style="bold")
-        for option in entry.options:
-            show.print_words(option_words(option, entry.hands_min), indent=2)
+    _show_options(entry)
 
 
-def option_words(option: "OptionEntry", as_is_min: float) -> str:
-    """A line of what would buy time: how much sooner, the last copy, hands and money more than as it stands."""
-    more_min = option.hands_min - as_is_min
-    gain = "no sooner"
-    if option.sooner_days > 0.05:
-        gain = f"{option.sooner_days:.1f} days sooner, {option.all_done_at.strftime(MOMENT)}"
-    elif option.sooner_days < -0.05:
-        gain = f"{-option.sooner_days:.1f} days later"
-    words = [f"{option.name}: {gain}"]
-    if abs(more_min) >= 1.0:
-        words.append(f"{duration_words(abs(more_min))} {'more' if more_min > 0 else 'less'} of hands")
-    if option.money is not None and abs(option.money) >= 0.5:
-        words.append(f"materials for {abs(option.money):.0f} {'more' if option.money > 0 else 'less'} in your money")
-    return "; ".join(words)
+def _show_options(entry: "ScheduleEntry") -> None:
+    """What would buy time, side by side with the job as it stands; what buys none is only named."""
+    sooner = [one for one in entry.options if one.sooner_days > SOONER_DAYS]
+    others = [one.name for one in entry.options if one.sooner_days <= SOONER_DAYS]
+    stands = ("as it stands", "", _day(entry.all_done_at), _day(entry.first_proof_at), _hands(entry.hands_min), "")
+    if sooner:
+        show.print_table(
+            "What would buy time",
+            ("", "days", "last copy", "proof", "hands", "money"),
+            [stands, *(option_row(one) for one in sooner)],
+        )
+        show.print_words(
+            "Money is what the materials cost more or less, empty where a price is not known.", style="dim"
+        )
+    if others:
+        show.print_words(f"{'No sooner with' if sooner else 'Nothing buys time, not even'}: {'; '.join(others)}.")
+
+
+def option_row(option: "OptionEntry") -> tuple[str, ...]:
+    """A row of what would buy time; what the materials cost more stands as a sum with its sign."""
+    money = "" if option.money is None else "0" if abs(option.money) < 0.5 else f"{option.money:+.0f}"
+    name = f"{option.name} ({option.note})" if option.note else option.name
+    return (
+        name,
+        f"{option.sooner_days:.1f}",
+        _day(option.all_done_at),
+        _day(option.first_proof_at),
+        _hands(option.hands_min),
+        money,
+    )
+
+
+def _day(moment: datetime) -> str:
+    return f"{moment.day} {moment:%b}"
+
+
+def _hands(minutes: float) -> str:
+    return f"{minutes / 60.0:.1f} h"
 
 
 def task_words(task: "TaskEntry") -> str:
-    """A line of a day: when, what, and whether it needs hands."""
+    """A line of a day: when and what; in brackets what goes by itself."""
     ends = f"{task.end:%H:%M}" if task.end.date() == task.start.date() else f"{task.end:%a %H:%M}"
-    mark = "" if task.hands else ", goes by itself"
-    return f"{task.start:%H:%M}–{ends} {task.part}: {task.name}{mark}"
+    words = f"{task.start:%H:%M}–{ends} {task.part}: {task.name}"
+    return words if task.hands else f"({words})"

@@ -48,6 +48,9 @@ class OptionEntry(Entry):
     hands_min: float = Field(description="In all.")
     money: float | None = Field(description="More money for materials; null where a price is not known.")
     proved: str = Field(description="How far it is known to be the best: optimal, within the gap, by rule.")
+    note: str = Field(
+        default="", description="What else changes, such as rounds of a part on one day; empty: nothing."
+    )
 
 
 class DriverEntry(Entry):

@@ -16,6 +16,8 @@ SURE = 0.9999
 """Shots are laid in for so many of the runs; the rest counts as if the last of them had been good."""
 MOST_AGAIN = 2
 """A mould is made anew at most so many times: the third failure is one in 1,500 even at the lower yields."""
+CURES = {"silicone": "how long silicone cures", "casting": "how long the casting sets"}
+"""What is told of tasks that are long or short together."""
 TABLE = np.linspace(0.0, 1.0, 513)
 
 
@@ -91,7 +93,7 @@ def lengths_min(rng: np.random.Generator, network: Network, runs: int) -> tuple[
 def _kind(task: Task) -> str:
     """What makes it slow or quick."""
     if task.alike is not None:
-        return f"{task.part}: {task.alike}" if task.doing.value == "wait" else task.alike
+        return f"{task.part}: {CURES.get(task.alike, task.alike)}" if task.doing.value == "wait" else task.alike
     return "hands" if task.attended else f"{task.part}: drying and waits"
 
 

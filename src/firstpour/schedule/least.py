@@ -4,10 +4,10 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from firstpour.schedule.dispatch import dispatch, heads_of, tails_of
-from firstpour.schedule.ordering import Asked, as_ready, last_step, network_of, worn_out
-from firstpour.schedule.part_tasks import Ways
+from firstpour.schedule.ordering import Asked, as_ready, last_step, network_of
 from firstpour.schedule.solve import Effort
 from firstpour.schedule.values import Network, Schedule
+from firstpour.schedule.ways import Ways, worn_out
 
 MOST_MOULDS = 8
 """More moulds of one part than this are not tried."""

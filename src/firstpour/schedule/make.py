@@ -8,16 +8,17 @@ from pathlib import Path
 
 from firstpour.plan.kept import Kept, open_kept, stage_name
 from firstpour.plan.values import Plan, Progress
+from firstpour.schedule.alternative import Alternative
 from firstpour.schedule.chances import MOST_AGAIN, most_shots
 from firstpour.schedule.hours_ahead import calendar_from
 from firstpour.schedule.least import least_moulds
-from firstpour.schedule.options import Alternative, Option, alternatives, compare
-from firstpour.schedule.ordering import Asked, as_ready, hands_min, in_time, last_step, moment_at, network_of, ways_of
-from firstpour.schedule.part_tasks import Ways
+from firstpour.schedule.options import Option, alternatives, compare
+from firstpour.schedule.ordering import Asked, as_ready, hands_min, in_time, last_step, moment_at, network_of
 from firstpour.schedule.risk import Driver, Risk, risk_of
 from firstpour.schedule.solve import Effort
 from firstpour.schedule.solver import Solver
 from firstpour.schedule.values import Calendar, Network, PlacedTask, Proved, Schedule
+from firstpour.schedule.ways import Ways, ways_of
 from firstpour.values import Finding, Severity
 from firstpour.workshop.hours import Hours
 from firstpour.workshop.workshop import Workshop
@@ -89,7 +90,8 @@ def schedule_plan(
     calendar = calendar_from(start, hours)
     ways = as_ready(plan, {one.request.name: ways_of(one) for one in plan.parts}, calendar)
     solver = Solver(open_kept(kept))
-    asked = Asked(plan=plan, ways=ways, start=start, calendar=calendar, workshop=workshop, solver=solver)
+    here = None if workshop is None else replace(workshop, equipment=plan.job.equipment)
+    asked = Asked(plan=plan, ways=ways, start=start, calendar=calendar, workshop=here, solver=solver)
     total = 3
     progress(0, total, "the order of work")
     network = network_of(plan, ways, calendar)
@@ -104,7 +106,7 @@ def schedule_plan(
     least = least_moulds(asked, effort=option_effort)
     progress(2, total, "how sure the date is")
     risk = _date_risk(asked, open_kept(kept))
-    compared = compare(asked, found.last, others, progress=progress, done=3, total=total, effort=option_effort)
+    compared = compare(asked, found, others, progress=progress, done=3, total=total, effort=option_effort)
     proof_at = moment_at(start, min((found.ends[name] for name in network.proofs), default=found.last), hours)
     return JobSchedule(
         tasks=placed,

@@ -5,14 +5,15 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from math import ceil
 
-from firstpour.plan.values import PartPlan, Plan
+from firstpour.plan.values import Plan
 from firstpour.schedule.dispatch import dispatch
 from firstpour.schedule.hours_ahead import STEP_MIN, clock_of, on_clock
-from firstpour.schedule.part_tasks import Ways, part_tasks
+from firstpour.schedule.part_tasks import part_tasks
 from firstpour.schedule.printed_tasks import printed_tasks
 from firstpour.schedule.sessions import in_sessions
 from firstpour.schedule.solver import Solver
 from firstpour.schedule.values import Calendar, Network, Schedule
+from firstpour.schedule.ways import Ways
 from firstpour.workshop.hours import Hours
 from firstpour.workshop.workshop import Workshop
 
@@ -42,19 +43,6 @@ def network_of(plan: Plan, ways: Mapping[str, Ways], calendar: Calendar) -> Netw
         proofs=tuple(name for one in each for name in one.proofs),
     )
     return in_sessions(together, calendar)
-
-
-def ways_of(one: PartPlan) -> Ways:
-    """As asked; more moulds where one does not live long enough."""
-    return Ways(moulds=max(one.request.moulds, worn_out(one)))
-
-
-def worn_out(one: PartPlan) -> int:
-    """Moulds that the shots wear out."""
-    choice = one.choice
-    if choice is None or choice.mould_life is None:
-        return 1
-    return ceil(choice.pours / one.mould.cavities / max(1, choice.mould_life.low))
 
 
 def as_ready(plan: Plan, ways: Mapping[str, Ways], calendar: Calendar) -> dict[str, Ways]:

@@ -2464,6 +2464,12 @@ export interface components {
              * @description How far it is known to be the best: optimal, within the gap, by rule.
              */
             proved: string;
+            /**
+             * Note
+             * @description What else changes, such as rounds of a part on one day; empty: nothing.
+             * @default
+             */
+            note?: string;
         };
         /**
          * PackCountEntry

@@ -1,0 +1,83 @@
+"""The rounds of casting as tasks: the first mould alone proves itself, then a mix fills every mould that is ready."""
+
+from math import ceil
+
+from firstpour.choosing.choice import Chosen
+from firstpour.choosing.filling import filling_min
+from firstpour.choosing.supplies import RELEASE_EVERY
+from firstpour.materials.steps import step
+from firstpour.plan.values import PartPlan
+from firstpour.routes.labour import cast_steps
+from firstpour.schedule.chain import Chain, cure_of, named, pour_spread, times_over, with_minutes
+from firstpour.schedule.values import Doing, Hold
+from firstpour.schedule.ways import Ways
+
+POT, IN_POT = "pressure pot", ("pot-hold", "pot-cure")
+
+
+def add_rounds(chain: Chain, one: PartPlan, casting: Chosen, ways: Ways, opened: list[str]) -> None:
+    """Rounds of casting: the first mould alone proves itself, then one mix fills every mould that is ready."""
+    assert one.choice is not None
+    cure = cure_of(casting, casting.demould_min * ways.casting_cure_ratio)
+    steps = cast_steps((), casting.steps)
+    before_each, after_each = steps.each_shot, steps.each_good
+    in_pot = any(each.id in IN_POT for each in before_each)
+    last: tuple[str, ...] = (opened[0],)
+    left, number, cavities = one.choice.pours if ways.shots is None else ways.shots, 0, ways.cavities_of(one)
+    at_once = casting.at_once * one.mould.cavities
+    if ways.cavities is not None and ways.cavities.in_one_mix:
+        at_once = max(at_once, cavities)
+    while left > 0:
+        number += 1
+        ready = min(ways.moulds, _ready_in(ways, number), ceil(left / cavities))
+        copies = min(left, ready * cavities)
+        left -= copies
+        chain.at(lane="casting", round=number)
+        key = f"round {number}"
+        which = f"round {number}" + ("" if ready == 1 else f", {ready} moulds")
+        last = tuple(dict.fromkeys((*last, *opened[:ready])))
+        again = steps.now_and_then if number > 1 and (number - 1) % RELEASE_EVERY == 0 else ()
+        for each in again:
+            last = chain.work(f"{key} {each.id}", named(each, which), last, times=ways.moulds)
+        for each in before_each:
+            if each.id not in IN_POT:
+                last = chain.work(f"{key} {each.id}", named(each, which), last, times=ready)
+        hands_min = filling_min(
+            casting.fit,
+            openings=_planned_cavities(casting),
+            cavities=copies,
+            at_once=at_once,
+        )
+        closing = step("close-mould").hands
+        for each in before_each:
+            closing = with_minutes(closing, each.hands) if each.id in IN_POT else closing
+        poured = chain.add(
+            f"{key} cast", f"close, mix and cast, {which}", Doing.POUR,
+            with_minutes(pour_spread(hands_min), times_over(closing, ready)), last, attended=True,
+        )  # fmt: skip
+        cured = chain.wait(f"{key} sets", f"{which} sets", cure, poured, alike="casting")
+        takes_out = step("demould-copy")
+        out = chain.add(
+            f"{key} out", f"take out and trim, {which}", Doing.DEMOULD, times_over(takes_out.hands, copies),
+            (cured,), attended=True, good_copies=copies, text=takes_out.text,
+        )  # fmt: skip
+        if number == 1:
+            chain.proofs.append(out)
+        if in_pot and ways.pot:
+            chain.holds.append(Hold(machine=POT, first=poured, last=out))
+        last = (out,)
+        painting: tuple[str, ...] = last
+        chain.at(lane="finish", round=number)
+        for each in after_each:
+            painting = chain.work(f"{key} {each.id}", named(each, which), painting, times=copies)
+
+
+def _ready_in(ways: Ways, number: int) -> int:
+    """Moulds to fill in that round: the first alone, as proof; then as many as there are."""
+    if number <= len(ways.ready):
+        return max(1, ways.ready[number - 1])
+    return max(1, number - 1, *ways.ready)
+
+
+def _planned_cavities(casting: Chosen) -> int:
+    return max(1, casting.mixes[0].mix.batch_cavities)
