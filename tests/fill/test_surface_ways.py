@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from fill_shapes import Solid, box, part_of
 from firstpour.fill.breathing import Mix, breath_of
 from firstpour.fill.channels import ChannelSizes, propose_channels
-from firstpour.fill.surface_ways import CLEAR_MM, PartingSurface
+from firstpour.fill.routes import BESIDE_MM, keeps_off, lay_ground
+from firstpour.fill.surface_ways import PartingSurface
 from firstpour.fill.values import Channel, ChannelUse, MadeAs
 from firstpour.fill.ways import LONE_HOOP_RATIO
 from firstpour.values import FloatArray
@@ -63,10 +64,24 @@ def test_on_edge_every_channel_lies_on_the_surface_rises_and_keeps_off_the_part(
         assert (np.maximum.accumulate(level) - level).max() < 0.5
         assert channel.path_mm[-1] @ plan.vented.up > radius
         signed = igl.signed_distance(inner, part.mesh.vertices_mm, part.mesh.faces)[0]
-        left = np.linalg.norm(inner - channel.at_mm, axis=1) > 2.0 * (channel.radius_end_mm + CLEAR_MM)
-        assert (signed[left] > channel.radius_start_mm + 0.5 * CLEAR_MM).all()
+        steps = np.linalg.norm(np.diff(inner, axis=0), axis=1)
+        ahead = np.concatenate([[0.0], np.cumsum(steps)])
+        wider = channel.radius_end_mm - channel.radius_start_mm
+        radius_mm = channel.radius_start_mm + wider * ahead / channel.length_mm
+        left = ahead > 2.0 * (channel.radius_start_mm + BESIDE_MM)
+        assert (signed[left] - radius_mm[left] > BESIDE_MM - plan.vented.pitch_mm).all()
         mouth = channel.path_mm[-1]
         assert (mouth > surface.high_mm).any() or (mouth < surface.low_mm).any()
+
+
+@pytest.mark.parametrize(("gap_mm", "clear"), [(0.3, False), (1.2, False), (1.9, True), (4.0, True)])
+def test_a_channel_that_grows_beside_a_wall_keeps_off_it_as_wide_as_it_is(gap_mm, clear):
+    """Its mouth, 6 mm, comes as near to a wall beside it as the gap says; its start lies 3 mm farther off."""
+    part = part_of(box((0, 0, -10), (60, 20, 10)) + box((0, 0, -10), (4, 80, 10)))
+    ground = lay_ground(part, up=np.array([0.0, 1, 0]), draw=Z, wall_mm=10.0, spheres=None, resolution=256)
+    x = 4.0 + 6.0 + gap_mm
+    path = np.array([[x, 20.0, 0.0], [x, 80.0, 0.0]])
+    assert keeps_off(ground, path, radius_mm=3.0, mouth_mm=6.0) is clear
 
 
 def test_where_the_surface_lies_flat_channels_run_straight_along_the_draw_and_hardly_widen():

@@ -19,6 +19,8 @@ TURNS = 12
 BEND_STEP_MM = 4.0
 BEND_TILTS_DEG = (40.0, 65.0, 90.0)
 RIM = 8
+BESIDE_MM = 1.5
+"""Least silicone between a channel along the parting surface and the part: the least wall (decision 0033)."""
 FOOT_REACH = 1.0
 """A foot hangs over where the part falls away by more than so many of its radii under its rim: steeper than 45°."""
 LEAST_FACING = 0.35
@@ -119,6 +121,33 @@ def stands_on_part(ground: Ground, path_mm: FloatArray, *, radius_mm: float) -> 
     pixels[:, :2] = (pixels[:, :2] - d.origin_mm) / d.pitch_mm
     inside = locate.inside_solid(pixels, d.z_mm, ground.start, d.nx, d.ny)
     return bool(inside.reshape(len(rim), -1).any(axis=1).all())
+
+
+def keeps_off(ground: Ground, path_mm: FloatArray, *, radius_mm: float, mouth_mm: float) -> bool:
+    """Whether a channel that grows from `radius_mm` to `mouth_mm` keeps `BESIDE_MM` off the part once it has left it.
+
+    It has left the part after two radii and twice `BESIDE_MM` of its way. By dexels, at points a pitch apart on the
+    axis and on rims around it.
+    """
+    d = ground.dexels
+    lengths = np.linalg.norm(np.diff(path_mm, axis=0), axis=1)
+    ahead = np.concatenate([[0.0], np.cumsum(lengths)])
+    first = 2.0 * (radius_mm + BESIDE_MM)
+    at = np.linspace(first, ahead[-1], max(2, int(np.ceil((ahead[-1] - first) / d.pitch_mm)) + 1))
+    axis = np.column_stack([np.interp(at, ahead, path_mm[:, k]) for k in range(3)])
+    along = np.diff(path_mm, axis=0)[np.clip(np.searchsorted(ahead, at, side="right") - 1, 0, len(lengths) - 1)]
+    along = along / np.linalg.norm(along, axis=1, keepdims=True)
+    u = np.cross(along, np.eye(3)[np.argmin(np.abs(along), axis=1)])
+    u /= np.linalg.norm(u, axis=1, keepdims=True)
+    v = np.cross(along, u)
+    turn = np.arange(2 * RIM) * np.pi / RIM
+    rim_mm = radius_mm + at / ahead[-1] * (mouth_mm - radius_mm) + BESIDE_MM
+    circles = np.cos(turn)[:, None, None] * u + np.sin(turn)[:, None, None] * v
+    shares = np.array([0.0, 0.5, 1.0])[:, None, None, None]
+    places = axis + shares * rim_mm[:, None] * circles
+    pixels = places.reshape(-1, 3) @ d.frame.T
+    pixels[:, :2] = (pixels[:, :2] - d.origin_mm) / d.pitch_mm
+    return not locate.inside_solid(pixels, d.z_mm, ground.start, d.nx, d.ny).any()
 
 
 def _bends(ground: Ground, at_mm: FloatArray, normal: FloatArray) -> FloatArray:

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt, map_coordinates
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
@@ -22,6 +21,9 @@ DIP_RATIO = 0.02
 """A way may sink by this share of its length and still counts as rising: about 1°."""
 CLOSE_COST = 6.0
 """Ways cost this many times their length where they have yet to come clear of the part that they start on."""
+FREE_TURN, LEAVE_RATIO = 0.0, 0.6
+"""Beside its start a way keeps so far off the part, as a share of how far it has come: first as it likes, then 37° to
+the outline or more. An estimate of our own."""
 LEAN_COST = 20.0
 """What a way costs more, times the square of the slope across it, along the draw: where the surface leans over
 sideways a round channel has undercuts in both halves. An estimate of our own."""
@@ -146,23 +148,28 @@ def surface_way(
     radius_mm: float,
     mouth_mm: float,
     gate: bool,
+    clear: Callable[[FloatArray], bool],
     taken: tuple[tuple[FloatArray, float], ...] = (),
 ) -> FloatArray | None:
     """The shortest way (k, 3) along the surface from `at_mm` on the seam out of the block; None where there is none.
 
     It rises all the way, keeps `CLEAR_MM` off the part but where it starts, off keys and the channels in `taken`
-    (paths and radii), and ends above the part, outside the block.
+    (paths and radii), and ends above the part, outside the block. `clear` says in space whether a way found in plan
+    keeps off the part as wide as it grows; where it does not, one is looked for that leaves the part more squarely.
     """
     start = plan.surface.frame @ at_mm
-    for wide_mm in (radius_mm, mouth_mm):
-        blocked = _blocked(plan, taken, wide_mm)
-        cells = _shortest(plan, start, wide_mm=wide_mm, mouth_mm=mouth_mm, gate=gate, blocked=blocked)
-        if cells is None:
-            return None
-        path = _led_out(plan, _drawn_tight(plan, start, cells, wide_mm, blocked), mouth_mm)
-        if _keeps_clear(plan, path, radius_mm=radius_mm, mouth_mm=mouth_mm):
+    for leave in (FREE_TURN, LEAVE_RATIO):
+        for wide_mm in (radius_mm, mouth_mm):
+            blocked = _blocked(plan, taken, wide_mm)
+            cells = _shortest(
+                plan, start, wide_mm=wide_mm, mouth_mm=mouth_mm, gate=gate, blocked=blocked, leave=leave
+            )
+            if cells is None:
+                break
+            path = _led_out(plan, _drawn_tight(plan, start, cells, wide_mm, blocked), mouth_mm)
             way: FloatArray = path @ plan.surface.frame
-            return way
+            if clear(way):
+                return way
     return None
 
 
@@ -185,14 +192,15 @@ def _blocked(plan: Plan, taken: tuple[tuple[FloatArray, float], ...], wide_mm: f
 
 
 def _shortest(
-    plan: Plan, start: FloatArray, *, wide_mm: float, mouth_mm: float, gate: bool, blocked: BoolArray
+    plan: Plan, start: FloatArray, *, wide_mm: float, mouth_mm: float, gate: bool, blocked: BoolArray, leave: float
 ) -> IntArray | None:
-    """Cells (k, 2: x, y) of the cheapest way from beside `start` to the rim."""
+    """Cells (k, 2: x, y) of the cheapest way from beside `start` to the rim; `leave` as `LEAVE_RATIO`."""
     ny, nx = plan.away_mm.shape
     y, x = np.mgrid[:ny, :nx]
     from_start = np.linalg.norm(np.stack([x, y], axis=-1) - plan.cells_at(start[:2]), axis=-1) * plan.cell_mm
     clear = plan.away_mm >= wide_mm + CLEAR_MM
     beside = (from_start <= 1.5 * (wide_mm + CLEAR_MM) + 2 * plan.cell_mm) & (plan.away_mm > 0.0)
+    beside &= plan.away_mm >= leave * from_start - 2 * plan.cell_mm
     free = (clear | beside) & ~blocked
     mouths = free & clear & _mouths(plan, mouth_mm, gate=gate)
     first = np.where(free, from_start, np.inf)
@@ -312,22 +320,3 @@ def _led_out(plan: Plan, path: FloatArray, mouth_mm: float) -> FloatArray:
     out = np.zeros(3)
     out[side % 2] = -1.0 if side < 2 else 1.0
     return np.vstack([path, path[-1] + (float(gaps[side]) + mouth_mm + 1.0) * out])
-
-
-def _keeps_clear(plan: Plan, path: FloatArray, *, radius_mm: float, mouth_mm: float) -> bool:
-    """Whether the channel, as wide as it grows, keeps off the part's outline wherever it has left its start."""
-    axis, share = sampled(path, step_mm=0.5 * plan.cell_mm)
-    radius = radius_mm + share * (mouth_mm - radius_mm)
-    needed = radius + CLEAR_MM
-    left = np.linalg.norm(axis[:, :2] - path[0, :2], axis=1) > 1.6 * needed
-    return bool((plan.away_at(axis[:, :2])[left] >= needed[left] - plan.cell_mm).all())
-
-
-def sampled(path: FloatArray, *, step_mm: float) -> tuple[FloatArray, NDArray[np.float64]]:
-    """Points (k, 3) along a polyline and the share (k,) of its length at each."""
-    lengths = np.linalg.norm(np.diff(path, axis=0), axis=1)
-    along = np.concatenate([[0.0], np.cumsum(lengths)])
-    count = max(2, int(np.ceil(along[-1] / step_mm)) + 1)
-    share = np.linspace(0.0, 1.0, count)
-    points = np.column_stack([np.interp(share * along[-1], along, path[:, k]) for k in range(3)])
-    return points, share

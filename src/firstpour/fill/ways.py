@@ -6,7 +6,7 @@ import numpy as np
 
 from firstpour.fill.cavity import Cavity
 from firstpour.fill.places import SeamLine, near_seam, seam_line
-from firstpour.fill.routes import Ground, free_way, lay_ground, way_along_draw
+from firstpour.fill.routes import Ground, free_way, keeps_off, lay_ground, way_along_draw
 from firstpour.fill.spots import nearest_spot
 from firstpour.fill.surface_ways import PartingSurface, Plan, lay_plan, surface_way
 from firstpour.fill.values import ChannelUse, MadeAs
@@ -88,8 +88,9 @@ def way_out(ways: Ways, at_mm: FloatArray, *, use: ChannelUse, radius_mm: float,
     if near_seam(at_mm[None], ways.seam)[0]:
         start = on_seam(at_mm, ways.surface.seam_mm)
         path = surface_way(
-            ways.plan, start, radius_mm=radius_mm, mouth_mm=mouth_mm, gate=use is ChannelUse.GATE, taken=ways.taken
-        )
+            ways.plan, start, radius_mm=radius_mm, mouth_mm=mouth_mm, gate=use is ChannelUse.GATE, taken=ways.taken,
+            clear=lambda way: keeps_off(ways.ground, way, radius_mm=radius_mm, mouth_mm=mouth_mm),
+        )  # fmt: skip
         if path is not None:
             return Way(path_mm=path, made_as=MadeAs.BOTH_HALVES, mouth_mm=mouth_mm)
     if not ways.lone_serves:
