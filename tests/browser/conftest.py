@@ -41,8 +41,14 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def address(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterator[str]:
-    with served_page(tmp_path_factory.mktemp("page")) as here:
+def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Jobs and shelf of the server that all share."""
+    return tmp_path_factory.mktemp("page")
+
+
+@pytest.fixture(scope="session")
+def address(home: Path, browser: Browser) -> Iterator[str]:
+    with served_page(home) as here:
         yield here
 
 

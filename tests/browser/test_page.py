@@ -123,44 +123,6 @@ def test_the_keyboard_alone_reaches_the_part_and_turns_it(browser: Browser, addr
         assert view.screenshot() != before
 
 
-def test_the_first_copy_is_logged_at_the_bench(browser: Browser, address: str, job: str) -> None:
-    with opened(browser, address, size="phone", scheme="dark") as page:
-        loaded: list[str] = []
-        page.on("request", lambda request: loaded.append(request.url))
-        page.goto(address + "#/bench/" + job.rsplit("/", 1)[-1])
-        page.get_by_role("button", name="limpet").click()
-        page.locator("h2.title").wait_for()
-        reloaded = False
-        for _ in range(80):
-            page.wait_for_function("!document.querySelector('button.big[disabled]')")
-            stage = page.locator(".stage").inner_text()
-            good = page.get_by_role("button", name="Good copy")
-            if good.count():
-                good.click()
-                break
-            scales = page.locator(".scales label")
-            if scales.count():
-                for k in range(scales.count()):
-                    wanted = scales.nth(k).locator("strong").inner_text().removesuffix(" g")
-                    scales.nth(k).locator("input").fill(wanted)
-                page.get_by_role("button", name="Weighed").click()
-            elif page.locator(".clock").count() and not reloaded:
-                named = page.locator(".clock .name").first.inner_text()
-                page.reload()
-                page.locator("h2.title").wait_for()
-                assert page.locator(".clock .name").first.inner_text() == named
-                assert page.locator(".stage").inner_text() == stage
-                reloaded = True
-                continue
-            else:
-                page.locator("button.first.big").click()
-            page.wait_for_function("before => document.querySelector('.stage').innerText !== before", arg=stage)
-        page.get_by_text("1 of 8 good copies").wait_for()
-        assert reloaded
-        assert violations(page) == []
-        assert not [url for url in loaded if "viewer" in url or "/src-" in url]
-
-
 def test_the_first_page_loads_little(browser: Browser, address: str) -> None:
     scripts: list[Path] = []
     with opened(browser, address) as page:

@@ -100,8 +100,7 @@ def test_a_step_is_done_once_and_can_be_taken_back(folder: JobFolder, serving: S
     assert bench_routes.take_back(begun.session, serving).step == begun.step
 
 
-def test_the_first_copy_is_logged(folder: JobFolder, serving: Serving, clock: Moving) -> None:
-    session = bench_routes.begin(folder, serving, BenchBeginWish(part="limpet"))
+def until_outcome(session: BenchSessionEntry, serving: Serving, clock: Moving) -> BenchSessionEntry:
     while session.step is not None and session.step.kind != "say what came out":
         clock.now += timedelta(days=1)
         step = session.step
@@ -110,6 +109,12 @@ def test_the_first_copy_is_logged(folder: JobFolder, serving: Serving, clock: Mo
         else:
             weighed = BenchWeighWish(step=step.id, a_g=step.weigh.a_g, b_g=step.weigh.b_g)
             session = bench_routes.weigh(session.session, serving, weighed).session
+    return session
+
+
+def test_the_first_copy_is_logged(folder: JobFolder, serving: Serving, clock: Moving) -> None:
+    begun = bench_routes.begin(folder, serving, BenchBeginWish(part="limpet"))
+    session = until_outcome(begun, serving, clock)
     assert session.step is not None
     done = bench_routes.outcome(session.session, serving, BenchOutcomeWish(step=session.step.id))
     assert (done.good, done.spoiled, done.moulds[0].shots) == (1, 0, 1)

@@ -10,7 +10,15 @@ from fastapi import FastAPI
 from fastapi.routing import APIRoute
 
 from firstpour import __version__
-from firstpour.web import about_routes, bench_routes, geometry_routes, job_routes, plan_routes, shelf_routes
+from firstpour.web import (
+    about_routes,
+    bench_routes,
+    bench_seen_routes,
+    geometry_routes,
+    job_routes,
+    plan_routes,
+    shelf_routes,
+)
 from firstpour.web.guard import Guard
 from firstpour.web.page_files import page_files
 from firstpour.web.parts_read import PartsRead
@@ -23,7 +31,15 @@ OVERHEAD_BYTES = 1 << 20
 """What a form takes besides its files."""
 REFUSAL = {"application/json": {"schema": {"$ref": "#/components/schemas/ErrorEntry"}}}
 """A refusal is JSON, whatever the route answers else."""
-ROUTES = (about_routes.api, job_routes.api, plan_routes.api, geometry_routes.api, shelf_routes.api, bench_routes.api)
+ROUTES = (
+    about_routes.api,
+    job_routes.api,
+    plan_routes.api,
+    geometry_routes.api,
+    shelf_routes.api,
+    bench_routes.api,
+    bench_seen_routes.api,
+)
 
 
 def make_app(serving: Serving) -> FastAPI:

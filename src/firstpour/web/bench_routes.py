@@ -40,7 +40,7 @@ api = APIRouter(prefix="/api", responses=REFUSED, tags=["bench"])
 @api.get("/bench")
 def sessions(serving: Served) -> BenchSessionsEntry:
     """The sessions that are not done, and those that this version cannot read."""
-    now, here = _now(serving), _bench(serving)
+    now, here = now_of(serving), bench_of(serving)
     lines = begun.open_sessions(here, at=now)
     return BenchSessionsEntry(
         now=now,
@@ -52,69 +52,72 @@ def sessions(serving: Served) -> BenchSessionsEntry:
 @api.post("/jobs/{job_id}/bench", status_code=201)
 def begin(folder: Opened, serving: Served, wish: BenchBeginWish) -> BenchSessionEntry:
     """Begin to make a part: the job's plan is kept as it stands, and its first step shown."""
-    now, here = _now(serving), _bench(serving)
+    now, here = now_of(serving), bench_of(serving)
     part = folder.part(wish.part)
     plan = keep_plan(here, folder.results, at=now)
     state = begun.start(here, plan=plan, part=part.name, at=now, moulds=wish.moulds, temperature_c=wish.temperature_c)
-    return _session(state, now)
+    return session_entry(state, now)
 
 
 @api.get("/bench/{session}")
 def session(session: int, serving: Served) -> BenchSessionEntry:
     """What to do now, the clocks and the moulds."""
-    now = _now(serving)
-    return _session(begun.state(_bench(serving), session, at=now), now)
+    now = now_of(serving)
+    return session_entry(begun.state(bench_of(serving), session, at=now), now)
 
 
 @api.post("/bench/{session}/done")
 def step_done(session: int, serving: Served, wish: BenchDoneWish) -> BenchSessionEntry:
     """The step at hand is done; the clock that it sets starts now."""
-    now = _now(serving)
-    return _session(doing.advance(_bench(serving), session, at=now, step=wish.step, note=wish.note), now)
+    now = now_of(serving)
+    return session_entry(doing.advance(bench_of(serving), session, at=now, step=wish.step, note=wish.note), now)
 
 
 @api.post("/bench/{session}/weigh")
 def weigh(session: int, serving: Served, wish: BenchWeighWish) -> BenchWeighedEntry:
     """Judge what was weighed, and take it off the shelf; within the tolerance the step is done."""
-    now = _now(serving)
-    answer = weigh_in(_bench(serving), session, at=now, a_g=wish.a_g, b_g=wish.b_g, step=wish.step)
+    now = now_of(serving)
+    answer = weigh_in(bench_of(serving), session, at=now, a_g=wish.a_g, b_g=wish.b_g, step=wish.step)
     return BenchWeighedEntry(
         verdict=answer.weighed.verdict,
         add_g=answer.weighed.add_g,
         ratio_error_ratio=answer.weighed.ratio_error_ratio,
         advice=list(answer.weighed.advice),
         findings=finding_entries(answer.findings),
-        session=_session(answer.state, now),
+        session=session_entry(answer.state, now),
     )
 
 
 @api.post("/bench/{session}/outcome")
 def outcome(session: int, serving: Served, wish: BenchOutcomeWish) -> BenchSessionEntry:
     """What came out of the mould at hand."""
-    now = _now(serving)
+    now = now_of(serving)
     defects = [Defect(kind=one.kind, place=one.place) for one in wish.defects]
-    here = _bench(serving)
+    here = bench_of(serving)
     state = doing.record_outcome(here, session, at=now, defects=defects, note=wish.note, step=wish.step)
-    return _session(state, now, dates_now(here, session, at=now))
+    return session_entry(state, now, dates_now(here, session, at=now))
 
 
 @api.post("/bench/{session}/undo")
 def take_back(session: int, serving: Served) -> BenchSessionEntry:
     """Take the last entry back, with its clock and what it took off the shelf."""
-    now, here = _now(serving), _bench(serving)
-    return _session(begun.undo(here, session, at=now), now, dates_now(here, session, at=now))
+    now, here = now_of(serving), bench_of(serving)
+    return session_entry(begun.undo(here, session, at=now), now, dates_now(here, session, at=now))
 
 
-def _now(serving: Serving) -> datetime:
+def now_of(serving: Serving) -> datetime:
+    """The server's clock."""
     return serving.clock().astimezone(UTC)
 
 
-def _bench(serving: Serving) -> Bench:
+def bench_of(serving: Serving) -> Bench:
+    """Where the bench keeps things."""
     shelf = existing_shelf(serving.shelf)
     return Bench(store=store_place(shelf), catalogue=load_catalogue(shelf))
 
 
-def _session(state: SessionState, now: datetime, dates: Dates | None = None) -> BenchSessionEntry:
+def session_entry(state: SessionState, now: datetime, dates: Dates | None = None) -> BenchSessionEntry:
+    """A session as it stands."""
     return BenchSessionEntry(
         now=now,
         session=state.session,

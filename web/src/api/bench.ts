@@ -7,3 +7,6 @@ export type BenchStep = Shape['BenchStepEntry'];
 export type BenchClock = Shape['BenchClockEntry'];
 export type BenchList = Shape['BenchSessionsEntry'];
 export type WeighAnswer = Shape['BenchWeighedEntry'];
+export type BenchPart = Shape['BenchPartEntry'];
+export type BenchCauses = Shape['BenchCausesEntry'];
+export type BenchPhotos = Shape['BenchPhotosEntry'];

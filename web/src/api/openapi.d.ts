@@ -640,6 +640,130 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/bench/{session}/clock": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Own Clock
+         * @description Start a clock of one's own, beside those that the steps set.
+         */
+        post: operations["own_clock"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/bench/{session}/new-mould": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Renew Mould
+         * @description Make a new mould in the place of a worn one, before the next round.
+         */
+        post: operations["renew_mould"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/bench/{session}/causes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Causes
+         * @description Why a copy was spoiled; the last spoiled one, unless the number of an outcome is given.
+         */
+        get: operations["causes"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/bench/{session}/photos": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Photos
+         * @description The photos that were kept.
+         */
+        get: operations["photos"];
+        put?: never;
+        /**
+         * Add Photo
+         * @description Keep a photo with the step at hand.
+         */
+        post: operations["add_photo"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/bench/{session}/photos/{file}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Photo File
+         * @description One photo of the session.
+         */
+        get: operations["photo_file"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/bench/{session}/part": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Part Seen
+         * @description Where the part can be looked at, so that a defect can be shown on it.
+         */
+        get: operations["part_seen"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -806,6 +930,34 @@ export interface components {
             temperature_c?: number | null;
         };
         /**
+         * BenchCauseEntry
+         * @description A cause with its share of all, its reasons, and what to try next.
+         */
+        BenchCauseEntry: {
+            /** Cause */
+            cause: string;
+            /** Name */
+            name: string;
+            /** Share */
+            share: number;
+            /** Prior Share */
+            prior_share: number;
+            /** Reasons For */
+            reasons_for: components["schemas"]["BenchReasonEntry"][];
+            /** Reasons Against */
+            reasons_against: components["schemas"]["BenchReasonEntry"][];
+            /** Next Try */
+            next_try: string;
+        };
+        /**
+         * BenchCausesEntry
+         * @description Causes of a spoiled copy, the likeliest first. Shares are estimates that rank what to try, no frequencies.
+         */
+        BenchCausesEntry: {
+            /** Causes */
+            causes: components["schemas"]["BenchCauseEntry"][];
+        };
+        /**
          * BenchClockEntry
          * @description A clock by the server's absolute times; `left_s` is below 0 once it is over.
          */
@@ -830,6 +982,16 @@ export interface components {
             /** Left S */
             left_s: number;
             state: components["schemas"]["ClockState"];
+        };
+        /**
+         * BenchClockWish
+         * @description A clock of one's own.
+         */
+        BenchClockWish: {
+            /** Name */
+            name: string;
+            /** Minutes */
+            minutes: number;
         };
         /**
          * BenchDatesEntry
@@ -932,6 +1094,14 @@ export interface components {
             in_use: boolean;
         };
         /**
+         * BenchNewMouldWish
+         * @description The mould that a new one replaces.
+         */
+        BenchNewMouldWish: {
+            /** Instead Of */
+            instead_of: number;
+        };
+        /**
          * BenchOutcomeWish
          * @description What came out of the mould; good without a defect.
          */
@@ -948,6 +1118,52 @@ export interface components {
              * @default
              */
             note?: string;
+        };
+        /**
+         * BenchPartEntry
+         * @description Where the part of a session can be looked at: a job of this server, planned as the session has it.
+         */
+        BenchPartEntry: {
+            /** Job */
+            job: string;
+            /**
+             * Part
+             * @description Its key in the job.
+             */
+            part: string;
+        };
+        /**
+         * BenchPhotoEntry
+         * @description A photo that was kept, with the step it belongs to.
+         */
+        BenchPhotoEntry: {
+            /** File */
+            file: string;
+            /** Step */
+            step: string;
+            /**
+             * At
+             * Format: date-time
+             */
+            at: string;
+        };
+        /**
+         * BenchPhotosEntry
+         * @description The photos of a session, the oldest first.
+         */
+        BenchPhotosEntry: {
+            /** Photos */
+            photos: components["schemas"]["BenchPhotoEntry"][];
+        };
+        /**
+         * BenchReasonEntry
+         * @description What speaks for a cause (`ratio` above 1) or against it.
+         */
+        BenchReasonEntry: {
+            /** Words */
+            words: string;
+            /** Ratio */
+            ratio: number;
         };
         /**
          * BenchSessionEntry
@@ -1123,6 +1339,14 @@ export interface components {
             ];
             /** Straps */
             straps: number;
+        };
+        /** Body_add_photo */
+        Body_add_photo: {
+            /**
+             * Photo
+             * @description A picture.
+             */
+            photo: string;
         };
         /** Body_make_job */
         Body_make_job: {
@@ -6039,6 +6263,301 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["BenchSessionEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    own_clock: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                session: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BenchClockWish"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchSessionEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    renew_mould: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                session: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BenchNewMouldWish"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchSessionEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    causes: {
+        parameters: {
+            query?: {
+                outcome?: number | null;
+            };
+            header?: never;
+            path: {
+                session: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchCausesEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    photos: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                session: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchPhotosEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    add_photo: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                session: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "multipart/form-data": components["schemas"]["Body_add_photo"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            201: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchPhotosEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    photo_file: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                session: number;
+                file: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/*": string;
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    part_seen: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                session: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["BenchPartEntry"];
                 };
             };
             /** @description Refused: the problem and the remedy. */

@@ -1,17 +1,18 @@
 /** Gate and vents at the places that are tried, and the air that then stays. */
 import * as THREE from 'three';
-import type { FillTry } from '../api/types';
+import type { FillTry, Vector } from '../api/types';
 import { THING_COLOURS } from '../lib/colours';
 import type { Opening } from '../lib/openings';
 import { ballOf, clearOut, radiusOf, ringOf } from './shapes';
 
+export type Air = Pick<FillTry['pockets'][number], 'volume_mm3'> & { top_mm: Vector };
 const BALL_RATIO = 0.016;
 const RING_RATIO = 0.025;
 
 export class Tried {
   readonly object = new THREE.Group();
 
-  show(openings: readonly Opening[], pockets: FillTry['pockets'], size_mm: number): void {
+  show(openings: readonly Opening[], pockets: readonly Air[], size_mm: number): void {
     clearOut(this.object);
     for (const one of openings) {
       const colour = one.key.startsWith('gate') ? THING_COLOURS.gate : THING_COLOURS.vent;

@@ -2,14 +2,15 @@
 import * as THREE from 'three';
 import { OrbitControls } from 'three/examples/jsm/controls/OrbitControls.js';
 import { acceleratedRaycast, MeshBVH } from 'three-mesh-bvh';
-import type { FillTry, Marks3d, ShownPieces, Vector } from '../api/types';
+import type { Marks3d, ShownPieces, Vector } from '../api/types';
 import { LEVEL_COLOURS, MARK_COLOURS, type Map as ColourMap } from '../lib/colours';
 import type { SentMesh } from '../lib/mesh';
 import type { Opening } from '../lib/openings';
 import { Hand, type Picked, type Told } from './hand';
 import { Openings } from './openings';
+import { Rays } from './rays';
 import { geometryOf, Paint, Surface, type SurfaceColours } from './surface';
-import { Tried } from './tried';
+import { Tried, type Air } from './tried';
 
 export type { Picked, Told } from './hand';
 
@@ -27,6 +28,7 @@ const COLOURS: SurfaceColours = {
   ...LEVEL_COLOURS,
   marks: MARK_COLOURS,
 };
+const PIN_RATIO = 0.02;
 /** The mould, moved apart, takes about so many times the room of its part. */
 const ROOM_FOR_MOULD = 1.5;
 const AXES: Record<string, [number, number, number]> = { x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1] };
@@ -36,7 +38,7 @@ export class Viewer {
   private readonly scene = new THREE.Scene();
   private readonly camera = new THREE.PerspectiveCamera(35, 1, 0.1, 10000);
   private readonly controls: OrbitControls;
-  private readonly caster = new THREE.Raycaster();
+  private readonly rays: Rays;
   private readonly watcher: ResizeObserver;
   private readonly world = new THREE.Group();
   private part: Surface | null = null;
@@ -60,6 +62,7 @@ export class Viewer {
     canvas.setAttribute('aria-hidden', 'true');
     host.append(canvas);
     this.camera.up.set(0, 0, 1);
+    this.rays = new Rays(canvas, this.camera);
     // Before the controls, so that a drag of an opening is known before they would turn the part.
     this.hand = new Hand(canvas, (event) => this.pick(event), told, (may) => (this.controls.enabled = may));
     this.controls = new OrbitControls(this.camera, canvas);
@@ -104,11 +107,22 @@ export class Viewer {
   }
 
   /** Openings that can be dragged; the plan's own are shown until one is `moved`, then these with the air they leave. */
-  showTried(openings: readonly Opening[], moved: boolean, pockets: FillTry['pockets']): void {
+  showTried(openings: readonly Opening[], moved: boolean, pockets: readonly Air[]): void {
     this.hand.loose = new Set(openings.map((one) => one.key));
     this.tried.show(moved ? openings : [], moved ? pockets : [], this.size_mm);
     this.openings?.stepBack(moved && openings.length > 0);
     this.draw();
+  }
+
+  /** Mark one place. */
+  pin(at_mm: Vector): void {
+    this.tried.show([], [{ top_mm: at_mm, volume_mm3: (this.size_mm * PIN_RATIO) ** 3 }], this.size_mm);
+    this.draw();
+  }
+
+  /** How thick the part is below a place on it, along the face there; null where nothing lies opposite. */
+  thickness_mm(at_mm: Vector): number | null {
+    return this.part ? this.rays.thickness_mm(this.part.object, at_mm, this.size_mm) : null;
   }
 
   choose(key: string | null): void {
@@ -283,22 +297,8 @@ export class Viewer {
   }
 
   private pick(event: PointerEvent): Picked | null {
-    const frame = this.renderer.domElement.getBoundingClientRect();
-    const x = ((event.clientX - frame.left) / frame.width) * 2 - 1;
-    const y = 1 - ((event.clientY - frame.top) / frame.height) * 2;
-    this.caster.setFromCamera(new THREE.Vector2(x, y), this.camera);
     const kept = (hit: THREE.Intersection) => !this.cutting || this.plane.distanceToPoint(hit.point) >= 0;
-    const onPart = this.part?.object.visible ? this.caster.intersectObject(this.part.object, false).find(kept) : undefined;
-    const planned = this.openings?.object.visible ? this.openings.picked(this.caster) : undefined;
-    const thing = [planned, this.tried.object.visible ? this.tried.picked(this.caster) : undefined]
-      .filter((one) => one !== undefined)
-      .sort((a, b) => a.distance - b.distance)[0];
-    const seen = thing && (!onPart || thing.distance <= onPart.distance + 0.02 * this.size_mm) ? thing : undefined;
-    if (!onPart && !seen) return null;
-    return {
-      key: (seen?.object.userData.key as string | undefined) ?? null,
-      face: onPart?.faceIndex ?? null,
-      at_mm: (onPart ?? seen)!.point.toArray(),
-    };
+    const things = this.openings ? [this.openings, this.tried] : [this.tried];
+    return this.rays.pick(event, this.part?.object ?? null, things, kept, this.size_mm);
   }
 }
