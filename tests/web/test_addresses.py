@@ -4,6 +4,7 @@ import asyncio
 import socket
 
 from firstpour.web.addresses import listening
+from web.test_runs import in_a_loop
 
 
 def test_an_answer_is_sent_at_once_and_waits_for_no_acknowledgement() -> None:
@@ -24,4 +25,4 @@ def test_an_answer_is_sent_at_once_and_waits_for_no_acknowledgement() -> None:
                 writer.close()
         return known
 
-    assert asyncio.run(asked()) != 0
+    assert in_a_loop(asked()) != 0

@@ -1,6 +1,5 @@
 """Beside the steps at the bench: clocks of one's own, causes, new moulds, photos, the part shown."""
 
-import asyncio
 import io
 import json
 from pathlib import Path
@@ -11,7 +10,7 @@ from PIL import Image
 
 from firstpour.errors import BadRequest
 from firstpour.files.results import PLAN_FILE
-from firstpour.plan import SavedPlan
+from firstpour.results import SavedPlan
 from firstpour.web import bench_routes, bench_seen_routes
 from firstpour.web.bench_entries import BenchBeginWish, BenchDefect, BenchOutcomeWish, BenchSessionEntry
 from firstpour.web.bench_seen_entries import BenchClockWish, BenchNewMouldWish, BenchPhotosEntry
@@ -20,6 +19,7 @@ from firstpour.web.refusals import NotThere, TooLarge
 from firstpour.web.serving import Serving
 from firstpour.web.shown import MARKS_FILE
 from web.test_bench_routes import Moving, clock, folder, serving, until_outcome
+from web.test_runs import in_a_loop
 
 __all__ = ["clock", "folder", "serving"]
 
@@ -31,7 +31,8 @@ def begun(folder: JobFolder, serving: Serving) -> BenchSessionEntry:
 
 def sent(serving: Serving, session: int, name: str, content: bytes) -> BenchPhotosEntry:
     photo = UploadFile(io.BytesIO(content), filename=name)
-    return asyncio.run(bench_seen_routes.add_photo(session, serving, photo))
+    kept: BenchPhotosEntry = in_a_loop(bench_seen_routes.add_photo(session, serving, photo))
+    return kept
 
 
 def picture(kind: str) -> bytes:
