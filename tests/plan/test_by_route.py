@@ -4,6 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from scipy.stats import betanbinom
 
 from firstpour.errors import BadJob, WorkshopError
 from firstpour.files.job_toml import job_from_text
@@ -13,12 +14,16 @@ from firstpour.parting.values import MouldKind
 from firstpour.plan import plan_by_route
 from firstpour.results import plan_into
 from firstpour.samples.samples import Sample
+from firstpour.schedule.chances import PRINT_YIELD
 from firstpour.schedule.printed_tasks import printed_tasks
+from firstpour.schedule.risk import risk_of
+from firstpour.schedule.values import Calendar
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.workshop.workshop import Workshop
 from shelf_samples import TODAY, shipped
 
 SHELF = Workshop(catalogue=shipped(), stock=demo_stock(today=TODAY), today=TODAY)
+ALWAYS = Calendar(windows=((0, 100_000),), end=100_000, step_min=1.0)
 BOLLARD = PartRequest(name="bollard", sample=Sample.BOLLARD, copies=3, hardness="D 75")
 
 
@@ -60,6 +65,24 @@ def test_the_tasks_of_a_print_take_the_minutes_of_its_route(kept: Path) -> None:
     assert sum(task.minutes for task in tasks.tasks if task.attended) == pytest.approx(what.hands_min)
     assert sum(task.minutes for task in tasks.tasks) == pytest.approx(what.all_copies_min)
     assert len(tasks.holds) == what.goes
+
+
+def test_prints_enough_for_bad_luck_are_plates_that_a_run_does_as_far_as_it_needs(kept: Path) -> None:
+    one = plan_by_route(job(BOLLARD, prefer=Preference.CHEAPEST), progress=quiet, workshop=SHELF, kept=kept).printed[
+        0
+    ]
+    on_a_plate = one.taken.route.recipe.a_go
+    network = printed_tasks(one, tries=3 * on_a_plate)
+    offs = [task for task in network.tasks if task.good_copies]
+    assert [task.good_copies for task in offs] == [on_a_plate] * 3
+    assert [task.round for task in offs] == [1, 2, 3]
+    assert {task.round for task in network.tasks if "/plate 1 " in task.id} == {1}
+    # a whole plate of good ones is asked for: one plate is enough only if none of it fails
+    made = risk_of(network, ALWAYS, {"bollard": on_a_plate}, runs=4000, printed={"bollard"})
+    alone = printed_tasks(one, tries=on_a_plate)
+    assert made.lasts[0] == pytest.approx(sum(task.minutes for task in alone.tasks), abs=len(alone.tasks))
+    none_fails = betanbinom(on_a_plate, PRINT_YIELD.good, PRINT_YIELD.spoiled).cdf(0)
+    assert made.chance_by(float(made.lasts[0])) == pytest.approx(none_fails, abs=0.03)
 
 
 def test_a_part_that_is_to_be_cast_is_cast_the_way_that_is_preferred(kept: Path) -> None:

@@ -9,7 +9,9 @@ from scipy.stats import betanbinom, spearmanr
 from firstpour.schedule.chances import (
     CAST_YIELD,
     MOULD_YIELD,
+    PRINT_YIELD,
     Yield,
+    Yields,
     draw_runs,
     lengths_min,
     most_shots,
@@ -22,6 +24,7 @@ from firstpour.schedule.values import Calendar, Doing, Network, Task
 
 ALWAYS = Calendar(windows=((0, 100_000),), end=100_000, step_min=1.0)
 SURE = Yield(good=1e9, spoiled=1.0)
+ALL_SURE = Yields(cast=SURE, mould=SURE, print=SURE)
 
 
 def task(name, minutes, **more):
@@ -67,7 +70,7 @@ def test_shots_laid_in_are_enough_nearly_always():
 
 
 def test_every_spoiled_copy_costs_a_pour_more():
-    made = risk_of(shots(most_shots(5)), ALWAYS, {"star": 5}, runs=50_000, mould=SURE)
+    made = risk_of(shots(most_shots(5)), ALWAYS, {"star": 5}, runs=50_000, yields=Yields(mould=SURE))
     law = betanbinom(5, CAST_YIELD.good, CAST_YIELD.spoiled)
     for ratio in (0.5, 0.9, 0.99):
         assert made.within(ratio) == 60 * (5 + law.ppf(ratio))
@@ -87,9 +90,35 @@ def test_a_failed_mould_is_made_anew():
     assert set(np.unique(made.lasts)) == {100, 200, 300}
 
 
+def test_a_failed_print_is_printed_anew_and_all_of_a_part_fail_by_one_yield():
+    names = [("tray", "tray again 1", "tray again 2"), ("rod", "rod again 1", "rod again 2")]
+    tasks = [
+        task(each, 10, attended=True, piece=row[0], again=n, after=row[n - 1 : n] if n else ())
+        for row in names
+        for n, each in enumerate(row)
+    ]
+    made = risk_of(Network(tasks=tuple(tasks)), ALWAYS, {"star": 1}, runs=50_000)
+    law = betanbinom(1, PRINT_YIELD.good, PRINT_YIELD.spoiled)
+    assert law.cdf(0) == pytest.approx(0.95)
+    # both good: the mean of the square of one yield (Beta moments), more than the square of its mean
+    good, both = PRINT_YIELD.good, PRINT_YIELD.good + PRINT_YIELD.spoiled
+    assert made.chance_by(20) == pytest.approx(good * (good + 1) / (both * (both + 1)), abs=0.005)
+    assert made.lasts.max() == 60
+    assert made.drivers[0].what == "star: failed prints"
+
+
+def test_copies_that_are_printed_come_out_good_as_prints_do():
+    network = shots(most_shots(5, PRINT_YIELD))
+    made = risk_of(network, ALWAYS, {"star": 5}, runs=50_000, printed={"star"})
+    law = betanbinom(5, PRINT_YIELD.good, PRINT_YIELD.spoiled)
+    for ratio in (0.5, 0.9, 0.99):
+        assert made.within(ratio) == 60 * (5 + law.ppf(ratio))
+    assert made.drivers[0].what == "star: failed copies"
+
+
 def test_with_nothing_uncertain_every_run_is_the_rule():
     network = shots(6)
-    made = risk_of(network, ALWAYS, {"star": 6}, runs=50, cast=SURE, mould=SURE)
+    made = risk_of(network, ALWAYS, {"star": 6}, runs=50, yields=ALL_SURE)
     assert set(made.lasts.tolist()) == {dispatch(network, ALWAYS).last}
     assert made.drivers == ()
     assert made.unfinished_ratio == 0.0
@@ -134,7 +163,7 @@ def test_the_same_seed_gives_the_same_answer_and_another_seed_nearly():
 
 def test_what_does_not_fit_into_the_days_looked_at_stands_at_their_end():
     short = Calendar(windows=((0, 100),), end=200, step_min=1.0)
-    made = risk_of(shots(5), short, {"star": 5}, runs=20, cast=SURE, mould=SURE)
+    made = risk_of(shots(5), short, {"star": 5}, runs=20, yields=ALL_SURE)
     assert made.unfinished_ratio == 1.0
     assert made.within(0.5) == 200
 
@@ -151,5 +180,5 @@ def test_rank_correlation_is_that_of_scipy(pairs):
 
 def test_tasks_of_rounds_that_are_not_needed_are_not_there():
     network = shots(most_shots(3))
-    drawn = draw_runs(network, {"star": 3}, runs=500, seed=1, cast=CAST_YIELD, mould=SURE)
+    drawn = draw_runs(network, {"star": 3}, runs=500, seed=1, yields=Yields(mould=SURE))
     assert (drawn.there.sum(axis=1) == 3 + drawn.drivers["star: spoiled copies"]).all()

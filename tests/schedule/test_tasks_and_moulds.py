@@ -121,3 +121,17 @@ def test_a_mould_that_wears_out_early_is_made_again_from_the_beginning(demo: Sav
     short = replace(one, choice=replace(one.choice, mould_life=replace(one.choice.mould_life, low=4)))
     asked = asked_of(with_part(demo, short))
     assert asked.ways["sea star"].moulds == -(-one.choice.pours // 4)
+
+
+def test_pieces_that_may_fail_stand_again_after_one_another_and_are_cleaned_once(demo: SavedPlan) -> None:
+    one = part_of(demo, "limpet")
+    plain = part_tasks(one, ways_of(one))
+    spare = part_tasks(one, replace(ways_of(one), prints_again=2))
+    pieces = [piece.name for piece in one.printing.pieces]
+    runs = [task for task in spare.tasks if " run" in task.id and task.piece]
+    assert Counter(task.piece for task in runs) == dict.fromkeys(pieces, 3)
+    assert sorted(task.again for task in runs) == sorted(len(pieces) * [0, 1, 2])
+    again = next(task for task in spare.tasks if task.id == f"limpet/{pieces[0]} start again 1")
+    assert again.after == (f"limpet/{pieces[0]} off",)
+    assert len(spare.tasks) - len(plain.tasks) == 2 * 3 * len(pieces)
+    assert not [task for task in plain.tasks if task.again]

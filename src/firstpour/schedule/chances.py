@@ -1,6 +1,7 @@
 """What may go otherwise in a job: how long each task takes, how many shots and moulds are spoiled."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from collections.abc import Set as AnySet
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +10,7 @@ from scipy.stats import betanbinom
 
 from firstpour.formulas.durations import three_point
 from firstpour.mixing.pour_steps import SAME_HANDS
+from firstpour.routes.printed import PRINT_YIELD as GOOD_PRINTS
 from firstpour.schedule.values import Network, Task
 from firstpour.values import BoolArray, FloatArray, IntArray
 
@@ -42,6 +44,8 @@ CAST_YIELD = Yield(good=18.0, spoiled=2.0)
 """The nine in ten that materials are reckoned with, as sure as twenty shots make it (our own, decision 0058)."""
 MOULD_YIELD = Yield(good=19.0, spoiled=1.0)
 """Of twenty moulds one is torn, bubbled or not cured (our own, decision 0058)."""
+PRINT_YIELD = Yield(good=20.0 * GOOD_PRINTS, spoiled=20.0 * (1.0 - GOOD_PRINTS))
+"""Of twenty prints one comes off the bed, tears or warps: as the routes reckon, as sure as twenty prints make it."""
 
 
 def most_shots(copies: int, of: Yield = CAST_YIELD) -> int:
@@ -122,31 +126,59 @@ class Drawn:
     drivers: Mapping[str, FloatArray]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Yields:
+    """How much comes out good: of casts, of moulds, of prints."""
+
+    cast: Yield = CAST_YIELD
+    mould: Yield = MOULD_YIELD
+    print: Yield = PRINT_YIELD
+
+
 def draw_runs(
-    network: Network, copies: Mapping[str, int], *, runs: int, seed: int, cast: Yield, mould: Yield
+    network: Network,
+    copies: Mapping[str, int],
+    *,
+    runs: int,
+    seed: int,
+    yields: Yields,
+    printed: AnySet[str] = frozenset(),
 ) -> Drawn:
-    """Draw every run: `network` holds shots and moulds enough, of which each run does those that it needs."""
+    """Draw every run: `network` holds shots, moulds and prints enough, of which each run does those that it needs.
+
+    Copies of the parts that are `printed` come out good as prints do, not as casts.
+    """
     rng = np.random.default_rng(seed)
     minutes, slow = lengths_min(rng, network, runs)
     there = np.ones(minutes.shape, np.bool_)
     drivers = dict(slow)
     for part, count in copies.items():
-        _, shots = shots_needed(rng, count, cast, runs)
-        drivers[f"{part}: spoiled copies"] = (shots - count).astype(np.float64)
+        of, what = (yields.print, "failed copies") if part in printed else (yields.cast, "spoiled copies")
+        _, shots = shots_needed(rng, count, of, runs)
+        drivers[f"{part}: {what}"] = (shots - count).astype(np.float64)
+        own = [(n, task) for n, task in enumerate(network.tasks) if task.part == part]
         got, last_round = 0, np.zeros(runs, np.int64)
-        for task in network.tasks:
-            if task.part == part and task.good_copies:
+        for _, task in own:
+            if task.good_copies:
                 last_round = np.where(shots > got, task.round, last_round)
                 got += task.good_copies
-        yields = np.clip(rng.beta(mould.good, mould.spoiled, runs), 1e-6, 1.0)
-        failed: dict[int, IntArray] = {}
-        for number in sorted({task.mould for task in network.tasks if task.part == part and task.mould}):
-            failed[number] = np.minimum(rng.negative_binomial(1, yields), MOST_AGAIN)
-        if failed:
-            drivers[f"{part}: failed moulds"] = np.sum(list(failed.values()), axis=0).astype(np.float64)
-        for n, task in enumerate(network.tasks):
-            if task.part == part and task.round:
+        for n, task in own:
+            if task.round:
                 there[:, n] = task.round <= last_round
-            if task.part == part and task.again:
-                there[:, n] = failed[task.mould] >= task.again
+        for kind, word, of_kind in (("mould", "moulds", yields.mould), ("piece", "prints", yields.print)):
+            failed = _failures(rng, dict.fromkeys(getattr(task, kind) for _, task in own), of_kind, runs)
+            if failed:
+                drivers[f"{part}: failed {word}"] = np.sum(list(failed.values()), axis=0).astype(np.float64)
+            for n, task in own:
+                if task.again and getattr(task, kind):
+                    there[:, n] = failed[getattr(task, kind)] >= task.again
     return Drawn(minutes=minutes, there=there, drivers=drivers)
+
+
+def _failures(rng: np.random.Generator, names: Iterable[object], of: Yield, runs: int) -> dict[object, IntArray]:
+    """How often each of them fails before it is good, once a run: all by one yield, which nobody knows before."""
+    wanted = [name for name in names if name]
+    if not wanted:
+        return {}
+    yields = np.clip(rng.beta(of.good, of.spoiled, runs), 1e-6, 1.0)
+    return {name: np.minimum(rng.negative_binomial(1, yields), MOST_AGAIN) for name in wanted}

@@ -9,7 +9,7 @@ from pathlib import Path
 from firstpour.plan.kept import Kept, open_kept, stage_name
 from firstpour.plan.values import Plan, Progress
 from firstpour.schedule.alternative import Alternative
-from firstpour.schedule.chances import MOST_AGAIN, most_shots
+from firstpour.schedule.chances import MOST_AGAIN, PRINT_YIELD, most_shots
 from firstpour.schedule.hours_ahead import calendar_from
 from firstpour.schedule.least import least_moulds
 from firstpour.schedule.options import Option, alternatives, compare
@@ -133,12 +133,17 @@ def _date_risk(asked: Asked, kept: Kept) -> DateRisk:
     """The job worked many times by the rule, with shots and moulds enough laid in for what may be spoiled."""
     plan, calendar, hours = asked.plan, asked.calendar, asked.plan.job.equipment.hours
     copies = {one.request.name: one.request.copies for one in plan.parts}
-    spare = {name: replace(way, shots=most_shots(copies[name]), again=MOST_AGAIN) for name, way in asked.ways.items()}
-    network = network_of(plan, spare, calendar)
+    spare = {
+        name: replace(way, shots=most_shots(copies[name]), again=MOST_AGAIN, prints_again=MOST_AGAIN)
+        for name, way in asked.ways.items()
+    }
+    prints = {one.request.name: one.request.copies for one in plan.printed}
+    tries = {name: most_shots(count, PRINT_YIELD) for name, count in prints.items()}
+    network, copies = network_of(plan, spare, calendar, tries=tries), copies | prints
     name = stage_name("risk", network, calendar, copies)
     risk: Risk | None = kept.get(name)
     if risk is None:
-        risk = risk_of(network, calendar, copies)
+        risk = risk_of(network, calendar, copies, printed=set(prints))
         kept.put(name, risk)
     due = plan.job.due
     return DateRisk(

@@ -33,10 +33,12 @@ class Asked:
     solver: Solver = field(default_factory=Solver)
 
 
-def network_of(plan: Plan, ways: Mapping[str, Ways], calendar: Calendar) -> Network:
-    """The tasks of all parts together, long work that may be left in sessions."""
+def network_of(
+    plan: Plan, ways: Mapping[str, Ways], calendar: Calendar, *, tries: Mapping[str, int] | None = None
+) -> Network:
+    """The tasks of all parts together, long work that may be left in sessions; `tries`: prints of printed parts."""
     each = [part_tasks(one, ways[one.request.name]) for one in plan.parts]
-    each += [printed_tasks(one) for one in plan.printed]
+    each += [printed_tasks(one, tries=(tries or {}).get(one.request.name)) for one in plan.printed]
     together = Network(
         tasks=tuple(task for one in each for task in one.tasks),
         holds=tuple(hold for one in each for hold in one.holds),

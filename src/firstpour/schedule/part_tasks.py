@@ -31,7 +31,7 @@ def part_tasks(one: PartPlan, ways: Ways) -> Network:
             remedy="give the part a hardness, and enter materials on the shelf that reach it",
         )
     chain = Chain(one.request.name)
-    ready = _prints(chain, one, 1.0 if ways.cavities is None else ways.cavities.print_ratio)
+    ready = _prints(chain, one, ways)
     chain.at(lane="surface")
     ready = _surface(chain, one, choice.silicone, ready)
     opened: list[str] = []
@@ -44,23 +44,28 @@ def part_tasks(one: PartPlan, ways: Ways) -> Network:
     return Network(tasks=tuple(chain.tasks), holds=tuple(chain.holds), proofs=tuple(chain.proofs))
 
 
-def _prints(chain: Chain, one: PartPlan, ratio: float) -> tuple[str, ...]:
-    """Every piece on its printer, cleaned; what they all end with."""
+def _prints(chain: Chain, one: PartPlan, ways: Ways) -> tuple[str, ...]:
+    """Every piece on its printer, again where it may fail, cleaned; what they all end with."""
+    ratio = 1.0 if ways.cavities is None else ways.cavities.print_ratio
     ends: tuple[str, ...] = ()
     for piece in one.printing.pieces:
-        last = _print(chain, piece, ratio)
+        last: tuple[str, ...] = ()
+        for again in range(ways.prints_again + 1):
+            chain.at(lane="prints", piece=piece.name, again=again)
+            last = _print(chain, piece, ratio, last)
+        chain.at(lane="prints")
         for each in one.printing.cleaning_of(piece):
             last = chain.work(f"{piece.name} {each.id}", named(each, piece.name), last)
         ends += last
     return ends
 
 
-def _print(chain: Chain, piece: PiecePrint, ratio: float) -> tuple[str, ...]:
+def _print(chain: Chain, piece: PiecePrint, ratio: float, after: tuple[str, ...]) -> tuple[str, ...]:
     """Start, run and take off; the printer is held from the first to the last."""
     printer = piece.plan.printer
     handling = exactly(printer.handling_min / 2.0)
     started = chain.add(
-        f"{piece.name} start", f"start the print of {piece.name}", Doing.PRINT, handling, attended=True
+        f"{piece.name} start", f"start the print of {piece.name}", Doing.PRINT, handling, after, attended=True
     )
     run = chain.add(
         f"{piece.name} run",

@@ -1,6 +1,7 @@
 """The tasks of a part whose copies are printed directly: its plates one after the other, and the work on each."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from firstpour.plan.values import PrintedPart
 from firstpour.routes.recipe import goes_of
@@ -8,18 +9,36 @@ from firstpour.routes.work import Work
 from firstpour.schedule.values import Doing, Hold, Network, Task
 
 
-def printed_tasks(one: PrintedPart) -> Network:
-    """Every plate started, run and cleared on its printer; then the work on its prints; the last works at the end."""
+def printed_tasks(one: PrintedPart, *, tries: int | None = None) -> Network:
+    """Every plate started, run and cleared on its printer; then the work on its prints; the last works at the end.
+
+    With `tries`, so many copies are printed instead of those that are planned, and each plate is a round of its own.
+    """
     recipe, what = one.taken.route.recipe, one.taken.route.outcome
     assert recipe.stands is not None
-    return plate_tasks(
+    plates = goes_of(recipe, tries or what.tries)
+    network = plate_tasks(
         one.request.name,
         printer=recipe.stands.printer,
-        plates=goes_of(recipe, what.tries),
+        plates=plates,
         each_plate=recipe.each_go,
         each_good=recipe.each_good,
         copies=what.copies,
     )
+    return network if tries is None else replace(network, tasks=_by_plates(one.request.name, network.tasks, plates))
+
+
+def _by_plates(part: str, tasks: Sequence[Task], plates: Sequence[int]) -> tuple[Task, ...]:
+    """The tasks of a plate as those of a round, which gives its copies when it is taken off."""
+    number = {f"{part}/plate {n}": n for n in range(1, len(plates) + 1)}
+
+    def of_plate(task: Task) -> Task:
+        plate, _, _ = task.id.removeprefix(f"{part}/plate ").partition(" ")
+        n = number.get(f"{part}/plate {plate}", 0)
+        good = plates[n - 1] if task.id == f"{part}/plate {n} off" else 0
+        return replace(task, round=n, good_copies=good)
+
+    return tuple(of_plate(task) for task in tasks)
 
 
 def plate_tasks(

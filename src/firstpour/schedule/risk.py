@@ -1,12 +1,13 @@
 """How sure a date is: the job worked by the rule many times, each with other cures, hands, spoiled copies, moulds."""
 
 from collections.abc import Mapping
+from collections.abc import Set as AnySet
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.stats import rankdata
 
-from firstpour.schedule.chances import CAST_YIELD, MOULD_YIELD, Yield, draw_runs
+from firstpour.schedule.chances import Yields, draw_runs
 from firstpour.schedule.dispatch import place_runs
 from firstpour.schedule.values import Calendar, Network
 from firstpour.values import FloatArray, IntArray
@@ -54,14 +55,15 @@ def risk_of(
     *,
     runs: int = RUNS,
     seed: int = SEED,
-    cast: Yield = CAST_YIELD,
-    mould: Yield = MOULD_YIELD,
+    yields: Yields | None = None,
+    printed: AnySet[str] = frozenset(),
 ) -> Risk:
-    """Work the job by the rule so many times. `copies`: good ones wanted of each part that is cast.
+    """Work the job by the rule so many times. `copies`: good ones wanted of each part; `printed`: those printed.
 
-    `network` must hold shots and moulds enough (`Ways.shots`, `Ways.again`). The same input gives the same answer.
+    `network` must hold shots, moulds and prints enough (`Ways.shots`, `again`, `prints_again`). The same input gives
+    the same answer.
     """
-    drawn = draw_runs(network, copies, runs=runs, seed=seed, cast=cast, mould=mould)
+    drawn = draw_runs(network, copies, runs=runs, seed=seed, yields=yields or Yields(), printed=printed)
     steps = np.ceil(np.round(drawn.minutes / calendar.step_min, 6)).astype(np.int64)
     by_hours = np.array([task.by_hours for task in network.tasks])
     steps[:, by_hours] = np.minimum(steps[:, by_hours], calendar.longest)

@@ -49,8 +49,10 @@ class Task:
     """The round of casting that it belongs to; 0 where it belongs to none."""
     mould: int = 0
     """The mould that it makes; 0 where it makes none."""
+    piece: str = ""
+    """The piece of a mould that it prints; empty where it prints none."""
     again: int = 0
-    """It is done only if the mould has failed so many times: for the risk, never in a schedule."""
+    """It is done only if the mould, or the print, has failed so many times: for the risk, never in a schedule."""
     lane: str = "prints"
     """What it is drawn beside within its part: prints, surface, mould 1, casting, finish."""
     pinned: bool = False

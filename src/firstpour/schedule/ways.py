@@ -21,7 +21,8 @@ class Cavities:
 class Ways:
     """What may be done otherwise for a part: so many moulds, cures shorter by a factor.
 
-    `shots`: instead of those that the plan reckons with; `again`: times that each mould may have to be made anew;
+    `shots`: instead of those that the plan reckons with; `again`: times that each mould may have to be made anew,
+    `prints_again` that each piece of it may have to be printed anew;
     `ready`: moulds that there are in each round, one more a round where it does not say; `halves_at_once`: both
     halves are poured in trays; `pot`: whether the pressure pot takes one thing at a time; `cavities`: another number.
     """
@@ -29,6 +30,7 @@ class Ways:
     moulds: int
     shots: int | None = None
     again: int = 0
+    prints_again: int = 0
     ready: tuple[int, ...] = ()
     halves_at_once: bool = False
     pot: bool = True
