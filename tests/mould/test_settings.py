@@ -40,3 +40,8 @@ def test_a_play_as_large_as_the_piece_itself_is_refused(name, bound):
         MouldSettings(**{name: 4.0, bound: 4.0})
     assert bound in refused.value.remedy
     assert getattr(MouldSettings(**{name: 3.9, bound: 4.0}), name) == 3.9
+
+
+def test_a_chamfer_that_leaves_nothing_to_stand_on_is_refused():
+    with pytest.raises(BadRequest, match=r"chamfer_mm is 30, but least_wall_mm is 1\.6"):
+        MouldSettings(chamfer_mm=30.0)

@@ -23,7 +23,7 @@ NEEDED = (
     "print_modulus_mpa",
 )
 """Settings that cannot be 0."""
-BELOW = {"key_clearance_mm": "key_radius_mm", "bed_clearance_mm": "wall_mm"}
+BELOW = {"key_clearance_mm": "key_radius_mm", "bed_clearance_mm": "wall_mm", "chamfer_mm": "least_wall_mm"}
 """Settings that leave nothing of a piece where they are not below another: a play as large as the key itself."""
 
 
