@@ -1,5 +1,6 @@
 """The bench on the phone: the first copy, a spoiled one tapped on the part, its causes, clocks, photos, a restart."""
 
+import base64
 import io
 import re
 import shutil
@@ -7,12 +8,14 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page
 
-from browser.conftest import opened
+from browser.conftest import SIZES, WITHIN_MS, opened
 from browser.page_server import served_page
 from browser.test_page import violations
+from web_server import peg_bytes
 
 SPOILED = ("small bubbles", "flash")
 
@@ -46,6 +49,62 @@ def no_viewer(loaded: list[str]) -> bool:
     return not any("viewer" in url or "/src-" in url or "TapPart" in url for url in loaded)
 
 
+def to_first_copy(page: Page) -> bool:
+    """Every step by its buttons until the first copy is good; whether the page was loaded anew while a clock ran."""
+    reloaded = False
+    for _ in range(80):
+        page.wait_for_function("!document.querySelector('button.big[disabled]')")
+        stage = page.locator(".stage").inner_text()
+        good = page.get_by_role("button", name="Good copy")
+        if good.count():
+            good.click()
+            break
+        scales = page.locator(".scales label")
+        if scales.count():
+            for k in range(scales.count()):
+                wanted = scales.nth(k).locator("strong").inner_text().removesuffix(" g")
+                scales.nth(k).locator("input").fill(wanted)
+            page.get_by_role("button", name="Weighed").click()
+        elif page.locator(".clock").count() and not reloaded:
+            named = page.locator(".clock .name").first.inner_text()
+            page.reload()
+            page.locator("h2.title").wait_for()
+            assert page.locator(".clock .name").first.inner_text() == named
+            assert page.locator(".stage").inner_text() == stage
+            reloaded = True
+            continue
+        else:
+            page.locator("button.first.big").click()
+        page.wait_for_function("before => document.querySelector('.stage').innerText !== before", arg=stage)
+    return reloaded
+
+
+DROP = """([name, content]) => {
+    const moved = new DataTransfer();
+    moved.items.add(new File([Uint8Array.from(atob(content), one => one.charCodeAt(0))], name));
+    const onto = document.querySelector('.drop');
+    for (const what of ['dragover', 'drop'])
+        onto.dispatchEvent(new DragEvent(what, {dataTransfer: moved, bubbles: true, cancelable: true}));
+}"""
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_from_dropping_a_file_to_the_first_logged_copy(browser: Browser, address: str, size: str) -> None:
+    with opened(browser, address, size=size) as page:
+        page.goto(address)
+        page.locator(".drop").wait_for()
+        page.evaluate(DROP, ["knob.stl", base64.b64encode(peg_bytes()).decode()])
+        page.get_by_label("Copies", exact=True).fill("2")
+        page.get_by_label("Feel of the copies").select_option("rigid")
+        page.get_by_role("button", name="Work out the plan").click()
+        page.get_by_role("link", name="To the bench").click(timeout=WITHIN_MS)
+        page.get_by_role("button", name="knob").click()
+        page.locator("h2.title").wait_for()
+        assert to_first_copy(page)
+        page.get_by_text("1 of 2 good copies").wait_for()
+        assert page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
+
+
 def test_the_first_copy_is_logged_at_the_bench(browser: Browser, address: str, job: str) -> None:
     with opened(browser, address, size="phone", scheme="dark") as page:
         loaded: list[str] = []
@@ -53,31 +112,7 @@ def test_the_first_copy_is_logged_at_the_bench(browser: Browser, address: str, j
         page.goto(address + "#/bench/" + job.rsplit("/", 1)[-1])
         page.get_by_role("button", name="limpet").click()
         page.locator("h2.title").wait_for()
-        reloaded = False
-        for _ in range(80):
-            page.wait_for_function("!document.querySelector('button.big[disabled]')")
-            stage = page.locator(".stage").inner_text()
-            good = page.get_by_role("button", name="Good copy")
-            if good.count():
-                good.click()
-                break
-            scales = page.locator(".scales label")
-            if scales.count():
-                for k in range(scales.count()):
-                    wanted = scales.nth(k).locator("strong").inner_text().removesuffix(" g")
-                    scales.nth(k).locator("input").fill(wanted)
-                page.get_by_role("button", name="Weighed").click()
-            elif page.locator(".clock").count() and not reloaded:
-                named = page.locator(".clock .name").first.inner_text()
-                page.reload()
-                page.locator("h2.title").wait_for()
-                assert page.locator(".clock .name").first.inner_text() == named
-                assert page.locator(".stage").inner_text() == stage
-                reloaded = True
-                continue
-            else:
-                page.locator("button.first.big").click()
-            page.wait_for_function("before => document.querySelector('.stage').innerText !== before", arg=stage)
+        reloaded = to_first_copy(page)
         page.get_by_text("1 of 8 good copies").wait_for()
         assert reloaded
         assert violations(page) == []

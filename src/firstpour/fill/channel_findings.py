@@ -76,7 +76,7 @@ def vent_near_gate(vent: Channel, *, away_mm: float, wanted_mm: float) -> Findin
         severity=Severity.INFO,
         code="vent-near-gate",
         what=f"the vent lies {away_mm:.0f} mm from the gate: none {wanted_mm:.0f} mm away finds a clear way out",
-        remedy="pour slowly and keep the stream off the vent; or fix its place on the parting line in job.toml",
+        remedy="pour slowly and keep the stream off the vent; or give its place on the parting line yourself",
         where=place_words(vent.at_mm),
     )
 
@@ -117,7 +117,7 @@ def blocked_finding(use: ChannelUse, at_mm: FloatArray) -> Finding:
         code=f"{use.value}-blocked",
         what=f"no clear way out of the block was found for the {use.value}, on the parting surface or straight along "
         "the draw",
-        remedy="pour it another way up, make the channel thinner, or fix its place on the parting line in job.toml",
+        remedy="pour it another way up, make the channel thinner, or give its place on the parting line yourself",
         where=place_words(at_mm),
     )
 

@@ -16,12 +16,12 @@ from firstpour.fill.values import Fill
 from firstpour.fill.wetting import wet_levels_mm
 from firstpour.plan.filling import RESOLUTION
 from firstpour.values import FloatArray
-from firstpour.web.entries import FillTryEntry, FillTryWish, Marks3dEntry, ShownPiecesEntry
 from firstpour.web.job_folders import SHOWN, JobFolder, keyed_parts
 from firstpour.web.meshes import MEDIA_TYPE, mesh_bytes, mesh_from_bytes
 from firstpour.web.refusals import REFUSED, Answers, NotThere
 from firstpour.web.serving import Opened, Parts
 from firstpour.web.shown import MARKS_FILE, PART_MESH, PIECES_FILE
+from firstpour.web.shown_entries import FillTryEntry, FillTryWish, Marks3dEntry, ShownPiecesEntry
 
 api = APIRouter(prefix="/api/jobs/{job_id}/parts/{part}", responses=REFUSED, tags=["geometry"])
 MESH_ANSWER: Answers = {

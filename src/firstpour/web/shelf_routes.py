@@ -15,7 +15,9 @@ from firstpour.materials.catalogue import Catalogue
 from firstpour.stock.said import pack_said
 from firstpour.stock.stock import Amount, Pack
 from firstpour.store import stock_rows
-from firstpour.web.entries import (
+from firstpour.web.refusals import REFUSED, NotThere
+from firstpour.web.serving import Served, Serving
+from firstpour.web.shelf_entries import (
     CountWish,
     NewPackWish,
     PacksEntry,
@@ -24,8 +26,6 @@ from firstpour.web.entries import (
     WorkshopEntry,
     WorkshopKeysWish,
 )
-from firstpour.web.refusals import REFUSED, NotThere
-from firstpour.web.serving import Served, Serving
 from firstpour.workshop.equipment import Equipment
 
 api = APIRouter(prefix="/api", responses=REFUSED, tags=["shelf and workshop"])

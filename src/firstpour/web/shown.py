@@ -25,7 +25,9 @@ from firstpour.plan.values import PartPlan
 from firstpour.printing.layer_steps import face_steps_mm
 from firstpour.results import SavedPlan
 from firstpour.values import FloatArray, Mesh, face_normals, mesh_bounds_mm, scaled
-from firstpour.web.entries import (
+from firstpour.web.job_folders import keyed_parts
+from firstpour.web.meshes import mesh_bytes
+from firstpour.web.shown_entries import (
     Marks3dEntry,
     ShownChannelEntry,
     ShownPieceEntry,
@@ -33,8 +35,6 @@ from firstpour.web.entries import (
     ShownPocketEntry,
     ShownUndercutEntry,
 )
-from firstpour.web.job_folders import keyed_parts
-from firstpour.web.meshes import mesh_bytes
 
 PART_MESH, PIECES_FILE, MARKS_FILE, NAME_FILE = "part.mesh", "pieces.json", "marks3d.json", "name"
 COPY = "copy"
