@@ -1,5 +1,7 @@
 """A small rigid hub and the routes of it that the tests share."""
 
+from datetime import date
+
 from firstpour.choosing.need import PartNeed
 from firstpour.job.job import Preference
 from firstpour.printing.estimate import post_steps
@@ -53,7 +55,7 @@ PRINTS = (
 def asked(need: PartNeed = HUB, prints: tuple[PrintWay, ...] = PRINTS) -> Asked:
     pieces = (PrintedPieces.on(FILAMENT_PRINTER, print_min=300, grams=80, count=3),)
     mould = MouldWay(kind="trays", need=need, pieces=pieces, step_mm=0.04, seam_on_show_mm=90, estimated=False)
-    return Asked(need=need, prints=prints, moulds=(mould,), refused=())
+    return Asked(need=need, prints=prints, moulds=(mould,), refused=(), begins=date(2027, 1, 4))
 
 
 def hub_routes(prefer: Preference | None = None, rates: Rates | None = None) -> PartRoutes:

@@ -9,7 +9,7 @@ from firstpour.cavities.table import CavityRow, best_row, copies_a_day
 
 ROW = CavityRow(
     cavities=1, block_mm=(10.0, 10.0, 10.0), silicone_ml=50.0, print_min=100.0, waste_g=1.0, pour_min=5.0, rounds=3,
-    copies_a_day=1.0, days=5.5, in_one_mix=True, in_time=None, made=True,
+    copies_a_day=1.0, days=5.5, cost=20.0, in_one_mix=True, in_time=None, made=True,
 )  # fmt: skip
 
 

@@ -1,6 +1,7 @@
 """What copies come to by a route: hand reckonings (own arithmetic, kept as tables) and what must always hold."""
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from hypothesis import given
@@ -128,7 +129,16 @@ def test_hands_work_only_while_somebody_is_there(works: list[Work], minutes: flo
 
 
 def test_the_presence_is_that_of_the_hours() -> None:
-    assert Presence.of(Hours()) == WEEK
+    assert Presence.of(Hours(), begins=date(2027, 1, 4)) == WEEK
+
+
+def test_a_weekend_comes_sooner_where_work_begins_on_a_thursday() -> None:
+    """Begun on Thursday: a pour, two days of cure, and the copy is opened on Monday, not on Saturday."""
+    works = [Work(what="pour", hands_min=10, wait_min=2 * 1440), Work(what="open", hands_min=5)]
+    thursday = Presence.of(Hours(), begins=date(2027, 1, 7))
+    assert end_of(works, WEEK) == 2 * 1440 + 15
+    assert end_of(works, thursday) == 4 * 1440 + 5
+    assert end_of([Work(what="pour", hands_min=10)], Presence.of(Hours(), begins=date(2027, 1, 9))) == 2 * 1440 + 10
 
 
 def test_the_first_mould_is_proved_before_the_others_are_made() -> None:

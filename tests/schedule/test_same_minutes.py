@@ -36,7 +36,7 @@ def planned_route(one: PartPlan, demo: SavedPlan) -> Recipe:
     shelf = Workshop(
         catalogue=shipped(), stock=demo_stock(today=TODAY), today=TODAY, equipment=demo.plan.job.equipment
     )
-    asked = asked_of(one, demo.plan.job)
+    asked = asked_of(one, demo.plan.job, begins=TODAY)
     found = cast_routes(asked.moulds, wanted_hardness(asked.need.hardness), shelf, planned=asked.planned)
     return next(recipe for recipe in found.recipes if recipe.planned)
 

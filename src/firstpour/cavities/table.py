@@ -23,7 +23,9 @@ class CavityRow:
     rounds: int | None
     copies_a_day: float | None
     days: float | None
-    """From the first print to the last copy, an estimate."""
+    """From the first print to the last copy by the hours of the workshop, as the routes reckon them."""
+    cost: float | None
+    """Money for all copies, prints and mould, as the routes reckon it."""
     in_one_mix: bool | None
     in_time: bool | None
     """None where no date is set."""

@@ -62,7 +62,7 @@ def _show_moulds(saved: "PlanEntry") -> None:
 
 def _show_cavities(saved: "PlanEntry") -> None:
     """What each number of cavities would take, part by part."""
-    columns = ["", "silicone", "print", "waste", "a pour", "a day", "days", "cavities"]
+    columns = ["", "silicone", "print", "waste", "a pour", "a day", "days", "money", "cavities"]
     for part in saved.parts:
         if not part.cavities:
             continue
@@ -75,6 +75,7 @@ def _show_cavities(saved: "PlanEntry") -> None:
                 "" if row.pour_min is None else duration_words(row.pour_min),
                 "" if row.copies_a_day is None else f"{row.copies_a_day:.3g}",
                 "" if row.days is None else f"{row.days:.1f}",
+                "" if row.cost is None else f"{row.cost:.2f}",
                 _said_of(row),
             ]
             for row in part.cavities

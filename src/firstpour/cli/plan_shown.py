@@ -8,6 +8,7 @@ from firstpour.cli.order_shown import show_dates
 from firstpour.cli.show import duration_words
 
 if TYPE_CHECKING:
+    from firstpour.files.cavity_entries import CavityRowEntry
     from firstpour.files.fill_entries import PlannedFillEntry
     from firstpour.files.material_entries import ChosenEntry, PartChoiceEntry, StockLineEntry
     from firstpour.files.plan_json import PartEntry, PlanEntry
@@ -88,6 +89,9 @@ def _lines(part: "PartEntry") -> list[tuple[str, str]]:
         lines.append(("Silicone", _chosen_words(choice.silicone)))
     if choice is not None and choice.casting is not None:
         lines.append(("Cast", f"{_chosen_words(choice.casting)}; {_rounds_words(choice)}"))
+    cavities = _cavity_words(part)
+    if cavities:
+        lines.append(("Cavities", cavities))
     if choice is not None:
         lines.append(("Order", " → ".join(part.elapsed.order)))
         lines.append(("Time", _elapsed_words(part)))
@@ -103,6 +107,23 @@ def _mould_words(part: "PartEntry") -> str:
         f"{mould.kind}{several}, opens along {show.direction_words(mould.draw, places=2)}; "
         f"{show.amount(mould.silicone_ml, 'ml')} of silicone in {in_pours}"
     )
+
+
+def _cavity_words(part: "PartEntry") -> str:
+    """The number of cavities that is the best for the date, and beside it the one made and one alone; "" for none."""
+    rows = [row for row in part.cavities if row.days is not None and row.cost is not None]
+    best = next((row for row in rows if row.best), None)
+    if best is None:
+        return ""
+    others = [row for row in rows if row is not best and (row.made or row.cavities == 1)]
+    heads = {None: "done soonest with", True: "the date is met with", False: "no number meets the date; soonest"}
+    head = heads[best.in_time]
+    return "; ".join([f"{head} {_row_words(best)}", *map(_row_words, others)]) + " in your currency"
+
+
+def _row_words(row: "CavityRowEntry") -> str:
+    count = "one cavity" if row.cavities == 1 else f"{row.cavities} cavities"
+    return f"{count}{', as made' if row.made else ''}: {row.days:.1f} days, {row.cost:.2f}"
 
 
 def _print_words(part: "PartEntry") -> str:

@@ -51,12 +51,12 @@ def schedule(
     from firstpour.schedule.calendar_file import calendar_bytes
     from firstpour.schedule.chart import chart_bytes
     from firstpour.schedule.entries import schedule_entry
-    from firstpour.schedule.hours_ahead import first_day, first_moment
+    from firstpour.schedule.hours_ahead import first_moment
     from firstpour.schedule.make import schedule_plan
 
     kind = _chart_kind(chart)
     asked, here = opened(job, shelf=shelf, workshop=workshop)
-    day = first_day(asked, here.today) if begin is None else begin.date()
+    day = asked.first_day(here.today) if begin is None else begin.date()
     start = first_moment(day, asked.equipment.hours)
     with show.progress(asked.name) as told, crew_of(processes) as crew:
         get_ready(crew, told)

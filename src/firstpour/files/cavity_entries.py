@@ -19,7 +19,8 @@ class CavityRowEntry(Entry):
     pour_min: float | None = Field(description="Weighing, mixing and pouring of one round.")
     rounds: int | None
     copies_a_day: float | None = Field(description="From all moulds asked for, begun in the hours of the workshop.")
-    days: float | None = Field(description="From the first print to the last copy, an estimate.")
+    days: float | None = Field(description="From the first print to the last copy, as the routes reckon.")
+    cost: float | None = Field(description="Of all that has a price, for all copies and the mould.")
     in_one_mix: bool | None = Field(description="A single mix fills all cavities before it thickens.")
     in_time: bool | None = Field(description="Null where no date is set.")
     made: bool = Field(description="The mould of this plan.")
@@ -39,6 +40,7 @@ def cavity_entries(rows: Sequence[CavityRow], best: CavityRow | None) -> list[Ca
             rounds=row.rounds,
             copies_a_day=row.copies_a_day,
             days=row.days,
+            cost=row.cost,
             in_one_mix=row.in_one_mix,
             in_time=row.in_time,
             made=row.made,

@@ -1,7 +1,7 @@
 """What is asked for: the job and each of its parts."""
 
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 from pathlib import Path
 
@@ -88,6 +88,10 @@ class Job:
     """What an hour of one's own is worth, in the currency of the prices; not counted where not given."""
     printer_per_h: float | None = None
     """What an hour of a printer costs; not counted where not given."""
+
+    def first_day(self, today: date) -> date:
+        """The day on which the work begins: as the job says, else tomorrow."""
+        return self.begin or today + timedelta(days=1)
 
     @property
     def printer_mm(self) -> Vector:

@@ -1,18 +1,25 @@
 """The table of cavities of a part that was planned: every number that fits, with its clock and its days."""
 
 from dataclasses import replace
-from math import ceil
 
 from firstpour.cavities.lay import Option
 from firstpour.cavities.table import DAY_MIN, CavityRow, best_row, copies_a_day
-from firstpour.choosing.counts import rounds, shots
+from firstpour.choosing.counts import rounds
 from firstpour.choosing.decisions import Decision
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.trial import Trial, casting_trial
 from firstpour.errors import WorkshopError
+from firstpour.job.job import Job
+from firstpour.materials.feel import wanted_hardness
 from firstpour.materials.steps import step
 from firstpour.plan.cavity_room import in_one_mix
-from firstpour.plan.printing import PartPrinting
+from firstpour.plan.needs import minutes_left
+from firstpour.plan.route_basis import need_in, own_mould
+from firstpour.plan.values import PartPlan
+from firstpour.routes.cast import cast_routes
+from firstpour.routes.recipe import Outcome, outcome
+from firstpour.routes.routes import rates_of
+from firstpour.routes.work import Presence
 from firstpour.units import MM3_PER_ML
 from firstpour.values import Finding, Severity
 from firstpour.workshop.hours import Hours
@@ -24,53 +31,41 @@ OTHER = "other-cavities"
 
 def cavity_table(
     options: tuple[Option, ...],
-    cavities: int,
-    printing: PartPrinting,
+    one: PartPlan,
     need: PartNeed | None,
     decision: Decision | None,
     workshop: Workshop | None,
-    *,
-    part_mm3: float,
-    mould_min: float | None,
-    due_min: float | None,
+    job: Job,
 ) -> tuple[CavityRow, ...]:
-    """One row a number of cavities. `need` is that of the mould that was made, with its `cavities`;
-    `mould_min` is when that mould is ready for its first cast, `due_min` what the date leaves.
+    """One row a number of cavities; `need` is that of the mould that was made.
 
-    Minutes of printing are those of the mould that was made, by the plastic of its trays: an estimate of our own.
+    Its own row has the days and the money of the route that the plan follows. Those of the others are reckoned like
+    them, prints by the plastic of the trays and silicone by the block: estimates of our own.
     """
-    made = next(one for one in options if one.cavities == cavities)
+    made = next(option for option in options if option.cavities == one.mould.cavities)
     rows: list[CavityRow] = []
     for option in options:
-        print_min = printing.print_min * option.print_ml / made.print_ml
         trial = _trial(need, decision, workshop, option.cavities)
         row = CavityRow(
             cavities=option.cavities,
             block_mm=option.block_mm,
             silicone_ml=option.silicone_ml,
-            print_min=print_min,
+            print_min=one.printing.print_min * option.print_ml / made.print_ml,
             waste_g=None,
             pour_min=None,
             rounds=None,
             copies_a_day=None,
             days=None,
+            cost=None,
             in_one_mix=None,
             in_time=None,
-            made=option.cavities == cavities,
+            made=option is made,
         )
-        if trial is not None and need is not None and workshop is not None and mould_min is not None:
+        if trial is not None and need is not None and workshop is not None:
             asked = replace(need, cavities=option.cavities)
-            lead_min = mould_min + print_min - printing.print_min
-            row = _timed(
-                row,
-                asked,
-                trial,
-                workshop,
-                part_mm3=part_mm3,
-                lead_min=lead_min,
-                due_min=due_min,
-                least_a_day=max((one.copies_a_day or 0.0 for one in rows), default=0.0),
-            )
+            least_a_day = max((one.copies_a_day or 0.0 for one in rows), default=0.0)
+            row = _timed(row, asked, trial, workshop, part_mm3=one.measures.volume_mm3, least_a_day=least_a_day)
+            row = _told(row, _outcome(one, job, option, made, workshop), job, workshop)
         rows.append(row)
     return tuple(rows)
 
@@ -86,15 +81,7 @@ def _trial(need: PartNeed | None, decision: Decision | None, workshop: Workshop 
 
 
 def _timed(
-    row: CavityRow,
-    need: PartNeed,
-    trial: Trial,
-    workshop: Workshop,
-    *,
-    part_mm3: float,
-    lead_min: float,
-    due_min: float | None,
-    least_a_day: float,
+    row: CavityRow, need: PartNeed, trial: Trial, workshop: Workshop, *, part_mm3: float, least_a_day: float
 ) -> CavityRow:
     """The row with its clock: what a round takes in hands and cure, and how many of them go into a day.
 
@@ -108,19 +95,49 @@ def _timed(
     a_day = copies_a_day(
         at_once, hands_min=hands_min, cure_min=trial.demould_min, open_min=_open_min(workshop.equipment.hours)
     )
-    a_day = max(a_day, least_a_day)
-    days = lead_min / DAY_MIN + ceil(shots(need) / a_day)
     good_g = need.copies * part_mm3 / MM3_PER_ML * mix.density_g_ml
     return replace(
         row,
         waste_g=max(0.0, rounds(need) * mix.total_g - good_g),
         pour_min=pour_min,
         rounds=rounds(need),
-        copies_a_day=a_day,
-        days=days,
+        copies_a_day=max(a_day, least_a_day),
         in_one_mix=in_one_mix(trial),
-        in_time=None if due_min is None else days * DAY_MIN <= due_min,
     )
+
+
+def _outcome(one: PartPlan, job: Job, option: Option, made: Option, workshop: Workshop) -> Outcome | None:
+    """The route of the plan with so many cavities; None where its materials make none."""
+    choice = one.choice
+    if choice is None or choice.silicone is None or choice.casting is None:
+        return None
+    silicone, casting = choice.silicone.material.id, choice.casting.material.id
+    need = need_in(one, job, one.mould.kind)
+    share, plastic = option.silicone_ml / made.silicone_ml, option.print_ml / made.print_ml
+    pieces_ml = {name: share * ml for name, ml in need.pieces_ml.items()}
+    asked = replace(need, cavities=option.cavities, pieces_ml=pieces_ml, silicone=silicone, casting=casting)
+    own = own_mould(one, asked)
+    prints = tuple(replace(each, run_min=plastic * each.run_min, grams=plastic * each.grams) for each in own.pieces)
+    found = cast_routes(
+        [replace(own, pieces=prints)],
+        wanted_hardness(need.hardness),
+        workshop,
+        planned=(own.kind, silicone, casting),
+    )
+    recipe = next((recipe for recipe in found.recipes if recipe.planned), None)
+    if recipe is None:
+        return None
+    presence = Presence.of(workshop.equipment.hours, begins=job.first_day(workshop.today))
+    return outcome(recipe, need.copies, presence=presence, rates=rates_of(job))
+
+
+def _told(row: CavityRow, found: Outcome | None, job: Job, workshop: Workshop) -> CavityRow:
+    """The row with its days and its money, and whether it meets the date."""
+    if found is None:
+        return row
+    left_min = minutes_left(job.due, today=job.first_day(workshop.today))
+    in_time = None if left_min is None else found.days * DAY_MIN <= left_min
+    return replace(row, days=found.days, cost=found.money, in_time=in_time)
 
 
 def _open_min(hours: Hours) -> float:

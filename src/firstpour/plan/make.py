@@ -16,7 +16,6 @@ from firstpour.job.job import Job, PartRequest
 from firstpour.plan.cavity_room import cavity_room
 from firstpour.plan.cavity_table import cavity_table, table_findings
 from firstpour.plan.crew import Alone, Crew
-from firstpour.plan.elapsed import elapsed_of
 from firstpour.plan.flowing import flow_of
 from firstpour.plan.kept import open_kept
 from firstpour.plan.look import Looked
@@ -245,17 +244,7 @@ def _compared(
     if not worked.cavity_options:
         return one
     need = needs.get(one.request.name)
-    rows = cavity_table(
-        worked.cavity_options,
-        one.mould.cavities,
-        one.printing,
-        need,
-        _decision(need, decisions),
-        workshop,
-        part_mm3=one.measures.volume_mm3,
-        mould_min=elapsed_of(one).mould_min,
-        due_min=None if workshop is None else minutes_left(job.due, today=job.begin or workshop.today),
-    )
+    rows = cavity_table(worked.cavity_options, one, need, _decision(need, decisions), workshop, job)
     return replace(one, cavities=rows, said=(*one.said, *table_findings(rows)))
 
 

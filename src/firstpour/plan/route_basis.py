@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -71,19 +72,22 @@ def routes_of(plan: Plan, workshop: Workshop, *, kept: Path | None = None) -> tu
         raise BadJob(
             "no part says how its copies shall feel", remedy='add hardness = "A 20", or words such as "rigid"'
         )
-    rates = rates_of(job)
+    rates, begins = rates_of(job), job.first_day(workshop.today)
     return tuple(
-        part_routes(asked_of(one, job, kept=kept), workshop, rates=rates, prefer=job.prefer) for one in parts
+        part_routes(asked_of(one, job, begins=begins, kept=kept), workshop, rates=rates, prefer=job.prefer)
+        for one in parts
     )
 
 
 def route_taken(plan: PartPlan, job: Job, workshop: Workshop, *, kept: Path | None = None) -> Taken | Refused:
     """The route that this part takes: of those that it may, the one that the job prefers, else the cheapest."""
-    made = part_routes(asked_of(plan, job, kept=kept), workshop, rates=rates_of(job))
+    made = part_routes(
+        asked_of(plan, job, begins=job.first_day(workshop.today), kept=kept), workshop, rates=rates_of(job)
+    )
     return taken(made, making=plan.request.route, prefer=job.prefer, print_in=plan.request.print_in)
 
 
-def asked_of(plan: PartPlan, job: Job, *, kept: Path | None = None) -> Asked:
+def asked_of(plan: PartPlan, job: Job, *, begins: date, kept: Path | None = None) -> Asked:
     """One part as the routes see it; its prints are kept with the other stages."""
     name = stage_name("route-prints", plan.worked_name, plan.request.fits, job.equipment.printers)
     store = open_kept(kept)
@@ -93,7 +97,7 @@ def asked_of(plan: PartPlan, job: Job, *, kept: Path | None = None) -> Asked:
         store.put(name, standings)
     needs = {kind: need_in(plan, job, kind) for kind in KINDS}
     own = needs[plan.mould.kind]
-    moulds, refused = [_own_mould(plan, own)], []
+    moulds, refused = [own_mould(plan, own)], []
     for kind in KINDS:
         if kind is plan.mould.kind:
             continue
@@ -107,7 +111,9 @@ def asked_of(plan: PartPlan, job: Job, *, kept: Path | None = None) -> Asked:
     if choice is not None and choice.silicone is not None and choice.casting is not None:
         planned = (plan.mould.kind.value, choice.silicone.material.id, choice.casting.material.id)
     prints = tuple(one.print for one in standings.alone)
-    return Asked(need=own, prints=prints, moulds=tuple(moulds), refused=tuple(refused), planned=planned)
+    return Asked(
+        need=own, prints=prints, moulds=tuple(moulds), refused=tuple(refused), begins=begins, planned=planned
+    )
 
 
 def standings_of(plan: PartPlan, printers: Sequence[Printer]) -> Standings:
@@ -211,7 +217,8 @@ def _against(kind: MouldKind, plan: PartPlan) -> Refused | None:
     return None
 
 
-def _own_mould(plan: PartPlan, need: PartNeed) -> MouldWay:
+def own_mould(plan: PartPlan, need: PartNeed) -> MouldWay:
+    """The mould of the plan as the routes take it."""
     prints = tuple(
         PrintedPieces.on(one.plan.printer, print_min=one.plan.print_min, grams=one.plan.estimate.material_g)
         for one in plan.printing.pieces

@@ -10,7 +10,7 @@ from firstpour.pictures.route_chart import ChartKind
 from firstpour.plan.values import Plan, Progress, worst_first
 from firstpour.schedule.calendar_file import calendar_bytes
 from firstpour.schedule.chart import chart_bytes
-from firstpour.schedule.hours_ahead import first_day, first_moment
+from firstpour.schedule.hours_ahead import first_moment
 from firstpour.schedule.make import JobSchedule, Options, schedule_plan
 from firstpour.values import Finding, Severity
 from firstpour.workshop.workshop import Workshop
@@ -44,7 +44,7 @@ def order_of(plan: Plan, workshop: Workshop | None, *, progress: Progress, kept:
     asked = [one for one in plan.parts if one.choice is not None]
     if workshop is None or not (asked or plan.printed):
         return Order()
-    start = first_moment(first_day(plan.job, workshop.today), plan.job.equipment.hours)
+    start = first_moment(plan.job.first_day(workshop.today), plan.job.equipment.hours)
     try:
         made = schedule_plan(
             plan, start=start, progress=progress, workshop=workshop, kept=kept, options=Options.TO_MEET_THE_DATE

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from firstpour.choosing.need import PartNeed
 from firstpour.job.job import Job, Preference
@@ -25,6 +26,7 @@ class PartRoutes:
 
     name: str
     copies: int
+    begins: date
     wanted: Hardness
     routes: tuple[Route, ...]
     refused: tuple[Refused, ...]
@@ -47,6 +49,8 @@ class Asked:
     moulds: tuple[MouldWay, ...]
     refused: tuple[Refused, ...]
     """Kinds of mould that the part does not allow."""
+    begins: date
+    """The day on which the work begins."""
     planned: tuple[str, str, str] | None = None
     """Kind, silicone and casting material of the plan."""
 
@@ -69,12 +73,13 @@ def part_routes(asked: Asked, workshop: Workshop, *, rates: Rates, prefer: Prefe
     printed, not_printed = print_routes(need, wanted, asked.prints, workshop)
     cast = cast_routes(asked.moulds, wanted, workshop, planned=asked.planned)
     recipes = (*printed, *cast.recipes)
-    presence = Presence.of(workshop.equipment.hours)
+    presence = Presence.of(workshop.equipment.hours, begins=asked.begins)
     routes = side_by_side(recipes, need.copies, presence=presence, rates=rates)
     picks = tuple(pick for one in Preference if (pick := picked(routes, one)) is not None)
     return PartRoutes(
         name=need.name,
         copies=need.copies,
+        begins=asked.begins,
         wanted=wanted,
         routes=routes,
         refused=(*asked.refused, *not_printed, *cast.refused),
@@ -98,7 +103,7 @@ class Curve:
 
 def curves_of(part: PartRoutes, workshop: Workshop, *, rates: Rates, counts: Sequence[int]) -> tuple[Curve, ...]:
     """The routes worth drawing: the prints, the plan's own, the casting that is cheapest now, and the soonest."""
-    presence = Presence.of(workshop.equipment.hours)
+    presence = Presence.of(workshop.equipment.hours, begins=part.begins)
     return tuple(
         Curve(
             name=one.recipe.name,

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from math import ceil
 
-from firstpour.workshop.hours import DAY_MIN, Hours
+from firstpour.workshop.hours import DAY_MIN, Hours, Weekday
 
 WEEK = 7
 
@@ -67,18 +68,35 @@ def minutes_of(works: Iterable[Work]) -> Minutes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Presence:
-    """When somebody is there: so many days of each week from its first on, so many minutes from its opening on."""
+    """When somebody is there: so many days of each week from its first on, so many minutes from its opening on.
+
+    Minute 0 is the opening of the day that comes `begins_on` days after the first of its week.
+    """
 
     days: int
     day_min: float
+    begins_on: int = 0
 
     @classmethod
-    def of(cls, hours: Hours) -> "Presence":
-        """The week evened out: its working days as long as their mean. Never closed: an empty week counts as open."""
-        open_days = [sum(w.end_min - w.start_min for w in windows) for windows in hours.week.values() if windows]
+    def of(cls, hours: Hours, *, begins: date) -> "Presence":
+        """The week evened out: its working days as long as their mean. Never closed: an empty week counts as open.
+
+        >>> Presence.of(Hours(), begins=date(2027, 1, 7)).begins_on
+        3
+        """
+        order = list(Weekday)
+        open_days = {
+            order.index(day): sum(w.end_min - w.start_min for w in windows)
+            for day, windows in hours.week.items()
+            if windows
+        }
         if not open_days:
             return cls(days=WEEK, day_min=float(DAY_MIN))
-        return cls(days=len(open_days), day_min=sum(open_days) / len(open_days))
+        return cls(
+            days=len(open_days),
+            day_min=sum(open_days.values()) / len(open_days),
+            begins_on=(begins.weekday() - min(open_days)) % WEEK,
+        )
 
     def done_at(self, start_min: float, hands_min: float) -> float:
         """When work of hands that could begin at `start_min` is done; what is longer than a day goes on the next.
@@ -100,13 +118,14 @@ class Presence:
         day, clock = divmod(minute, DAY_MIN)
         if clock >= self.day_min:
             day, clock = day + 1, 0.0
-        if day % WEEK >= self.days:
-            day, clock = (day // WEEK + 1) * WEEK, 0.0
+        of_week = (day + self.begins_on) % WEEK
+        if of_week >= self.days:
+            day, clock = day + WEEK - of_week, 0.0
         return day * DAY_MIN + clock
 
 
 def end_of(works: Iterable[Work], presence: Presence, at_min: float = 0.0) -> float:
-    """Minutes on the calendar from the opening of the first working day until the last of the work is done.
+    """Minutes on the calendar from the opening of the day on which it begins until the last of the work is done.
 
     It begins at `at_min`.
 

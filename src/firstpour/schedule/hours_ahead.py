@@ -5,7 +5,6 @@ from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 from firstpour.errors import BadRequest
-from firstpour.job.job import Job
 from firstpour.schedule.values import Calendar
 from firstpour.values import FIRST_DAY, LAST_DAY
 from firstpour.workshop.hours import DAY_MIN, Hours, Window
@@ -14,11 +13,6 @@ STEP_MIN = 5
 """A schedule goes by steps of so many minutes (our own choice, decision 0052)."""
 MOST_DAYS = 370
 """So far ahead is looked."""
-
-
-def first_day(job: Job, today: date) -> date:
-    """The day on which the work begins: as the job says, else tomorrow."""
-    return job.begin or today + timedelta(days=1)
 
 
 def first_moment(day: date, hours: Hours) -> datetime:

@@ -26,7 +26,7 @@ from firstpour.plan.values import Progress
 from firstpour.results import plan_into
 from firstpour.schedule.calendar_file import calendar_bytes
 from firstpour.schedule.entries import schedule_entry
-from firstpour.schedule.hours_ahead import first_day, first_moment
+from firstpour.schedule.hours_ahead import first_moment
 from firstpour.schedule.make import schedule_plan
 from firstpour.web.entries import Doing
 from firstpour.web.job_folders import CALENDAR_FILE, SHOWN, JobFolder
@@ -82,7 +82,7 @@ def _routes(asked: Asked, crew: Crew, progress: Progress, now: datetime) -> None
 def _schedule(asked: Asked, crew: Crew, progress: Progress, now: datetime) -> None:
     job, here = opened(asked.folder.job_file, shelf=asked.shelf, workshop=asked.workshop, today=now.date())
     plan = plan_by_route(job, progress=progress, workshop=here, crew=crew, kept=kept_folder())
-    start = first_moment(asked.begin or first_day(job, here.today), job.equipment.hours)
+    start = first_moment(asked.begin or job.first_day(here.today), job.equipment.hours)
     made = schedule_plan(plan, start=start, progress=progress, workshop=here, kept=kept_folder())
     calendar = calendar_bytes(made, name=job.name, now=now)
     write_whole(asked.folder.path / CALENDAR_FILE, calendar, over=Over.ANYTHING)

@@ -1455,9 +1455,14 @@ export interface components {
             copies_a_day: number | null;
             /**
              * Days
-             * @description From the first print to the last copy, an estimate.
+             * @description From the first print to the last copy, as the routes reckon.
              */
             days: number | null;
+            /**
+             * Cost
+             * @description Of all that has a price, for all copies and the mould.
+             */
+            cost: number | null;
             /**
              * In One Mix
              * @description A single mix fills all cavities before it thickens.
