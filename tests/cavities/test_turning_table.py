@@ -11,8 +11,10 @@ from families.joint import least_gap_mm, with_all_copies
 from families.written import read_moulds
 from firstpour.files.catalogue import load_catalogue
 from firstpour.files.job_toml import read_job
-from firstpour.plan import plan_into
 from firstpour.plan.route_basis import routes_of
+from firstpour.results import plan_into
+from firstpour.sheets.blocks import Ticks
+from firstpour.sheets.cast_page import cast_pages
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.workshop.workshop import Workshop
 from turning_table import write_turning_table
@@ -72,6 +74,12 @@ def test_the_fewest_cavities_that_meet_the_date_are_made_and_their_money_is_told
 
 def test_the_rubber_that_sets_overnight_needs_several_and_the_plastic_fewer(made):
     assert entry_of(made, "ribbed roller").mould.cavities > entry_of(made, "pulley").mould.cavities
+
+
+def test_the_sheet_says_to_set_the_tube_before_the_mould_is_closed(made):
+    (page,) = cast_pages(made[0].entry, entry_of(made, "pulley"))
+    (ticks,) = [block for block in page.blocks if isinstance(block, Ticks) and block.title == "Close it and stand it"]
+    assert ticks.items[0].startswith("Set in a tube of 4 × 10 mm")
 
 
 @pytest.mark.parametrize("name", NAMES)
