@@ -112,7 +112,7 @@ def _show_options(entry: "ScheduleEntry") -> None:
     if sooner:
         show.print_table(
             "What would buy time",
-            ("", "days", "last copy", "proof", "hands", "money"),
+            ("", "days won", "last copy", "proof", "hands", "money"),
             [stands, *(option_row(one) for one in sooner)],
         )
         show.print_words(
