@@ -51,9 +51,9 @@ mutants: $(STAMP)
 fuzz: $(STAMP)
 	PYTHONPATH=tests $(BIN)/python -m fuzz $(ARGS)
 
-# `plan` and `shelf take` killed, and Ctrl-C pressed, at random moments; ARGS="--kills 200 --takes 200 --ctrl-c 50 --seed 1".
+# What writes, killed at random moments; ARGS="--kills 200 --takes 200 --ctrl-c 50 --store 200 --bench 200 --seed 1".
 soak: $(STAMP)
-	$(BIN)/python tools/soak.py $(ARGS)
+	PYTHONPATH=tests $(BIN)/python tools/soak.py $(ARGS)
 
 # Parts that are very large, very thin or full of holes, planned within limits; ARGS="--only genus --cpu-s 60 --memory-gb 3".
 sizes: $(STAMP)

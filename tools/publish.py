@@ -14,8 +14,8 @@ from plan_json_page import page
 from firstpour.demo.tide_pool import job_text, tide_pool_job
 from firstpour.files.plan_json import schema_text
 from firstpour.files.schemas import schema_texts
-from firstpour.files.whole import Over, write_all_whole, write_whole
 from firstpour.web.app import openapi_text
+from firstpour.writing.whole import Over, write_all_whole, write_whole
 
 ROOT = Path(__file__).parent.parent
 WIDEST_PX = 1240

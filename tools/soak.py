@@ -1,10 +1,11 @@
-"""Kill `plan` and `shelf take` at random moments, and press Ctrl-C during `plan`: nothing is lost, nothing half done.
+"""Kill what writes at random moments, and press Ctrl-C during `plan`: nothing is lost, nothing half done.
 
-`PYTHONPATH=src python tools/soak.py [--kills 20] [--takes 20] [--ctrl-c 20] [--full 20] [--seed 1]`. A plan is
-killed while it replaces earlier results in a folder with a file of the maker's own: afterwards the folder holds the
-old results or the new ones, whole, and that file. A killed `shelf take` has taken all or nothing. Ctrl-C ends with
-130 and one line and leaves nothing beside. On a disk that runs full (`--full`, as root) each of the two is done, or
-refused in words with all as before. The bench has a soak of its own, `tools/soak_bench.py`.
+`PYTHONPATH=src:tests python tools/soak.py [--kills 20] [--takes 20] [--ctrl-c 20] [--full 20] [--store 20]
+[--bench 20] [--seed 1]`, each number so many trials of one kind. A plan is killed while it replaces earlier results
+in a folder with a file of the maker's own: afterwards the folder holds the old results or the new ones, whole, and
+that file. A killed `shelf take` has taken all or nothing. Ctrl-C ends with 130 and one line and leaves nothing beside.
+On a disk that runs full (`--full`, as root) each of the two is done, or refused in words with all as before. What the
+store and the bench are tried for: `tools/soak_store.py` and `tools/soak_bench.py`.
 """
 
 import argparse
@@ -24,7 +25,9 @@ from datetime import datetime
 from pathlib import Path
 
 import trimesh
+from soak_bench import kill_sessions
 from soak_full_disk import on_full_disks, small_disk
+from soak_store import kill_store_work
 
 from firstpour.files.catalogue import load_catalogue
 from firstpour.stock.demo_stock import demo_stock
@@ -55,7 +58,7 @@ class Place:
 def main() -> int:
     """Run it, and tell what was seen."""
     asked = argparse.ArgumentParser(description=__doc__)
-    for name in ("--kills", "--takes", "--ctrl-c", "--full"):
+    for name in ("--kills", "--takes", "--ctrl-c", "--full", "--store", "--bench"):
         asked.add_argument(name, type=int, default=20)
     asked.add_argument("--seed", type=int, default=1)
     given = asked.parse_args()
@@ -66,7 +69,18 @@ def main() -> int:
         tell("plan, Ctrl-C", end_plans(place, signal.SIGINT, given.ctrl_c, chance))
         tell("plan, SIGKILL", end_plans(place, signal.SIGKILL, given.kills, chance))
         full_disk(place, given.full, chance)
+        for what, seen in kill_store_work(given.store, chance):
+            tell(f"{what}, SIGKILL", seen)
+        if given.bench:
+            sys.stdout.write(kill_sessions(demo_plan(place), given.bench, chance))
     return 0
+
+
+def demo_plan(place: Place) -> Path:
+    """The results of the demo job, which the sessions at the bench follow."""
+    out = place.folder / "demo"
+    subprocess.run([*START, "demo", "--out", str(out)], env=place.own, check=True, capture_output=True)
+    return out
 
 
 def tell(what: str, seen: Counter[str]) -> None:

@@ -56,22 +56,26 @@ def main() -> int:
     asked.add_argument("--kills", type=int, default=200)
     asked.add_argument("--seed", type=int, default=1)
     given = asked.parse_args()
-    chance = random.Random(given.seed)
+    sys.stdout.write(kill_sessions(given.plan, given.kills, random.Random(given.seed)))
+    return 0
+
+
+def kill_sessions(plan_folder: Path, kills: int, chance: random.Random) -> str:
+    """Sessions at the bench, one after the other, until so many kills: a line on what was seen."""
     killed = sessions = entries = 0
-    while killed < given.kills:
+    while killed < kills:
         with tempfile.TemporaryDirectory() as folder:
             bench = Bench(store=store_in(Path(folder)), catalogue=load_catalogue(None))
             add_packs(bench.store, demo_stock(today=NOON.date()), at=NOON)
             before_g = left_g(bench)
-            plan = keep_plan(bench, given.plan, at=NOON)
+            plan = keep_plan(bench, plan_folder, at=NOON)
             now = start(bench, plan=plan, part="limpet", at=NOON)
-            while not now.done and killed < given.kills:
+            while not now.done and killed < kills:
                 now, was_killed = go_on(bench, now, Path(folder), chance)
                 killed += was_killed
             check_stock(bench, now, before_g)
             sessions, entries = sessions + 1, entries + len(now.log)
-    sys.stdout.write(f"{killed} kills in {sessions} sessions, {entries} entries: nothing lost, nothing done twice.\n")
-    return 0
+    return f"bench, SIGKILL: {killed} times in {sessions} sessions, {entries} entries, nothing lost or done twice\n"
 
 
 def go_on(bench: Bench, now: SessionState, folder: Path, chance: random.Random) -> tuple[SessionState, bool]:

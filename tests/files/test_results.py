@@ -12,8 +12,8 @@ import pytest
 
 from firstpour.errors import CannotWrite
 from firstpour.files import results
-from firstpour.files.beside import clear_left_overs
 from firstpour.files.results import PLAN_FORMAT, files_of_earlier_plan, results_folder
+from firstpour.writing.beside import clear_left_overs
 
 
 def fill(folder: Path, *names: str, text: str = "new") -> None:

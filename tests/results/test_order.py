@@ -17,7 +17,7 @@ from firstpour.plan.values import Plan
 from firstpour.results import SavedPlan
 from firstpour.results.order import CALENDAR_FILE, Order, order_files, order_of
 from firstpour.schedule.entries import schedule_entry
-from firstpour.schedule.hours_ahead import first_day, first_moment
+from firstpour.schedule.hours_ahead import first_moment
 from firstpour.schedule.make import schedule_plan
 from firstpour.schedule.values import Schedule
 from firstpour.stock.demo_stock import demo_stock
@@ -39,7 +39,7 @@ def order(plan: Plan, workshop: Workshop | None = SHOP) -> Order:
 
 def test_plan_and_schedule_tell_the_same_order_to_the_minute(demo: SavedPlan) -> None:
     job = demo.plan.job
-    start = first_moment(first_day(job, TODAY), job.equipment.hours)
+    start = first_moment(job.first_day(TODAY), job.equipment.hours)
     alone = schedule_entry(schedule_plan(demo.plan, start=start, progress=quiet, workshop=SHOP))
     assert demo.entry.schedule is not None
     assert alone.options
@@ -80,7 +80,7 @@ def test_the_calendar_holds_every_task_that_needs_hands_and_the_charts_are_there
 def test_a_missed_date_is_told_alike_by_plan_and_schedule_with_what_helps(demo: SavedPlan) -> None:
     plan = replace(demo.plan, job=replace(demo.plan.job, due=date(2027, 3, 12)))
     found = order(plan)
-    start = first_moment(first_day(plan.job, TODAY), plan.job.equipment.hours)
+    start = first_moment(plan.job.first_day(TODAY), plan.job.equipment.hours)
     alone = schedule_plan(plan, start=start, progress=quiet, workshop=SHOP)
     assert [one.code for one in found.findings] == ["date-missed"]
     assert found.findings == alone.findings
@@ -124,8 +124,8 @@ def test_an_older_plan_without_an_order_is_still_read(demo: SavedPlan) -> None:
 
 def test_the_work_begins_on_the_day_of_the_job_or_tomorrow() -> None:
     job = tide_pool_job()
-    assert first_day(job, date(2027, 2, 1)) == date(2027, 3, 1)
-    assert first_day(replace(job, begin=None), date(2027, 2, 28)) == date(2027, 3, 1)
+    assert job.first_day(date(2027, 2, 1)) == date(2027, 3, 1)
+    assert replace(job, begin=None).first_day(date(2027, 2, 28)) == date(2027, 3, 1)
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from firstpour.errors import BadRequest
+from firstpour.errors import BadRequest, CannotWrite
 from firstpour.store import stock_rows
 from firstpour.store.opening import changing
 from firstpour.store.place import store_in
@@ -70,7 +70,7 @@ def test_every_table_is_in_the_zip(tmp_path: Path) -> None:
 def test_nothing_is_put_over_what_is_there(tmp_path: Path) -> None:
     made = filled(tmp_path / "first")
     export_all(made, tmp_path / "one.zip")
-    with pytest.raises(BadRequest, match="is there already"):
+    with pytest.raises(CannotWrite, match="is there already"):
         export_all(made, tmp_path / "one.zip")
     with pytest.raises(BadRequest, match="not empty"):
         import_all(made, tmp_path / "one.zip")

@@ -29,6 +29,7 @@ from firstpour.store.runs import (
     add_outcome,
     add_photo_row,
 )
+from firstpour.writing.whole import Over, whole_file
 
 LONGEST_MIN = 60 * 24 * 60.0
 PHOTO_ENDINGS = (".jpg", ".jpeg", ".png", ".webp", ".heic")
@@ -176,11 +177,9 @@ def add_photo(bench: Bench, session: int, *, at: datetime, file: Path) -> Path:
         raise BadRequest(f"{file} is no photo that can be read.", remedy=f"Name a file {', '.join(PHOTO_ENDINGS)}.")
     digest = sha256_of(file)
     name = f"{digest}{file.suffix.lower()}"
-    bench.store.photos.mkdir(parents=True, exist_ok=True)
     if not (bench.store.photos / name).exists():
-        half = bench.store.photos / f"{name}.half"
-        shutil.copyfile(file, half)
-        half.replace(bench.store.photos / name)
+        with whole_file(bench.store.photos / name, over=Over.ANYTHING) as partial:
+            shutil.copyfile(file, partial)
     with changing(bench.store) as connection:
         now = state_of(session_in(connection, session), at=at)
         step = now.stage if now.step is None else now.step.id

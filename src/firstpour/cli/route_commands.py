@@ -68,9 +68,9 @@ def _write_charts(
     folder: Path, parts: "tuple[PartRoutes, ...]", job: "Job", workshop: "Workshop"
 ) -> tuple[Path, ...]:
     """Charts of all parts, written whole; give the files."""
-    from firstpour.files.whole import Over, write_all_whole
     from firstpour.pictures.route_chart import MOST_DRAWN, ChartKind, route_chart
     from firstpour.routes.routes import curves_of, rates_of
+    from firstpour.writing.whole import Over, write_all_whole
 
     files = {}
     for part in parts:

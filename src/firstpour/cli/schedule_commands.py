@@ -46,13 +46,13 @@ def schedule(
     as_json: Annotated[bool, show.JSON_OPTION] = False,
 ) -> None:
     """Put a whole job in order around your hours: what to do on which day, the first proof, the last copy."""
-    from firstpour.files.whole import Over, write_whole
     from firstpour.plan import crew_of, get_ready, kept_folder, plan_by_route
     from firstpour.schedule.calendar_file import calendar_bytes
     from firstpour.schedule.chart import chart_bytes
     from firstpour.schedule.entries import schedule_entry
     from firstpour.schedule.hours_ahead import first_moment
     from firstpour.schedule.make import schedule_plan
+    from firstpour.writing.whole import Over, write_whole
 
     kind = _chart_kind(chart)
     asked, here = opened(job, shelf=shelf, workshop=workshop)

@@ -5,9 +5,9 @@ from pathlib import Path
 from firstpour.files.job_toml import job_from_text
 from firstpour.files.rounding import rounded
 from firstpour.files.stl import stl_bytes
-from firstpour.files.whole import Over, may_write, write_all_whole, write_whole
 from firstpour.job.job import Job
 from firstpour.samples.samples import Sample, sample_part
+from firstpour.writing.whole import Over, may_write, write_all_whole, write_whole
 
 JOB_TEXT = """\
 # A children's museum builds a touch-table tide pool. Everything here is invented.

@@ -9,10 +9,10 @@ from types import MappingProxyType
 from firstpour.errors import BadRequest
 from firstpour.files.material_toml import material_text, read_material
 from firstpour.files.toml_text import read_text
-from firstpour.files.whole import Over, write_whole
 from firstpour.materials.catalogue import Catalogue
 from firstpour.materials.material import Material
 from firstpour.materials.material_checks import check_material
+from firstpour.writing.whole import Over, write_whole
 
 RECORDS = "materials"
 

@@ -12,10 +12,10 @@ from firstpour.errors import CannotWrite, MouldFailed
 from firstpour.files.rounding import Rounded, rounded
 from firstpour.files.stl import read_stl, stl_bytes
 from firstpour.files.threemf import Solid3mf, model_of, read_model, write_3mf
-from firstpour.files.whole import Over, write_whole
 from firstpour.mould.bed import on_the_bed, places_side_by_side_mm
 from firstpour.mould.values import Piece, Role
 from firstpour.values import FloatArray, Mesh, turned
+from firstpour.writing.whole import Over, write_whole
 
 ALL_IN_ONE = "to-print.3mf"
 

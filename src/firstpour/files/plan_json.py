@@ -20,12 +20,12 @@ from firstpour.files.print_entries import AllowanceEntry, MasterEntry, PiecePrin
 from firstpour.files.results import PLAN_FILE, PLAN_FORMAT
 from firstpour.files.schedule_entries import ScheduleEntry
 from firstpour.files.taken_entries import PrintedPartEntry, TakenEntry
-from firstpour.files.whole import Over, write_whole
 from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.values import Mould, Role
 from firstpour.part.measure import Measures
 from firstpour.parting.values import Draw, DrawOrigin, Half, MouldKind, RankedDraw, UndercutRegion, Way
 from firstpour.values import FloatArray
+from firstpour.writing.whole import Over, write_whole
 
 Row = tuple[float, float, float, float]
 

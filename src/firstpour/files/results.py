@@ -9,8 +9,16 @@ from pathlib import Path
 from typing import Final
 
 from firstpour.errors import CannotWrite
-from firstpour.files.beside import REPLACED, clear_left_overs, held, name_beside, partial_folder, settle, settle_entry
-from firstpour.files.unbroken import unbroken
+from firstpour.writing.beside import (
+    REPLACED,
+    clear_left_overs,
+    held,
+    name_beside,
+    partial_folder,
+    settle,
+    settle_entry,
+)
+from firstpour.writing.unbroken import unbroken
 
 PLAN_FILE = "plan.json"
 PLAN_FORMAT: Final = "firstpour-plan"

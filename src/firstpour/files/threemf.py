@@ -11,8 +11,8 @@ from xml.sax.saxutils import quoteattr
 import numpy as np
 
 from firstpour.errors import CannotWrite
-from firstpour.files.whole import Over, write_whole
 from firstpour.values import FloatArray, Mesh
+from firstpour.writing.whole import Over, write_whole
 
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
 RELATIONS = "http://schemas.openxmlformats.org/package/2006/relationships"

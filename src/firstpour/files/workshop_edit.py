@@ -11,13 +11,13 @@ from tomlkit.exceptions import TOMLKitError
 from firstpour.errors import BadRequest
 from firstpour.files.checked import keys_of
 from firstpour.files.toml_text import read_text, value_of_word
-from firstpour.files.whole import Over, write_whole
 from firstpour.files.workshop_tables import WorkshopTable
 from firstpour.files.workshop_toml import equipment_from_text, file_is_there
 from firstpour.printing.printers import TYPICAL_PRINTERS, Printer
 from firstpour.units import quantity
 from firstpour.workshop.equipment import Equipment
 from firstpour.workshop.hours import Weekday
+from firstpour.writing.whole import Over, write_whole
 
 HEAD = "The workshop as Firstpour plans for it: what is not here is typical. See docs/workshop.md."
 YES_OR_NO = {"yes": True, "true": True, "no": False, "none": False, "false": False}

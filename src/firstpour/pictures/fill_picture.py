@@ -7,7 +7,6 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
-from firstpour.files.whole import OUR_MARK, Over, may_write, write_whole
 from firstpour.fill.values import Channel, ChannelUse, Fill
 from firstpour.pictures.fill_around import Around, Standing, stand
 from firstpour.pictures.fill_block import (
@@ -38,6 +37,7 @@ from firstpour.pictures.fill_views import (
 from firstpour.pictures.sheet import save_png
 from firstpour.units import MM3_PER_ML
 from firstpour.values import FloatArray
+from firstpour.writing.whole import OUR_MARK, Over, may_write, write_whole
 
 Colour = tuple[int, int, int]
 

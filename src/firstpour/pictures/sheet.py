@@ -9,9 +9,9 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont, PngImagePlugin
 
 from firstpour.errors import CannotWrite
-from firstpour.files.whole import OUR_MARK, Over, may_write, write_whole
 from firstpour.pictures.colours import FAINT_INK, INK, PAPER
 from firstpour.pictures.shade import Hatch, Picture
+from firstpour.writing.whole import OUR_MARK, Over, may_write, write_whole
 
 TITLE_PX, TEXT_PX, SMALL_PX = 26, 19, 16
 

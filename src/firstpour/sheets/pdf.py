@@ -8,8 +8,8 @@ from tempfile import TemporaryDirectory
 from typing import Any, Final
 
 from firstpour.errors import CannotWrite
-from firstpour.files.whole import Over, write_whole
 from firstpour.sheets.blocks import RunSheet
+from firstpour.writing.whole import Over, write_whole
 
 RUN_SHEET_FILE = "run-sheet.pdf"
 STANDARD: Final = "ua-1"

@@ -3,7 +3,7 @@
 import shutil
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -14,6 +14,7 @@ from sqlalchemy.exc import DBAPIError, NoSuchModuleError
 from firstpour.errors import BadRequest, CannotWrite
 from firstpour.store.old_stock import leave_beside, move_in
 from firstpour.store.place import OLD_STOCK, StorePlace
+from firstpour.writing.whole import Over, whole_file
 
 WAIT_S = 10.0
 """How long a change waits for another one to end."""
@@ -163,16 +164,13 @@ def _brought_to_head(connection: Connection, place: StorePlace) -> None:
 
 
 def _back_up(file: Path, copy: Path) -> None:
-    """A whole copy beside it: written under another name first, so that a copy that is there is whole."""
-    half = copy.with_suffix(".half")
-    half.unlink(missing_ok=True)
-    source, target = sqlite3.connect(file), sqlite3.connect(half)
-    try:
+    """A whole copy beside it; one of an earlier try is written over."""
+    with (
+        whole_file(copy, over=Over.ANYTHING) as partial,
+        closing(sqlite3.connect(file)) as source,
+        closing(sqlite3.connect(partial)) as target,
+    ):
         source.backup(target)
-    finally:
-        source.close()
-        target.close()
-    half.replace(copy)
 
 
 def _made(folder: Path) -> None:

@@ -10,10 +10,11 @@ from typing import Any
 
 from sqlalchemy import Connection, func, insert, select
 
-from firstpour.errors import BadRequest, CannotWrite
+from firstpour.errors import BadRequest
 from firstpour.store.opening import HEAD, changing, reading
 from firstpour.store.place import StorePlace
 from firstpour.store.tables import METADATA
+from firstpour.writing.whole import Over, may_write, whole_file, write_whole
 
 ROWS, MATERIALS, PHOTOS, WORKSHOP = "store.json", "materials", "photos", "workshop.toml"
 LARGEST_BYTES = 4 * 1024**3
@@ -41,28 +42,22 @@ def export_all(own: Belongings, target: Path) -> dict[str, int]:
     Raises
     ------
     BadRequest
-        If there is no store yet, or something is there under that name.
+        If there is no store yet.
     CannotWrite
-        If it cannot be written.
+        If something is there under that name, or it cannot be written.
     """
-    if target.exists():
-        raise BadRequest(f"{target} is there already.", remedy="Name a file that is not there yet.")
+    may_write(target, over=Over.NOTHING)
     with reading(own.store) as connection:
         if connection is None:
             raise BadRequest("there is no store yet.", remedy="put a pack on the shelf, or keep a plan, first")
         rows = _rows(connection)
-    half = target.with_name(f"{target.name}.half")
-    try:
-        with zipfile.ZipFile(half, "w", zipfile.ZIP_DEFLATED) as packed:
-            _add(packed, ROWS, json.dumps({"version": HEAD, "tables": rows}, indent=1).encode())
-            for name, file in _files(own):
-                _add(packed, name, file.read_bytes())
-        half.replace(target)
-    except OSError as error:
-        half.unlink(missing_ok=True)
-        raise CannotWrite(
-            f"{target} cannot be written: {error.strerror}.", remedy="Name another place, or make room there."
-        ) from error
+    with (
+        whole_file(target, over=Over.NOTHING) as partial,
+        zipfile.ZipFile(partial, "w", zipfile.ZIP_DEFLATED) as packed,
+    ):
+        _add(packed, ROWS, json.dumps({"version": HEAD, "tables": rows}, indent=1).encode())
+        for name, file in _files(own):
+            _add(packed, name, file.read_bytes())
     return {name: len(found) for name, found in rows.items()}
 
 
@@ -100,7 +95,7 @@ def import_all(own: Belongings, source: Path) -> dict[str, int]:
                     f"the store {own.store.name} is not empty.", remedy="name another folder of your own shelf"
                 )
         for name, data in files.items():
-            _write(_place_of(own, name), data)
+            write_whole(_place_of(own, name), data, over=Over.NOTHING)
         for table in METADATA.sorted_tables:
             if rows.get(table.name):
                 connection.execute(insert(table), rows[table.name])
@@ -117,7 +112,7 @@ def _rows(connection: Connection) -> dict[str, list[dict[str, Any]]]:
 def _files(own: Belongings) -> Iterator[tuple[str, Path]]:
     for folder, name, pattern in ((own.materials, MATERIALS, "*.toml"), (own.store.photos, PHOTOS, "*.*")):
         for file in sorted(folder.glob(pattern)):
-            if file.is_file() and file.suffix != ".half":
+            if file.is_file() and not file.name.startswith("."):
                 yield f"{name}/{file.name}", file
     if own.workshop.is_file():
         yield WORKSHOP, own.workshop
@@ -152,15 +147,3 @@ def _place_of(own: Belongings, name: str) -> Path:
         return own.workshop
     folder, _, plain = name.rpartition("/")
     return (own.materials if folder == MATERIALS else own.store.photos) / plain
-
-
-def _write(file: Path, data: bytes) -> None:
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-        half = file.with_name(f"{file.name}.half")
-        half.write_bytes(data)
-        half.replace(file)
-    except OSError as error:
-        raise CannotWrite(
-            f"{file} cannot be written: {error.strerror}.", remedy="name another folder of your own shelf"
-        ) from error

@@ -12,11 +12,9 @@ from pathlib import Path
 
 from firstpour.demo.tide_pool import write_samples
 from firstpour.errors import BadJob
-from firstpour.files.beside import clear_left_overs, partial_folder
 from firstpour.files.job_toml import job_from_text, read_job
 from firstpour.files.pieces import file_stems
 from firstpour.files.toml_text import read_text
-from firstpour.files.whole import Over, write_all_whole, write_whole
 from firstpour.files.workshop_toml import read_equipment
 from firstpour.job.job import Job, PartRequest
 from firstpour.stock.demo_stock import demo_stock
@@ -24,6 +22,8 @@ from firstpour.store.place import store_in
 from firstpour.store.stock_rows import add_packs
 from firstpour.web.entries import Doing
 from firstpour.web.refusals import NotThere
+from firstpour.writing.beside import clear_left_overs, partial_folder
+from firstpour.writing.whole import Over, write_all_whole, write_whole
 
 JOB_FILE, RESULTS, SHOWN, SHELF = "job.toml", "results", "shown", "shelf"
 STAMPS_FILE, CALENDAR_FILE = "stamps.json", "calendar.ics"

@@ -9,8 +9,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from firstpour.errors import BadRequest
-from firstpour.files.whole import Over, write_whole
 from firstpour.web.refusals import TooManyTries
+from firstpour.writing.whole import Over, write_whole
 
 LETTERS = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
 """Without those that look alike on a screen."""

@@ -9,7 +9,6 @@ from fastapi import APIRouter
 from fastapi.responses import FileResponse, Response
 from fastapi.sse import EventSourceResponse
 
-from firstpour.files.beside import MARK
 from firstpour.files.plan_json import PlanEntry
 from firstpour.files.route_entries import RoutesEntry
 from firstpour.files.schedule_entries import ScheduleEntry
@@ -18,6 +17,7 @@ from firstpour.web.job_folders import CALENDAR_FILE, SHOWN, STAMPS_FILE, JobFold
 from firstpour.web.refusals import REFUSED, Answers, NotThere
 from firstpour.web.runs import Run
 from firstpour.web.serving import Opened, Running
+from firstpour.writing.beside import MARK
 
 api = APIRouter(prefix="/api/jobs/{job_id}", responses=REFUSED, tags=["plan"])
 JSON = "application/json"

@@ -7,12 +7,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from firstpour.files.beside import partial_folder
 from firstpour.files.entry import place, vector
 from firstpour.files.fill_entries import pour_direction_entry
 from firstpour.files.pieces import file_stems
 from firstpour.files.plan_json import PartEntry
-from firstpour.files.whole import Over, write_whole
 from firstpour.fill.values import Channel
 from firstpour.fill.wetting import wet_levels_mm
 from firstpour.mould.bed import printed
@@ -35,6 +33,8 @@ from firstpour.web.shown_entries import (
     ShownPocketEntry,
     ShownUndercutEntry,
 )
+from firstpour.writing.beside import partial_folder
+from firstpour.writing.whole import Over, write_whole
 
 PART_MESH, PIECES_FILE, MARKS_FILE, NAME_FILE = "part.mesh", "pieces.json", "marks3d.json", "name"
 COPY = "copy"

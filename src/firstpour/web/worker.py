@@ -17,7 +17,6 @@ from typing import Any, TextIO
 
 from firstpour.errors import WorkshopError
 from firstpour.files.route_entries import routes_entry
-from firstpour.files.whole import Over, write_whole
 from firstpour.plan import crew_of, get_ready, kept_folder, plan_by_date, plan_by_route
 from firstpour.plan.crew import Crew
 from firstpour.plan.opened import opened
@@ -31,6 +30,7 @@ from firstpour.schedule.make import schedule_plan
 from firstpour.web.entries import Doing
 from firstpour.web.job_folders import CALENDAR_FILE, SHOWN, JobFolder
 from firstpour.web.shown import write_shown
+from firstpour.writing.whole import Over, write_whole
 
 Told = dict[str, Any]
 

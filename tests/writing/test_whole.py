@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from firstpour.errors import CannotWrite
-from firstpour.files import whole
-from firstpour.files.unbroken import unbroken
-from firstpour.files.whole import Over, may_write, write_all_whole, write_whole
+from firstpour.writing import whole
+from firstpour.writing.unbroken import unbroken
+from firstpour.writing.whole import Over, may_write, whole_file, write_all_whole, write_whole
 
 OURS, OURS_TOO, FOREIGN = b"\x89PNG Firstpour one", b"\x89PNG firstpour two", b"\x89PNG a photograph"
 
@@ -152,3 +152,16 @@ def test_ctrl_c_waits_until_the_steps_are_done():
         steps()
     assert done == ["first", "second"]
     assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+def test_what_is_filled_bit_by_bit_is_put_in_place_at_its_end_only(tmp_path: Path) -> None:
+    target = tmp_path / "own.zip"
+    with whole_file(target, over=Over.NOTHING) as partial:
+        partial.write_bytes(b"half")
+        assert not target.exists()
+        partial.write_bytes(b"whole")
+    assert target.read_bytes() == b"whole"
+    with pytest.raises(CannotWrite, match="disk is full"), whole_file(target, over=Over.ANYTHING):
+        raise OSError(28, "the disk is full")
+    assert target.read_bytes() == b"whole"
+    assert [one.name for one in tmp_path.iterdir()] == ["own.zip"]

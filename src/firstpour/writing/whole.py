@@ -1,13 +1,14 @@
 """One way to write a file: whole or not at all, and never over what is not ours."""
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from enum import StrEnum
 from pathlib import Path
 
 from firstpour.errors import CannotWrite
-from firstpour.files.beside import clear_left_overs, partial_file, settle, settle_entry
-from firstpour.files.unbroken import unbroken
+from firstpour.writing.beside import clear_left_overs, partial_file, settle, settle_entry
+from firstpour.writing.unbroken import unbroken
 
 OUR_MARK = b"firstpour"
 MARKED_WITHIN_BYTES = 2048
@@ -51,9 +52,28 @@ def write_all_whole(files: Mapping[Path, bytes], *, over: Over) -> None:
     for path, content in files.items():
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            _replace(path, content)
+            with _in_place(path) as partial:
+                partial.write_bytes(content)
         except (OSError, ValueError) as error:
             raise cannot_write(path, error) from error
+
+
+@contextmanager
+def whole_file(path: Path, *, over: Over) -> Iterator[Path]:
+    """A file beside `path` to be filled in the block, for what is too large to hold; put in place at its end.
+
+    Raises
+    ------
+    CannotWrite
+        As `write_whole`, also for the block's own errors of the disk.
+    """
+    _refuse_loss(path, None, over=over)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with _in_place(path) as partial:
+            yield partial
+    except (OSError, ValueError) as error:
+        raise cannot_write(path, error) from error
 
 
 def may_write(path: Path, *, over: Over) -> None:
@@ -75,11 +95,12 @@ def cannot_write(path: Path, error: OSError | ValueError) -> CannotWrite:
     )
 
 
-def _replace(path: Path, content: bytes) -> None:
+@contextmanager
+def _in_place(path: Path) -> Iterator[Path]:
     path = path.resolve() if path.is_symlink() else path
     clear_left_overs(path)
     with partial_file(path) as partial:
-        partial.write_bytes(content)
+        yield partial
         if path.exists():
             os.chmod(partial, path.stat().st_mode & 0o7777)
         settle(partial)
