@@ -3,9 +3,9 @@
 `PYTHONPATH=src:tests python tools/soak.py [--kills 20] [--takes 20] [--ctrl-c 20] [--full 20] [--store 20]
 [--bench 20] [--seed 1]`, each number so many trials of one kind. A plan is killed while it replaces earlier results
 in a folder with a file of the maker's own: afterwards the folder holds the old results or the new ones, whole, and
-that file. A killed `shelf take` has taken all or nothing. Ctrl-C ends with 130 and one line and leaves nothing beside.
-On a disk that runs full (`--full`, as root) each of the two is done, or refused in words with all as before. What the
-store and the bench are tried for: `tools/soak_store.py` and `tools/soak_bench.py`.
+that file. A killed `shelf take` has taken all or nothing. Ctrl-C ends with 130 and one line and leaves nothing
+beside. On a disk that runs full (`--full`, as root) each of the two is done, or refused in words with all as before.
+What the store and the bench are tried for: `tools/soak_store.py` and `tools/soak_bench.py`.
 """
 
 import argparse
