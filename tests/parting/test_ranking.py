@@ -94,8 +94,28 @@ def test_beyond_twice_what_is_allowed_all_stretch_is_one(stretch):
 
 def test_less_than_a_step_of_trouble_is_no_difference():
     named = replace(PLAIN, origin=DrawOrigin.FLAT, seam_mm=104.9)
-    assert wins(named, PLAIN)
-    assert wins(PLAIN, replace(named, seam_mm=105.1))
+    assert wins(named, replace(PLAIN, origin=DrawOrigin.AXIS))
+    assert wins(replace(PLAIN, origin=DrawOrigin.AXIS), replace(named, seam_mm=105.1))
+
+
+def test_askew_must_save_a_tenth_of_the_trouble():
+    """240 mm in all count as 264; the named one is 5 mm, a step, above or below that."""
+    named = replace(PLAIN, origin=DrawOrigin.FLAT)
+    assert wins(replace(named, seam_mm=128.9), PLAIN)
+    assert wins(PLAIN, replace(named, seam_mm=129.1))
+
+
+def test_stretch_that_is_easy_along_an_axis_is_not_saved_askew():
+    axis, askew = replace(PLAIN, origin=DrawOrigin.ROUND), replace(PLAIN, seam_mm=200.0)
+    assert wins(replace(axis, stretch_ratio=0.29), askew)
+    assert wins(askew, replace(axis, stretch_ratio=0.31))
+    assert wins(askew, replace(axis, stretch_ratio=0.29, locked_loops=1))
+    assert wins(replace(axis, seam_mm=900.0), replace(axis, stretch_ratio=0.29))
+
+
+def test_askew_beats_an_easy_axis_where_the_trouble_is_much_less():
+    axis = replace(PLAIN, origin=DrawOrigin.ROUND, stretch_ratio=0.29, seam_mm=200.0)
+    assert wins(PLAIN, axis)
 
 
 def order(*draws, noise_mm3):

@@ -6,6 +6,7 @@ import pytest
 
 from firstpour.parting.candidates import Bore
 from firstpour.parting.seam_estimate import SeamEdges, estimate_seam, seam_edges, seam_trouble_mm
+from firstpour.parting.undercut import find_undercut
 from firstpour.surface.solids import from_solid
 from mould_shapes import BOLLARD_SEGMENTS, X, Y, Z, as_part, sample, with_marks
 
@@ -98,3 +99,14 @@ def test_rise_is_that_of_an_even_ramp_weighed_by_length():
     )
     seam = estimate_seam(edges, Z)
     assert (seam.length_mm, seam.on_show_mm, seam.rise_mm) == pytest.approx((40.0, 30.0, 12.0))
+
+
+def test_of_an_undercut_only_its_lips_are_seam_and_the_two_of_a_groove_are_one():
+    """A tyre with a groove in the tread and a bore that is wider in the middle: a seam around each, by Pappus."""
+    rim_mm, bore_mm = 26.0, 18.0
+    profile = [(18, -6), (24, -7), (rim_mm, -3), (25, 0), (rim_mm, 3), (24, 7), (bore_mm, 6), (20, 0)]
+    part = as_part("tyre", manifold3d.CrossSection([profile]).revolve(96))
+    reach = find_undercut(part.mesh, Z).reach
+    seam = estimate_seam(seam_edges(part), Z, reach=reach)
+    assert seam.length_mm == pytest.approx(2.0 * np.pi * (rim_mm + bore_mm), rel=0.02)
+    assert estimate_seam(seam_edges(part), Z).length_mm > 2.9 * seam.length_mm

@@ -13,7 +13,7 @@ from firstpour.parting.candidates import Bore, Candidate, bores_of, named_candid
 from firstpour.parting.ranking import best_first
 from firstpour.parting.seam_estimate import SeamEdges, estimate_seam, seam_edges
 from firstpour.parting.stretch import Give
-from firstpour.parting.undercut import RESOLUTION, find_undercut, stretches_along
+from firstpour.parting.undercut import RESOLUTION, Undercut, find_undercut, undercuts_along
 from firstpour.parting.values import Draw, DrawOrigin, Opening, RankedDraw, Stretch, Way
 from firstpour.surface.dexels import frame_of
 from firstpour.units import MM3_PER_ML
@@ -56,7 +56,8 @@ def rank_draws(
 
 def choose_draw(part: Part, ranked: Sequence[RankedDraw], *, give: Give | None = None) -> Draw:
     """The draw to take, the best of the `ranked`, worked out in full."""
-    return _in_full(part, ranked[0], Opening.TWO_HALVES, give or Give())
+    best = ranked[0]
+    return _in_full(best, find_undercut(part.mesh, best.direction, give=give or Give()), Opening.TWO_HALVES)
 
 
 def draw_along(
@@ -70,7 +71,8 @@ def draw_along(
         If `direction` has no length or is not finite.
     """
     d, give = frame_of(direction)[2], give or Give()
-    seam = estimate_seam(seam_edges(part), d, bores=bores_of(quick_rounds(part.mesh)))
+    undercut = find_undercut(part.mesh, d, opening=opening, give=give)
+    seam = estimate_seam(seam_edges(part), d, bores=bores_of(quick_rounds(part.mesh)), reach=undercut.reach)
     row = RankedDraw(
         direction=d,
         undercut_mm3=0.0,
@@ -82,12 +84,11 @@ def draw_along(
         silicone_ml=_silicone_ml(_outermost_mm(part.mesh), d, part.mesh, wall_mm=give.wall_mm),
         pitch_mm=0.0,
     )
-    return _in_full(part, row, opening, give)
+    return _in_full(row, undercut, opening)
 
 
-def _in_full(part: Part, row: RankedDraw, opening: Opening, give: Give) -> Draw:
-    """The draw with all that its undercuts are, worked out at 512 lines a side."""
-    undercut = find_undercut(part.mesh, row.direction, opening=opening, give=give)
+def _in_full(row: RankedDraw, undercut: Undercut, opening: Opening) -> Draw:
+    """The draw with all that its undercuts are."""
     depths = [region.depth_mm for region in undercut.regions]
     ways = _taken_together([region.stretch for region in undercut.regions])
     closer = {
@@ -169,9 +170,12 @@ def _ranked(look: _Look, one: Candidate, void_mm3: float, height_mm: float, pitc
     """One direction as far as the ranking needs it."""
     mesh, give = look.part.mesh, look.give
     found: tuple[Stretch, ...] = ()
+    reach = None
     if void_mm3 > look.noise_mm3:
-        found = stretches_along(mesh, one.direction, resolution=STRETCH_RESOLUTION, most=MOST_REGIONS, give=give)
-    ways, seam = _taken_together(found), estimate_seam(look.edges, one.direction, bores=look.bores)
+        found, reach = undercuts_along(
+            mesh, one.direction, resolution=STRETCH_RESOLUTION, most=MOST_REGIONS, give=give
+        )
+    ways, seam = _taken_together(found), estimate_seam(look.edges, one.direction, bores=look.bores, reach=reach)
     return RankedDraw(
         direction=one.direction,
         undercut_mm3=void_mm3,

@@ -4,10 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from firstpour.part.part import FaceMark, Part, marked
 from firstpour.parting.candidates import Bore
 from firstpour.parting.undercut import VERTICAL_COSINE
+from firstpour.parting.values import Reach
 from firstpour.surface.edges import edge_lengths_mm, edges_of
 from firstpour.values import BoolArray, FloatArray, IntArray, face_normals
 
@@ -57,19 +59,30 @@ def seam_edges(part: Part) -> SeamEdges:
     )
 
 
-def estimate_seam(edges: SeamEdges, direction: FloatArray, *, bores: Sequence[Bore] = ()) -> SeamEstimate:
+def estimate_seam(
+    edges: SeamEdges,
+    direction: FloatArray,
+    *,
+    bores: Sequence[Bore] = (),
+    reach: NDArray[np.uint8] | None = None,
+) -> SeamEstimate:
     """The seam of a draw along ±`direction` (3,) unit: the edges where the faces turn over.
 
-    A vertical wall may carry the seam at either of its ends; the better end counts. Edges inside undercuts count as
-    well: it is a measure for ranking, not the length of the seam that is cut.
+    A vertical wall may carry the seam at either of its ends; the better end counts. An undercut goes whole to one of
+    the halves, so where the `reach` (m,) of the faces along the draw is given, an edge counts by half for each of its
+    two faces that its own half reaches: the two lips of a groove are one seam, and its bottom is none.
     """
     lean = edges.normals @ direction
     one, other = edges.faces.T
     bore_mm = sum(2.0 * bore.long_mm for bore in bores if abs(float(bore.axis @ direction)) < WHOLE_COSINE)
-    ends = [
-        _measured(edges, np.flatnonzero(up[one] != up[other]), direction, bore_mm=bore_mm)
-        for up in (lean > VERTICAL_COSINE, lean >= -VERTICAL_COSINE)
-    ]
+    ends = []
+    for up in (lean > VERTICAL_COSINE, lean >= -VERTICAL_COSINE):
+        turning = np.flatnonzero(up[one] != up[other])
+        shares = np.ones(len(turning))
+        if reach is not None:
+            reached = (reach == Reach.BOTH) | (reach == np.where(up, Reach.ABOVE, Reach.BELOW))
+            shares = reached[edges.faces[turning]].mean(axis=1)
+        ends.append(_measured(edges, turning, shares, direction, bore_mm=bore_mm))
     return min(ends, key=lambda end: seam_trouble_mm(end.length_mm, on_show_mm=end.on_show_mm, rise_mm=end.rise_mm))
 
 
@@ -82,8 +95,11 @@ def seam_trouble_mm(length_mm: float, *, on_show_mm: float, rise_mm: float) -> f
     return length_mm + SHOW_WEIGHT * on_show_mm + RISE_WEIGHT * rise_mm
 
 
-def _measured(edges: SeamEdges, turning: IntArray, direction: FloatArray, *, bore_mm: float) -> SeamEstimate:
-    lengths_mm = edges.lengths_mm[turning]
+def _measured(
+    edges: SeamEdges, turning: IntArray, shares: FloatArray, direction: FloatArray, *, bore_mm: float
+) -> SeamEstimate:
+    """What the turning edges come to, each counted with its share."""
+    lengths_mm = shares * edges.lengths_mm[turning]
     total_mm = float(lengths_mm.sum())
     if total_mm == 0.0:
         return SeamEstimate(length_mm=0.0, on_show_mm=0.0, rise_mm=0.0, bore_mm=bore_mm)

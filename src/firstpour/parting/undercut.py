@@ -73,15 +73,20 @@ def find_undercut(
     )
 
 
-def stretches_along(
+def undercuts_along(
     mesh: Mesh, direction: FloatArray, *, resolution: int, most: int, give: Give
-) -> tuple[Stretch, ...]:
-    """What the silicone of the `most` largest undercuts along ±`direction` must do; quicker than `find_undercut`."""
-    voids = find_voids(dexels_of(grid_along(mesh, direction, resolution=resolution, margin=MARGIN), mesh.faces))
+) -> tuple[tuple[Stretch, ...], NDArray[np.uint8]]:
+    """What the silicone of the `most` largest undercuts along ±`direction` must do, and the reach (m,) of the faces.
+
+    Quicker than `find_undercut`.
+    """
+    grid = grid_along(mesh, direction, resolution=resolution, margin=MARGIN)
+    voids = find_voids(dexels_of(grid, mesh.faces))
     exits = exits_of(voids)
     numbers = voids.listed(most=most)
     ways_mm = [ways_of_mm(voids, number, exits) for number in numbers]
-    return stretches(voids, exits, regions=numbers, ways_mm=ways_mm, give=give)
+    reach, _ = _reach(mesh, voids.dexels, grid.pix)
+    return stretches(voids, exits, regions=numbers, ways_mm=ways_mm, give=give), reach
 
 
 def _regions(voids: Voids, *, opening: Opening, give: Give) -> tuple[UndercutRegion, ...]:
