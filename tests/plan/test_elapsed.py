@@ -12,7 +12,7 @@ from firstpour.printing.printers import FILAMENT_PRINTER
 
 
 def step(name, hands_min, wait_min, *, on=On.PRINT, each_pour=False):
-    return Some(id=name, name=name, hands_min=hands_min, wait_min=wait_min, on=on, each_pour=each_pour)
+    return Some(id=name, name=name, text="", hands_min=hands_min, wait_min=wait_min, on=on, each_pour=each_pour)
 
 
 SEAL = step("seal", 10.0, 240.0)
