@@ -12,6 +12,11 @@ def faults(network: Network, calendar: Calendar, schedule: Schedule) -> list[str
         if start < 0 or (end - start) * calendar.step_min < task.minutes - 1e-6:
             found.append(f"{task.id} is cut short")
         found += [f"{task.id} begins before {before} has ended" for before in task.after if start < ends[before]]
+        found += [
+            f"{task.id} begins {(start - ends[before]) * calendar.step_min} min after {before}"
+            for before, minutes in task.within
+            if before in task.after and not task.pinned and (start - ends[before]) * calendar.step_min > minutes
+        ]
         if task.at_once is not None and start != ends[task.at_once]:
             found.append(f"{task.id} does not follow {task.at_once} at once")
         if task.pinned and start:

@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, Request, sync_playwright
+from playwright.sync_api import Browser, Page, Request, expect, sync_playwright
 
 from browser.chromium import ARGUMENTS, chromium_path
 from browser.page_server import served_page
@@ -17,6 +17,7 @@ SHOWN_PART = '[data-shown]:not([data-shown=""])'
 """The view of the part, once it shows one."""
 SIZES = {"laptop": (1366, 768), "phone": (390, 844)}
 WITHIN_MS = 300_000
+expect.set_options(timeout=WITHIN_MS)
 
 
 def missing(what: str, remedy: str) -> None:

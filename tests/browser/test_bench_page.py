@@ -10,7 +10,7 @@ from typing import Any
 import httpx
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from browser.conftest import SIZES, WITHIN_MS, opened
 from browser.page_server import served_page
@@ -53,7 +53,7 @@ def to_first_copy(page: Page) -> bool:
     """Every step by its buttons until the first copy is good; whether the page was loaded anew while a clock ran."""
     reloaded = False
     for _ in range(80):
-        page.wait_for_function("!document.querySelector('button.big[disabled]')")
+        expect(page.locator("button.big[disabled]")).to_have_count(0)
         stage = page.locator(".stage").inner_text()
         good = page.get_by_role("button", name="Good copy")
         if good.count():
@@ -75,7 +75,7 @@ def to_first_copy(page: Page) -> bool:
             continue
         else:
             page.locator("button.first.big").click()
-        page.wait_for_function("before => document.querySelector('.stage').innerText !== before", arg=stage)
+        expect(page.locator(".stage")).not_to_have_text(stage, use_inner_text=True)
     return reloaded
 
 
@@ -184,7 +184,7 @@ def test_clock_photo_and_new_mould_are_to_hand(browser: Browser, address: str, j
         page.locator("input[type=file]").set_input_files([chosen])
         shown = page.get_by_role("img", name=re.compile("Photo of"))
         shown.wait_for()
-        page.wait_for_function("document.querySelector('.photos img').naturalWidth === 40")
+        expect(shown).to_have_js_property("naturalWidth", 40)
         assert violations(page) == []
         page.reload()
         page.get_by_role("timer", name="tea").wait_for()

@@ -81,7 +81,7 @@ def test_the_part_is_drawn_coloured_cut_and_filled(browser: Browser, address: st
         page.wait_for_timeout(300)
         assert page.locator("[data-shown]").screenshot() != full
         page.get_by_role("button", name="See what air stays").click()
-        page.get_by_role("button", name="Keep these, and plan again").wait_for(timeout=60_000)
+        page.get_by_role("button", name="As planned again").wait_for(timeout=60_000)
         page.get_by_role("button", name="The mould").click()
         opening = page.get_by_label("The mould:")
         opening.wait_for(timeout=60_000)

@@ -100,12 +100,24 @@ def test_without_hours_the_plan_stands_and_says_why_there_is_no_order(demo: Save
     assert said.remedy
 
 
-def test_a_part_without_casting_material_is_told_by_its_name(demo: SavedPlan) -> None:
+def test_a_part_without_casting_material_is_left_out_and_the_others_are_put_in_order(demo: SavedPlan) -> None:
     first, *others = demo.plan.parts
     assert first.choice is not None
     missing = replace(first, choice=replace(first.choice, casting=None))
-    (said,) = order(replace(demo.plan, parts=(missing, *others))).findings
-    assert said.code == "no-order"
+    found = order(replace(demo.plan, parts=(missing, *others)))
+    said = next(one for one in found.findings if one.where == first.request.name)
+    assert said.code == "left-out-of-order"
+    assert found.made is not None
+    assert {one.task.part for one in found.made.tasks} == {one.request.name for one in others}
+
+
+def test_where_no_part_has_its_materials_there_is_no_order(demo: SavedPlan) -> None:
+    first = demo.plan.parts[0]
+    assert first.choice is not None
+    missing = replace(first, choice=replace(first.choice, casting=None))
+    found = order(replace(demo.plan, parts=(missing,)))
+    (said,) = found.findings
+    assert (found.made, said.code) == (None, "no-order")
     assert first.request.name in said.what
 
 

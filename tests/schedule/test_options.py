@@ -42,7 +42,7 @@ class Watched(Solver):
 def row(cavities: int, *, made: bool, silicone_ml: float, print_min: float, waste_g: float) -> CavityRow:
     return CavityRow(
         cavities=cavities, block_mm=(1.0, 1.0, 1.0), silicone_ml=silicone_ml, print_min=print_min, waste_g=waste_g,
-        pour_min=1.0, rounds=1, copies_a_day=1.0, days=1.0, in_one_mix=True, in_time=None, made=made,
+        pour_min=1.0, rounds=1, copies_a_day=1.0, days=1.0, cost=1.0, in_one_mix=True, in_time=None, made=made,
     )  # fmt: skip
 
 

@@ -12,6 +12,7 @@ from firstpour.schedule.chances import (
     PRINT_YIELD,
     Yield,
     Yields,
+    cast_yield_seen,
     draw_runs,
     lengths_min,
     most_shots,
@@ -21,6 +22,7 @@ from firstpour.schedule.chances import (
 from firstpour.schedule.dispatch import dispatch
 from firstpour.schedule.risk import rank_correlation, risk_of
 from firstpour.schedule.values import Calendar, Doing, Network, Task
+from firstpour.store.learned import Seen
 
 ALWAYS = Calendar(windows=((0, 100_000),), end=100_000, step_min=1.0)
 SURE = Yield(good=1e9, spoiled=1.0)
@@ -182,3 +184,14 @@ def test_tasks_of_rounds_that_are_not_needed_are_not_there():
     network = shots(most_shots(3))
     drawn = draw_runs(network, {"star": 3}, runs=500, seed=1, yields=Yields(mould=SURE))
     assert (drawn.there.sum(axis=1) == 3 + drawn.drivers["star: spoiled copies"]).all()
+
+
+def test_the_shots_seen_of_a_part_are_added_to_what_is_taken_beforehand() -> None:
+    """18 of 20 beforehand, 2 of 10 seen: 20 of 30; by scipy's mean n·b/(a − 1) are spoiled."""
+    seen = cast_yield_seen(Seen(good=2, shots=10))
+    assert seen == Yield(good=20.0, spoiled=10.0)
+    made = risk_of(shots(60), ALWAYS, {"star": 5}, runs=20_000, yields=Yields(mould=SURE, seen={"star": seen}))
+    plain = risk_of(shots(60), ALWAYS, {"star": 5}, runs=20_000, yields=Yields(mould=SURE))
+    wanted = betanbinom.mean(5, 20.0, 10.0) / betanbinom.mean(5, 18.0, 2.0)
+    spoiled = [float(np.mean(one.lasts)) / 60.0 - 5.0 for one in (made, plain)]
+    assert spoiled[0] / spoiled[1] == pytest.approx(wanted, rel=0.05)

@@ -175,6 +175,28 @@ def test_a_cure_beyond_the_days_looked_at_is_refused():
         dispatch(network, days(18, 22))
 
 
+def test_what_must_follow_soon_is_not_left_over_night_by_the_rule_or_the_solver():
+    """Release at the end of an evening, a cast of 90 min that no longer fits: both go to the next evening."""
+    sand = task("sand", 180, attended=True)
+    release = task("release", 10, attended=True, after=("sand",))
+    cast = task("cast", 90, attended=True, after=("release",), within=(("release", 60.0),))
+    network, evenings = Network(tasks=(sand, release, cast)), days(18, 22)
+    for found in (dispatch(network, evenings), solve(network, evenings)):
+        assert found.starts["release"] >= 24 * 12
+        assert 0 <= found.starts["cast"] - found.ends["release"] <= 12
+        assert faults(network, evenings, found) == []
+    free = Network(tasks=(sand, release, task("cast", 90, attended=True, after=("release",))))
+    assert dispatch(free, evenings).starts["release"] < 24 * 12
+
+
+def test_what_never_can_follow_soon_enough_is_refused_in_words():
+    """A wait that ends in the night whenever its pour is."""
+    pour, wait = task("pour", 10, attended=True), task("wait", 720, at_once="pour")
+    network = Network(tasks=(pour, wait, task("open", 10, attended=True, after=("wait",), within=(("wait", 30.0),))))
+    with pytest.raises(BadRequest, match="must begin within 30 min of what it follows"):
+        dispatch(network, days(18, 22))
+
+
 def test_a_task_that_stands_twice_is_refused():
     with pytest.raises(BadRequest, match="stands twice"):
         Network(tasks=(task("sand", 3), task("sand", 3)))
@@ -188,12 +210,16 @@ def jobs(draw):
         before = ()
         for n in range(draw(st.integers(1, 4))):
             name, minutes = f"{chain}.{n}", draw(st.integers(0, 90))
-            kind = draw(st.sampled_from(["hands", "machine", "cure", "watched"]))
+            kind = draw(st.sampled_from(["hands", "machine", "cure", "watched", "soon"]))
             if kind == "cure":
                 tasks += [task(f"{name} pour", minutes, attended=True, after=before)]
                 tasks += [task(f"{name} wait", draw(st.integers(0, 2000)), at_once=f"{name} pour")]
                 tasks += [task(name, 10, attended=True, after=(f"{name} wait",))]
                 holds.append(Hold(machine="pot", first=f"{name} pour", last=name))
+            elif kind == "soon":
+                soon = ((f"{name} release", float(draw(st.integers(0, 300)))),)
+                tasks += [task(f"{name} release", minutes, attended=True, after=before)]
+                tasks += [task(name, 10, attended=True, after=(f"{name} release",), within=soon)]
             else:
                 uses = ("printer",) if kind != "hands" else ()
                 tasks.append(

@@ -52,6 +52,26 @@ def test_halves_of_a_bedding_wait_for_each_other_and_those_of_trays_do_not(demo:
     assert (cures[0].id in waits) is (one.mould.kind is MouldKind.BEDDING)
 
 
+def test_a_master_is_washed_by_itself_within_the_hour_and_does_not_wait_for_the_other_prints(demo: SavedPlan) -> None:
+    one = part_of(demo, "porthole ring")
+    tasks = {task.id: task for task in part_tasks(one, ways_of(one)).tasks}
+    wash, off = tasks["porthole ring/wash"], "porthole ring/master off"
+    assert (wash.after, wash.soon_after) == ((off,), ((off, 60.0),))
+    sand = tasks["porthole ring/sand"]
+    assert {"porthole ring/box off", "porthole ring/bedding off"} <= set(sand.after)
+
+
+@pytest.mark.parametrize("name", PARTS)
+def test_each_mould_is_cast_in_while_its_release_serves(demo: SavedPlan, name: str) -> None:
+    """4 h after its release at most (steps.toml); later rounds only where the release was done again."""
+    one = part_of(demo, name)
+    tasks = part_tasks(one, ways_of(one)).tasks
+    released = [task.id for task in tasks if task.id.split("/")[1].split(" again")[0].endswith("release-mould wait")]
+    followed = [pair for task in tasks if task.id.endswith(" cast") for pair in task.soon_after]
+    assert sorted(name for name, _ in followed) == sorted(released)
+    assert {minutes for _, minutes in followed} == {240.0}
+
+
 def test_the_first_round_fills_one_mould_alone_and_later_ones_those_that_are_ready(demo: SavedPlan) -> None:
     one = part_of(demo, "limpet")
     assert one.choice is not None

@@ -139,6 +139,8 @@ def test_any_name_is_written_or_refused_in_words(name, content):
 
 
 def test_ctrl_c_waits_until_the_steps_are_done():
+    """Also where the tests were begun in the background of a shell, which has Ctrl-C ignored."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     done = []
 
     def steps() -> None:

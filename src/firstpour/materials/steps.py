@@ -76,6 +76,10 @@ class Step:
     """True: the wait is the demould time of the material that is tested."""
     each_pour: bool = False
     """True: done again for every pour or copy, not once a mould."""
+    soon_min: float = math.inf
+    """It begins at most so long after what it follows has ended."""
+    lasts_min: float = math.inf
+    """What it leaves serves for so long: what waits for it begins within that."""
     uses: str | None = None
     uses_g_dm2: float = 0.0
     """Grams of `uses` to a square decimetre, overspray included: our own estimate (decision 0017).

@@ -1,5 +1,6 @@
 """The tasks of a part as they are strung together, and how minutes are told of them."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -20,6 +21,7 @@ class Chain:
         self.tasks: list[Task] = []
         self.holds: list[Hold] = []
         self.proofs: list[str] = []
+        self._lasts_min: dict[str, float] = {}
         self._place: dict[str, object] = {}
         self._key = ""
 
@@ -29,8 +31,9 @@ class Chain:
         self._key = f" again {place['again']}" if place.get("again") else ""
 
     def add(self, key: str, name: str, doing: Doing, time: Minutes, after: Sequence[str] = (), **more: object) -> str:
-        """Add a task and give its id."""
+        """Add a task and give its id. The first that waits for what serves for a while begins within that."""
         task_id = f"{self.part}/{key}{self._key}"
+        within = tuple((one, self._lasts_min.pop(one)) for one in after if one in self._lasts_min)
         self.tasks.append(
             Task(
                 id=task_id,
@@ -41,7 +44,7 @@ class Chain:
                 low_min=time.low_min,
                 high_min=time.high_min,
                 after=tuple(after),
-                **{**self._place, **more},  # type: ignore[arg-type]
+                **{"within": within, **self._place, **more},  # type: ignore[arg-type]
             )
         )
         return task_id
@@ -53,19 +56,24 @@ class Chain:
     def work(self, key: str, one: Step, after: tuple[str, ...], *, times: int = 1) -> tuple[str, ...]:
         """A step of the table: its hands, then its wait; what comes next waits for what is given back."""
         last = after
+        if math.isfinite(one.soon_min):
+            self._lasts_min |= dict.fromkeys(after, one.soon_min)
         if one.hands_min > 0:
             hands = times_over(one.hands, times)
             last = (
                 self.add(
-                    key, one.name, Doing.WORK, hands, last, attended=True, text=one.text, can_pause=one.wait_min <= 0
+                    key, one.name, Doing.WORK, hands, last,
+                    attended=True, text=one.text, can_pause=one.wait_min <= 0,
                 ),
-            )
+            )  # fmt: skip
         if one.wait_min > 0:
             name = one.name if one.hands_min <= 0 else f"wait after: {one.name}"
             if len(last) == 1:
                 last = (self.wait(f"{key} wait", name, one.wait, last[0]),)
             else:
                 last = (self.add(f"{key} wait", name, Doing.WAIT, one.wait, last),)
+        if math.isfinite(one.lasts_min):
+            self._lasts_min |= dict.fromkeys(last, one.lasts_min)
         return last
 
 

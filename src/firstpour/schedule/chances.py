@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from collections.abc import Set as AnySet
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from scipy.special import betaincinv, ndtr
@@ -12,6 +12,7 @@ from firstpour.formulas.durations import three_point
 from firstpour.mixing.pour_steps import SAME_HANDS
 from firstpour.routes.printed import PRINT_YIELD as GOOD_PRINTS
 from firstpour.schedule.values import Network, Task
+from firstpour.store.learned import Seen
 from firstpour.values import BoolArray, FloatArray, IntArray
 
 SURE = 0.9999
@@ -46,6 +47,15 @@ MOULD_YIELD = Yield(good=19.0, spoiled=1.0)
 """Of twenty moulds one is torn, bubbled or not cured (our own, decision 0058)."""
 PRINT_YIELD = Yield(good=20.0 * GOOD_PRINTS, spoiled=20.0 * (1.0 - GOOD_PRINTS))
 """Of twenty prints one comes off the bed, tears or warps: as the routes reckon, as sure as twenty prints make it."""
+
+
+def cast_yield_seen(seen: Seen) -> Yield:
+    """The yield taken beforehand with what was seen of a part's shots added to it, as shots are reckoned with.
+
+    >>> cast_yield_seen(Seen(good=2, shots=4))
+    Yield(good=20.0, spoiled=4.0)
+    """
+    return Yield(good=CAST_YIELD.good + seen.good, spoiled=CAST_YIELD.spoiled + seen.shots - seen.good)
 
 
 def most_shots(copies: int, of: Yield = CAST_YIELD) -> int:
@@ -128,11 +138,16 @@ class Drawn:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Yields:
-    """How much comes out good: of casts, of moulds, of prints."""
+    """How much comes out good: of casts, of moulds, of prints; of the casts of a part that was seen here, its own."""
 
     cast: Yield = CAST_YIELD
     mould: Yield = MOULD_YIELD
     print: Yield = PRINT_YIELD
+    seen: Mapping[str, Yield] = field(default_factory=dict)
+
+    def cast_of(self, part: str) -> Yield:
+        """Of the casts of that part."""
+        return self.seen.get(part, self.cast)
 
 
 def draw_runs(
@@ -153,7 +168,7 @@ def draw_runs(
     there = np.ones(minutes.shape, np.bool_)
     drivers = dict(slow)
     for part, count in copies.items():
-        of, what = (yields.print, "failed copies") if part in printed else (yields.cast, "spoiled copies")
+        of, what = (yields.print, "failed copies") if part in printed else (yields.cast_of(part), "spoiled copies")
         _, shots = shots_needed(rng, count, of, runs)
         drivers[f"{part}: {what}"] = (shots - count).astype(np.float64)
         own = [(n, task) for n, task in enumerate(network.tasks) if task.part == part]

@@ -1,16 +1,18 @@
 """A schedule by rule: whatever can begin first is begun, and of those the task with the longest tail behind it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from firstpour.errors import BadRequest
 from firstpour.kernels.line_up import line_up
-from firstpour.schedule.values import Calendar, Network, Proved, Schedule, Task
+from firstpour.schedule.values import Calendar, Doing, Network, Proved, Schedule, Task
 from firstpour.workshop.hours import DAY_MIN
 
+MOST_PUT_OFF = 200
+"""All is placed anew at most so many times."""
 Tails = Mapping[str, int]
 Steps = NDArray[np.int64]
 
@@ -43,11 +45,48 @@ def waits_of(task: Task) -> tuple[str, ...]:
 def dispatch(network: Network, calendar: Calendar) -> Schedule:
     """Place every task by the rule, at its likeliest length.
 
+    What must follow one task soon follows it at once. Where a task would still begin too long after another, that
+    one is put off, and all is placed anew.
+
     Raises
     ------
     BadRequest
-        If a task fits into no window.
+        If a task fits into no window, or never soon enough after what it must follow.
     """
+    not_before: dict[str, int] = {}
+    tight = _tight(network)
+    try:
+        found = _by_rule(tight, calendar)
+    except BadRequest:
+        tight, found = network, _by_rule(network, calendar)
+    for _ in range(MOST_PUT_OFF):
+        later = _too_early(network, calendar, found)
+        if not later:
+            names = [task.id for task in network.tasks]
+            own = ({name: times[name] for name in names} for times in (found.starts, found.ends))
+            return Schedule(starts=next(own), ends=next(own), proved=Proved.RULE)
+        not_before |= later
+        try:
+            found = _by_rule(_put_off(tight, calendar, not_before), calendar)
+        except BadRequest:
+            break
+    raise _never_soon_enough(network, calendar, found)
+
+
+def _never_soon_enough(network: Network, calendar: Calendar, found: Schedule) -> BadRequest:
+    task, within_min = next(
+        (task, minutes)
+        for task in network.tasks
+        for before, minutes in task.soon_after
+        if _gap(task, before, minutes, calendar, found) > 0
+    )
+    return BadRequest(
+        f"{task.part}: “{task.name}” must begin within {within_min:.0f} min of what it follows, and finds no place",
+        remedy="enter longer stretches in the hours of the workshop",
+    )
+
+
+def _by_rule(network: Network, calendar: Calendar) -> Schedule:
     steps = np.array([[calendar.steps(task.minutes) for task in network.tasks]], np.int64)
     placed = place_runs(network, calendar, steps)
     if placed.stuck[0] >= 0:
@@ -56,6 +95,56 @@ def dispatch(network: Network, calendar: Calendar) -> Schedule:
     starts = dict(zip(names, placed.starts[0].tolist(), strict=True))
     ends = dict(zip(names, (placed.starts[0] + steps[0]).tolist(), strict=True))
     return Schedule(starts=starts, ends=ends, proved=Proved.RULE, bound=0)
+
+
+def _tight(network: Network) -> Network:
+    """The network with what must follow one task soon, and nothing else, begun the moment that this ends."""
+    followed = {task.at_once for task in network.tasks}
+    tasks: list[Task] = []
+    for task in network.tasks:
+        soon = task.soon_after
+        if len(task.after) == 1 == len(soon) and soon[0][0] not in followed:
+            followed.add(soon[0][0])
+            tasks.append(replace(task, after=(), at_once=soon[0][0]))
+        else:
+            tasks.append(task)
+    return replace(network, tasks=tuple(tasks))
+
+
+def _put_off(network: Network, calendar: Calendar, not_before: Mapping[str, int]) -> Network:
+    """The network with a wait from the beginning on before each of those tasks."""
+    tasks: list[Task] = []
+    for task in network.tasks:
+        if task.id in not_before:
+            wait = Task(
+                id=f"not before: {task.id}",
+                name="put off",
+                part=task.part,
+                doing=Doing.WAIT,
+                minutes=not_before[task.id] * calendar.step_min,
+            )
+            tasks += [wait, replace(task, after=(*task.after, wait.id))]
+        else:
+            tasks.append(task)
+    return replace(network, tasks=tuple(tasks))
+
+
+def _too_early(network: Network, calendar: Calendar, found: Schedule) -> dict[str, int]:
+    """Of what a task follows too late: the head of each, and when it may begin instead."""
+    head: dict[str, str] = {}
+    later: dict[str, int] = {}
+    for task in network.tasks:
+        head[task.id] = task.id if task.at_once is None else head[task.at_once]
+        for before, minutes in task.soon_after:
+            gap = _gap(task, before, minutes, calendar, found)
+            if gap > 0:
+                later[head[before]] = max(later.get(head[before], 0), found.starts[head[before]] + gap)
+    return later
+
+
+def _gap(task: Task, before: str, within_min: float, calendar: Calendar, found: Schedule) -> int:
+    """Steps by which it begins too long after the end of what it follows."""
+    return found.starts[task.id] - found.ends[before] - calendar.most_steps(within_min)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -9,11 +9,12 @@ from pathlib import Path
 from firstpour.plan.kept import Kept, open_kept, stage_name
 from firstpour.plan.values import Plan, Progress
 from firstpour.schedule.alternative import Alternative
-from firstpour.schedule.chances import MOST_AGAIN, PRINT_YIELD, most_shots
+from firstpour.schedule.chances import MOST_AGAIN, PRINT_YIELD, Yields, cast_yield_seen, most_shots
 from firstpour.schedule.hours_ahead import calendar_from
 from firstpour.schedule.least import least_moulds
 from firstpour.schedule.options import Option, alternatives, compare
 from firstpour.schedule.ordering import Asked, as_ready, hands_min, in_time, last_step, moment_at, network_of
+from firstpour.schedule.part_tasks import can_be_put_in_order
 from firstpour.schedule.risk import Driver, Risk, risk_of
 from firstpour.schedule.solve import Effort
 from firstpour.schedule.solver import Solver
@@ -84,8 +85,9 @@ def schedule_plan(
     Raises
     ------
     BadRequest
-        If a part has no materials, nobody is ever there, or a task fits into no stretch of the hours.
+        If no part has materials, nobody is ever there, or a task fits into no stretch of the hours.
     """
+    plan, left_out = _with_materials(plan)
     hours, due = plan.job.equipment.hours, plan.job.due
     calendar = calendar_from(start, hours)
     ways = as_ready(plan, {one.request.name: ways_of(one) for one in plan.parts}, calendar)
@@ -125,25 +127,48 @@ def schedule_plan(
         least_moulds=least,
         options=compared,
         risk=risk,
-        findings=(*_wear_findings(plan, ways), *_due_findings(due, done_at, least, compared)),
+        findings=(*left_out, *_wear_findings(plan, ways), *_due_findings(due, done_at, least, compared)),
     )
+
+
+def _with_materials(plan: Plan) -> tuple[Plan, tuple[Finding, ...]]:
+    """The plan without the parts that have no silicone or no casting material, as long as others are left."""
+    ready = tuple(one for one in plan.parts if can_be_put_in_order(one))
+    if not (ready or plan.printed):
+        return plan, ()
+    said = tuple(
+        Finding(
+            severity=Severity.WARNING,
+            code="left-out-of-order",
+            what="it is left out of the order of work: it has no silicone or no casting material",
+            remedy="give the part a hardness, and enter materials on the shelf that reach it",
+            where=one.request.name,
+        )
+        for one in plan.parts
+        if not can_be_put_in_order(one)
+    )
+    return replace(plan, parts=ready), said
 
 
 def _date_risk(asked: Asked, kept: Kept) -> DateRisk:
     """The job worked many times by the rule, with shots and moulds enough laid in for what may be spoiled."""
     plan, calendar, hours = asked.plan, asked.calendar, asked.plan.job.equipment.hours
     copies = {one.request.name: one.request.copies for one in plan.parts}
+    learned = {} if asked.workshop is None else asked.workshop.learned.yields
+    yields = Yields(seen={name: cast_yield_seen(learned[name]) for name in copies if name in learned})
     spare = {
-        name: replace(way, shots=most_shots(copies[name]), again=MOST_AGAIN, prints_again=MOST_AGAIN)
+        name: replace(
+            way, shots=most_shots(copies[name], yields.cast_of(name)), again=MOST_AGAIN, prints_again=MOST_AGAIN
+        )
         for name, way in asked.ways.items()
     }
     prints = {one.request.name: one.request.copies for one in plan.printed}
     tries = {name: most_shots(count, PRINT_YIELD) for name, count in prints.items()}
     network, copies = network_of(plan, spare, calendar, tries=tries), copies | prints
-    name = stage_name("risk", network, calendar, copies)
+    name = stage_name("risk", network, calendar, copies, yields)
     risk: Risk | None = kept.get(name)
     if risk is None:
-        risk = risk_of(network, calendar, copies, printed=set(prints))
+        risk = risk_of(network, calendar, copies, yields=yields, printed=set(prints))
         kept.put(name, risk)
     due = plan.job.due
     return DateRisk(

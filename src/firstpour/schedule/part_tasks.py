@@ -1,19 +1,26 @@
 """The tasks of one part, from its plan: prints, the work on them, the moulds, the rounds of casting, each once."""
 
+from collections.abc import Sequence
 from math import ceil
 
 from firstpour.choosing.choice import Chosen
 from firstpour.choosing.filling import work_min
 from firstpour.errors import BadRequest
-from firstpour.materials.steps import step
+from firstpour.materials.steps import Step, step
+from firstpour.mould.values import Role
 from firstpour.parting.values import MouldKind
-from firstpour.plan.printing import PiecePrint
+from firstpour.plan.printing import CLEANING, PiecePrint
 from firstpour.plan.values import PartPlan
 from firstpour.routes.labour import cast_steps
 from firstpour.schedule.chain import Chain, cure_of, exactly, named, pour_spread
 from firstpour.schedule.round_tasks import POT, add_rounds
 from firstpour.schedule.values import Doing, Hold, Network
 from firstpour.schedule.ways import Ways
+
+
+def can_be_put_in_order(one: PartPlan) -> bool:
+    """Whether it has a silicone and a casting material."""
+    return one.choice is not None and one.choice.silicone is not None and one.choice.casting is not None
 
 
 def part_tasks(one: PartPlan, ways: Ways) -> Network:
@@ -31,21 +38,30 @@ def part_tasks(one: PartPlan, ways: Ways) -> Network:
             remedy="give the part a hardness, and enter materials on the shelf that reach it",
         )
     chain = Chain(one.request.name)
-    ready = _prints(chain, one, ways)
+    on_surface = cast_steps(one.printing.steps, choice.silicone.steps).once
+    has_master = any(piece.role is Role.MASTER for piece in one.printing.pieces)
+    of_master = tuple(each for each in on_surface if has_master and each.id in CLEANING)
+    ready = _prints(chain, one, ways, of_master)
     chain.at(lane="surface")
-    ready = _surface(chain, one, choice.silicone, ready)
+    for each in on_surface:
+        if each not in of_master:
+            ready = chain.work(each.id, each, ready)
     opened: list[str] = []
     for number in range(1, ways.moulds + 1):
         for again in range(ways.again + 1):
             chain.at(lane=f"mould {number}", mould=number, again=again)
-            ready = (_mould(chain, one, choice.silicone, ways, number, ready),)
-        opened += ready
+            out, done = _mould(chain, one, choice.silicone, ways, number, ready)
+            ready = (out,)
+        opened.append(done)
     add_rounds(chain, one, choice.casting, ways, opened)
     return Network(tasks=tuple(chain.tasks), holds=tuple(chain.holds), proofs=tuple(chain.proofs))
 
 
-def _prints(chain: Chain, one: PartPlan, ways: Ways) -> tuple[str, ...]:
-    """Every piece on its printer, again where it may fail, cleaned; what they all end with."""
+def _prints(chain: Chain, one: PartPlan, ways: Ways, of_master: Sequence[Step]) -> tuple[str, ...]:
+    """Every piece on its printer, again where it may fail, and cleaned by itself; what they all end with.
+
+    What the master, printed by itself, needs at once (`of_master`) does not wait for the other pieces.
+    """
     ratio = 1.0 if ways.cavities is None else ways.cavities.print_ratio
     ends: tuple[str, ...] = ()
     for piece in one.printing.pieces:
@@ -56,6 +72,8 @@ def _prints(chain: Chain, one: PartPlan, ways: Ways) -> tuple[str, ...]:
         chain.at(lane="prints")
         for each in one.printing.cleaning_of(piece):
             last = chain.work(f"{piece.name} {each.id}", named(each, piece.name), last)
+        for each in of_master if piece.role is Role.MASTER else ():
+            last = chain.work(each.id, each, last)
         ends += last
     return ends
 
@@ -80,15 +98,10 @@ def _print(chain: Chain, piece: PiecePrint, ratio: float, after: tuple[str, ...]
     return (off,)
 
 
-def _surface(chain: Chain, one: PartPlan, silicone: Chosen, ready: tuple[str, ...]) -> tuple[str, ...]:
-    """The work on the surface that silicone meets, once for all moulds."""
-    for each in cast_steps(one.printing.steps, silicone.steps).once:
-        ready = chain.work(each.id, each, ready)
-    return ready
-
-
-def _mould(chain: Chain, one: PartPlan, silicone: Chosen, ways: Ways, number: int, before: tuple[str, ...]) -> str:
-    """One mould from set-up to opened and fit to be cast in; the task that ends it."""
+def _mould(
+    chain: Chain, one: PartPlan, silicone: Chosen, ways: Ways, number: int, before: tuple[str, ...]
+) -> tuple[str, str]:
+    """One mould from set-up to opened and fit to be cast in; the tasks that free the master, and that end it."""
     which = "" if ways.moulds == 1 else f" of mould {number}"
     key = f"mould {number}"
     minutes = work_min(silicone.fit)
@@ -123,6 +136,7 @@ def _mould(chain: Chain, one: PartPlan, silicone: Chosen, ways: Ways, number: in
             chain.holds.append(Hold(machine=POT, first=in_pot, last=cured[-1]))
         last = (poured,) if not serial else (cured[-1],)
     last = chain.work(f"{key} open", named(step("open-mould"), f"mould {number}" if which else ""), tuple(cured))
+    opened = last[0]
     for each in steps.once_a_mould:
         last = chain.work(f"{key} {each.id}", each, last)
-    return last[0]
+    return opened, last[0]

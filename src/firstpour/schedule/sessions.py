@@ -46,6 +46,7 @@ def _shared_out(task: Task, limit_min: float) -> list[Task]:
                 low_min=None if task.low_min is None else task.low_min / count,
                 high_min=None if task.high_min is None else task.high_min / count,
                 after=(sessions[-1].id,) if sessions else task.after,
+                within=() if sessions else task.within,
                 good_copies=task.good_copies if n == count else 0,
                 alike=task.alike or task.id,
             )

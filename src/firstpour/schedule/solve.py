@@ -103,6 +103,8 @@ class _Model:
     def _keep_order(self) -> None:
         held = {name for hold in self._network.every_hold for name in (hold.first, hold.last)}
         for task in self._network.tasks:
+            for before, minutes in task.soon_after:
+                self._model.add(self._starts[task.id] <= self._end(before) + self._calendar.most_steps(minutes))
             if len(task.after) > 1 and not task.by_hours and task.id not in held:
                 # a wait loses nothing by beginning as soon as it can
                 self._model.add_max_equality(self._starts[task.id], [self._end(before) for before in task.after])

@@ -23,8 +23,9 @@ class Task:
     """One task. `attended`: one pair of hands is at it, without a break, while somebody is there.
 
     `after`: it begins when these have ended, or later. `at_once`: it begins the moment that this ends. A task that
-    is not attended but `watched` keeps to the hours as well, without taking the hands. `low_min` and `high_min` are
-    its spread; tasks with the same `alike` are long or short together.
+    is not attended but `watched` keeps to the hours as well, without taking the hands. `within`: some of `after`,
+    each with the minutes after its end within which this begins. `low_min` and `high_min` are its spread; tasks with
+    the same `alike` are long or short together.
     """
 
     id: str
@@ -36,6 +37,7 @@ class Task:
     watched: bool = False
     after: tuple[str, ...] = ()
     at_once: str | None = None
+    within: tuple[tuple[str, float], ...] = ()
     uses: tuple[str, ...] = ()
     low_min: float | None = None
     high_min: float | None = None
@@ -57,6 +59,11 @@ class Task:
     """What it is drawn beside within its part: prints, surface, mould 1, casting, finish."""
     pinned: bool = False
     """Whether it runs already: it starts at the beginning, whatever the hours are."""
+
+    @property
+    def soon_after(self) -> tuple[tuple[str, float], ...]:
+        """What it must follow within so many minutes; nothing once it runs."""
+        return () if self.pinned else tuple(one for one in self.within if one[0] in self.after)
 
     @property
     def by_hours(self) -> bool:
@@ -114,6 +121,14 @@ class Calendar:
         3
         """
         return int(-(-round(minutes, 6) // self.step_min))
+
+    def most_steps(self, minutes: float) -> int:
+        """Whole steps within so many minutes.
+
+        >>> Calendar(windows=(), end=0).most_steps(11)
+        2
+        """
+        return int(round(minutes, 6) // self.step_min)
 
     def first_fit(self, start: int, steps: int) -> int | None:
         """The first start from `start` on at which so many steps fit into one window; None where none does."""
