@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
@@ -229,8 +230,8 @@ def too_long(task: Task, calendar: Calendar) -> BadRequest:
     """Why a task found no place, and what to do."""
     if task.by_hours and calendar.steps(task.minutes) > calendar.longest:
         return BadRequest(
-            f"{task.part}: “{task.name}” takes {task.minutes:.0f} min without a break; the longest stretch of the "
-            f"workshop's hours is {calendar.longest * calendar.step_min:.0f} min",
+            f"{task.part}: “{task.name}” takes {ceil(task.minutes - 1e-9)} min without a break; the longest stretch "
+            f"of the workshop's hours is {calendar.longest * calendar.step_min:.0f} min",
             remedy="enter a longer stretch in the hours of the workshop",
         )
     days = calendar.end * calendar.step_min / DAY_MIN

@@ -84,9 +84,8 @@ def shared_pot(asked: Asked) -> Alternative | None:
     network = network_of(asked.plan, asked.ways, asked.calendar)
     if not any(hold.machine == POT for hold in network.holds):
         return None
-    return Alternative(
-        name="several things in the pressure pot at once", ways=_with(asked.ways, lambda way: replace(way, pot=False))
-    )
+    ways = _with(asked.ways, lambda way: replace(way, pot=False))
+    return Alternative(name="several things in the pressure pot at once", ways=ways, money=0.0)
 
 
 def _with(ways: Mapping[str, Ways], change: Callable[[Ways], Ways]) -> dict[str, Ways]:
