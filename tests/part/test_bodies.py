@@ -62,6 +62,7 @@ def right_or_refused(boxes: list[Box], inward: list[bool], expected_mm3: float, 
 
 @given(boxes=st.lists(a_box(0, 6), min_size=1, max_size=5), fine=st.booleans(), seed=st.integers(0, 99))
 @example(boxes=[(0, 0, 0, 1, 1, 1), (0, 0, 0, 1, 1, 1), (0, 0, 0, 1, 1, 2), (0, 0, 0, 1, 1, 1)], fine=False, seed=0)
+@example(boxes=[(1, 0, 2, 4, 5, 3), (0, 5, 4, 1, 6, 6), (0, 5, 4, 1, 6, 6), (0, 5, 2, 3, 6, 6)], fine=True, seed=25)
 @settings(max_examples=60, deadline=None)
 def test_boxes_in_any_arrangement_have_the_volume_of_their_cells_or_are_refused(
     boxes: list[Box], fine: bool, seed: int

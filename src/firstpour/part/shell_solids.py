@@ -49,15 +49,42 @@ def built_up(solids: list[manifold3d.Manifold], *, void: BoolArray, within: IntA
     for body in np.flatnonzero(~void).tolist():
         voids = [solids[shell] for shell in np.flatnonzero(void & (within == body)).tolist()]
         bodies.append(combined([solids[body], *voids], manifold3d.OpType.Subtract))
-    whole = combined(bodies, manifold3d.OpType.Add)
+    whole = _united(bodies)
     volumes_mm3 = [body.volume() for body in bodies]
     slack_mm3 = SAME_RATIO * sum(volumes_mm3)
-    if not max(volumes_mm3) - slack_mm3 <= whole.volume() <= sum(volumes_mm3) + slack_mm3:
+    if whole is None or not max(volumes_mm3) - slack_mm3 <= whole.volume() <= sum(volumes_mm3) + slack_mm3:
         raise UnreadablePart(
             f"bodies of {sum(volumes_mm3):.1f} mm³ together could not be united into one solid",
             remedy="unite the bodies in the program that made the part, then export it again",
         )
     return whole
+
+
+def _united(bodies: list[manifold3d.Manifold]) -> manifold3d.Manifold | None:
+    """All bodies in one solid, two and two; None where one of the unions does not hold all of both.
+
+    A union of bodies that share planes may fold over itself, and the fold counts against its volume: one of 61,916.7
+    mm³ for 62,000 in ten of 90,910 arrangements of boxes. Union and intersection must hold as much as the two bodies;
+    where they do not, another order is tried.
+    """
+    by_size = sorted(bodies, key=lambda body: body.volume())
+    for order in (bodies, by_size[::-1], by_size, bodies[::-1]):
+        left: list[manifold3d.Manifold] = list(order)
+        while len(left) > 1:
+            pairs = [_both(*left[n : n + 2]) for n in range(0, len(left) - 1, 2)]
+            if any(pair is None for pair in pairs):
+                break
+            left = [pair for pair in pairs if pair is not None] + left[2 * len(pairs) :]
+        else:
+            return left[0]
+    return None
+
+
+def _both(one: manifold3d.Manifold, other: manifold3d.Manifold) -> manifold3d.Manifold | None:
+    """The two united, if that with what they share holds as much as both."""
+    whole, volumes_mm3 = one + other, one.volume() + other.volume()
+    lost_mm3 = volumes_mm3 - whole.volume() - (one ^ other).volume()
+    return whole if abs(lost_mm3) <= SAME_RATIO * volumes_mm3 else None
 
 
 def combined(solids: list[manifold3d.Manifold], how: manifold3d.OpType) -> manifold3d.Manifold:
