@@ -24,7 +24,7 @@ demo: $(STAMP) page
 	@echo "To see it in the browser: $(BIN)/firstpour serve"
 
 test: $(STAMP) page
-	$(BIN)/python -m pytest --cov --cov-report=term:skip-covered
+	$(BIN)/python -m pytest --numprocesses 2 --dist loadfile --cov --cov-report=term:skip-covered
 
 style: $(STAMP)
 	$(BIN)/ruff check .
