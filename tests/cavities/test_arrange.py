@@ -42,7 +42,7 @@ def test_triangles_are_turned_by_halves_where_that_saves():
         arrangements(foot(triangle, turns=turns), wall_mm=WALL_MM, most=2, fits=anywhere)[2]
         for turns in (True, False)
     )
-    assert any(place.turned for place in turned.places)
+    assert any(place.turn_deg for place in turned.places)
     assert grown_mm2(turned, WALL_MM) < 0.95 * grown_mm2(upright, WALL_MM)
 
 
@@ -50,7 +50,7 @@ def test_a_channel_that_leaves_by_a_side_allows_one_row_only():
     gate = shapely.box(9, 20, 11, 5000)
     found = arrangements(foot(shapely.box(0, 0, 20, 20), ways=gate), wall_mm=WALL_MM, most=3, fits=anywhere)
     assert found[3].size_mm[1] == pytest.approx(20.0)
-    assert not any(place.turned for place in found[3].places)
+    assert not any(place.turn_deg for place in found[3].places)
 
 
 def test_numbers_end_where_the_mould_no_longer_fits():

@@ -7,9 +7,12 @@ import httpx
 import numpy as np
 import pytest
 
+from firstpour.errors import BadJob
 from firstpour.files.job_toml import read_job
 from firstpour.part.part import FaceMark
+from firstpour.web.job_folders import JobFolder
 from firstpour.web.meshes import mesh_from_bytes
+from together_job import write_together
 from web_server import made
 
 
@@ -132,3 +135,10 @@ def test_a_job_that_was_spoiled_by_hand_is_listed_with_its_problem(client: httpx
     assert line["problem"]["code"] == "bad-job"
     assert client.get(f"/api/jobs/{job['id']}").status_code == 422
     assert client.delete(f"/api/jobs/{job['id']}").status_code == 204
+
+
+def test_parts_together_in_one_mould_are_refused_in_words(tmp_path: Path) -> None:
+    job = write_together(tmp_path)
+    with pytest.raises(BadJob) as refused:
+        JobFolder(id="shelf", path=job.parent).read()
+    assert refused.value.problem.startswith("shelf set: parts together in one mould cannot be shown here")

@@ -17,6 +17,7 @@ STEP_MM, FINE_MM = 1.0, 0.02
 """Steps of the search for a pitch, and how closely it is found."""
 STAGGERS = 8
 """Shares of the pitch by which every second row is moved."""
+HALF_DEG = 180.0
 Fits = Callable[[Arrangement], bool]
 
 
@@ -105,7 +106,7 @@ class _Search:
     def __init__(self, foot: Footprint, ways: shapely.Geometry, wall_mm: float) -> None:
         rough = [shape.simplify(ROUGH_MM) for shape in (foot.part, ways)]
         self._gap = wall_mm + 2.0 * ROUGH_MM
-        turned = Place(shift_mm=np.zeros(2), turned=True)
+        turned = Place(shift_mm=np.zeros(2), turn_deg=HALF_DEG)
         self._shapes = {False: rough, True: [laid(shape, turned, foot.centre_mm) for shape in rough]}
         for shape in (*self._shapes[False], *self._shapes[True]):
             shapely.prepare(shape)
@@ -193,7 +194,7 @@ def _filled(one: Lattice, count: int) -> Iterator[tuple[Place, ...]]:
 def _place(one: Lattice, row: int, column: int) -> Place:
     along, across = one.at_mm(row, column), _summed(one.rows_mm, row) if row else 0.0
     shift = np.array([along, across] if one.along == 0 else [across, along])
-    return Place(shift_mm=shift, turned=one.turned(row, column))
+    return Place(shift_mm=shift, turn_deg=HALF_DEG if one.turned(row, column) else 0.0)
 
 
 def _box(foot: Footprint, places: tuple[Place, ...]) -> Arrangement:

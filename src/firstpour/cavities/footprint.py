@@ -58,8 +58,8 @@ def _way_mm(channel: Channel, far_mm: float) -> shapely.Geometry:
 
 def laid(shape: shapely.Geometry, place: Place, centre_mm: FloatArray) -> shapely.Geometry:
     """A shape of the first cavity as it lies at a place."""
-    if place.turned:
-        shape = shapely.affinity.rotate(shape, 180.0, origin=tuple(float(value) for value in centre_mm))
+    if place.turn_deg:
+        shape = shapely.affinity.rotate(shape, place.turn_deg, origin=tuple(float(value) for value in centre_mm))
     return shapely.affinity.translate(shape, float(place.shift_mm[0]), float(place.shift_mm[1]))
 
 

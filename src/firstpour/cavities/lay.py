@@ -6,7 +6,7 @@ import numpy as np
 
 from firstpour.cavities.arrange import arrangements, lattices_of
 from firstpour.cavities.footprint import footprint_of
-from firstpour.cavities.joint import joint_channels, joint_draw, joint_part
+from firstpour.cavities.joint import Cavity, joint_channels, joint_draw, joint_part
 from firstpour.cavities.values import DATE, MOST, Arrangement, Cavities, Footprint
 from firstpour.errors import BadRequest
 from firstpour.fill.values import Channel
@@ -72,17 +72,24 @@ class _Bounds:
 
     def tray_mm(self, arrangement: Arrangement) -> FloatArray:
         """Length and width (2,) of the printed tray."""
-        block = self.block(arrangement)
-        scale = self.materials.scale
-        grown = Block(low_mm=block.low_mm * scale, high_mm=block.high_mm * scale)
-        wall_mm = box_wall_mm(grown, self.settings, silicone_g_ml=self.materials.silicone_g_ml)
-        size: FloatArray = (grown.high_mm - grown.low_mm)[:2] + 2.0 * wall_mm
-        return size
+        return tray_mm(self.block(arrangement), self.settings, self.materials)
 
     def fits(self, arrangement: Arrangement) -> bool:
-        """Whether the tray fits the printer's bed, as it lies or turned a quarter."""
-        tray, bed = np.sort(self.tray_mm(arrangement)), np.sort(np.array(self.printer_mm[:2]))
-        return bool((tray <= bed).all())
+        """Whether the tray fits the printer's bed."""
+        return fits_bed(self.tray_mm(arrangement), self.printer_mm)
+
+
+def tray_mm(block: Block, settings: MouldSettings, materials: MouldMaterials) -> FloatArray:
+    """Length and width (2,) of the printed tray of a block at the part's own size."""
+    grown = Block(low_mm=block.low_mm * materials.scale, high_mm=block.high_mm * materials.scale)
+    wall_mm = box_wall_mm(grown, settings, silicone_g_ml=materials.silicone_g_ml)
+    size: FloatArray = (grown.high_mm - grown.low_mm)[:2] + 2.0 * wall_mm
+    return size
+
+
+def fits_bed(tray_mm: FloatArray, printer_mm: tuple[float, float, float]) -> bool:
+    """Whether a tray (2,) fits the printer's bed, as it lies or turned a quarter."""
+    return bool((np.sort(tray_mm) <= np.sort(np.array(printer_mm[:2]))).all())
 
 
 def lay_cavities(
@@ -172,14 +179,17 @@ def _several(
     *,
     options: tuple[Option, ...],
 ) -> Several:
-    places, centre = arrangement.places, foot.centre_mm
-    whole = joint_part(part, places, frame=one.frame, centre_mm=centre)
-    draw = joint_draw(one.draw, len(places))
+    cavities = [
+        Cavity(part=part, alone=one, channels=channels, centre_mm=foot.centre_mm, place=place)
+        for place in arrangement.places
+    ]
+    whole = joint_part(cavities, like=part, frame=one.frame)
+    draw = joint_draw(one.draw, cavities)
     parting = lay_parting(whole, draw, kind=one.kind, sizes=bounds.settings.parting)
     return Several(
         part=whole,
         parting=parting,
-        channels=joint_channels(channels, places, one=one, joint=parting, centre_mm=centre),
+        channels=joint_channels(cavities, joint=parting),
         arrangement=arrangement,
         options=options,
     )

@@ -40,10 +40,10 @@ class Footprint:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Place:
-    """Where a cavity lies: shifted by `shift_mm` (2,) across the draw, and turned by half about its middle or not."""
+    """Where a cavity lies: turned by `turn_deg` about the draw through its middle, and shifted by `shift_mm` (2,)."""
 
     shift_mm: FloatArray
-    turned: bool = False
+    turn_deg: float = 0.0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "shift_mm", frozen_array(self.shift_mm, np.float64))

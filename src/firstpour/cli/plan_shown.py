@@ -22,7 +22,7 @@ WORTH_SAYING = ("error", "warning")
 
 def show_plan(saved: "PlanEntry", shown: show.Shown) -> None:
     """What one plans by: each part in a few lines, what to buy, what is wrong, what can harm."""
-    copies = sum(part.copies for part in saved.parts) + sum(one.copies for one in saved.printed)
+    copies = sum(part.wanted for part in saved.parts) + sum(one.copies for one in saved.printed)
     due = "" if saved.job.due is None else f", due {saved.job.due.isoformat()}"
     show.print_words(f"{saved.job.name}: {'one copy' if copies == 1 else f'{copies} copies'}{due}", style="bold")
     if saved.schedule is not None:
@@ -53,7 +53,8 @@ def _show_part(part: "PartEntry") -> None:
     """One part: its mould, prints, pour, casting, and when the first and the last copy are there."""
     choice = part.materials
     feel = "" if choice is None else f", {choice.hardness}"
-    copies = "one copy" if part.copies == 1 else f"{part.copies} copies"
+    one, more = ("set", "sets") if part.together else ("copy", "copies")
+    copies = f"one {one}" if part.copies == 1 else f"{part.copies} {more}"
     show.print_words(f"{part.name}: {copies}{feel}", style="bold")
     for what, words in _lines(part):
         show.print_words(f"{what}: {words}", indent=2)
@@ -83,6 +84,9 @@ def _show_printed(part: "PrintedPartEntry") -> None:
 def _lines(part: "PartEntry") -> list[tuple[str, str]]:
     choice = part.materials
     lines = [("Mould", _mould_words(part)), ("Print", _print_words(part)), ("Pour", _pour_words(part))]
+    if part.together:
+        a_set = ", ".join(f"{one.a_shot} × {one.name} ({one.copies} wanted)" for one in part.together)
+        lines.insert(0, ("A set", f"{a_set}, in one mould, each through a gate of its own"))
     if part.route is not None:
         lines.insert(0, ("Route", part.route.why))
     if choice is not None and choice.silicone is not None:

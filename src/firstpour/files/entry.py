@@ -8,6 +8,9 @@ from pydantic import BaseModel, ConfigDict, Field
 from firstpour.values import Finding, FloatArray, Severity
 
 Vector = tuple[float, float, float]
+Row = tuple[float, float, float, float]
+Way = tuple[Row, Row, Row]
+"""Turn and shift of points."""
 PLACES_MM = 3
 """Places are given to a thousandth of a millimetre."""
 
@@ -52,6 +55,17 @@ def place(values_mm: FloatArray | Sequence[float]) -> Vector:
     """
     x, y, z = (round(float(value), PLACES_MM) + 0.0 for value in values_mm)
     return (x, y, z)
+
+
+def way(rows: FloatArray) -> Way:
+    """Turn and shift (3, 4) as plain floats, minus zero as zero."""
+    first, second, third = (_row(values) for values in rows)
+    return (first, second, third)
+
+
+def _row(values: FloatArray) -> Row:
+    x, y, z, shift = (float(value) + 0.0 for value in values)
+    return (x, y, z, shift)
 
 
 def loop_length_mm(loop: FloatArray) -> float:

@@ -101,6 +101,13 @@ class PartTable(Table):
     insert: tuple[InsertTable, ...] = ()
 
 
+class TogetherTable(Table):
+    """One `[[together]]`: different parts of one material in one mould."""
+
+    name: Name | None = None
+    parts: Annotated[tuple[Name, ...], Field(min_length=2, max_length=MOST_CAVITIES)]
+
+
 class JobTable(Table):
     """The `[job]`."""
 
@@ -131,3 +138,4 @@ class JobFile(Table):
     workshop: WorkshopTable = WorkshopTable()
     mould: MouldTable = MouldTable()
     part: tuple[PartTable, ...] = ()
+    together: tuple[TogetherTable, ...] = ()

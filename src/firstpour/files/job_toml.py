@@ -6,6 +6,7 @@ from pathlib import Path
 from firstpour.errors import BadJob, BadRequest
 from firstpour.files.checked import Table, checked
 from firstpour.files.job_tables import InsertTable, JobFile, MarkTable, PartTable, SettingsFile
+from firstpour.files.together_tables import put_together
 from firstpour.files.toml_text import read_text, tables_from, value_of_word
 from firstpour.files.workshop_toml import equipment_over
 from firstpour.inserts.values import Insert, InsertShape
@@ -99,7 +100,7 @@ def job_from_text(text: str, *, folder: Path, called: str = "job.toml", equipmen
             raise BadJob(f"{called}, {part.name}: {error.problem}", remedy=error.remedy) from error
     return Job(
         name=job.job.name or plain_name(folder.resolve().name),
-        parts=_distinct(parts, called),
+        parts=_distinct(put_together(_distinct(parts, called), job.together, called=called), called),
         begin=job.job.begin,
         due=job.job.due,
         prefer=job.job.prefer,

@@ -10,10 +10,21 @@ from pydantic import ConfigDict, Field
 
 from firstpour import __version__
 from firstpour.files.cavity_entries import CavityRowEntry
-from firstpour.files.entry import Entry, FindingEntry, Vector, finding_entries, loop_length_mm, place, vector
+from firstpour.files.entry import (
+    Entry,
+    FindingEntry,
+    Vector,
+    finding_entries,
+    loop_length_mm,
+    place,
+    vector,
+    way,
+)
+from firstpour.files.entry import Way as InMould
 from firstpour.files.fill_entries import FlowEntry, PlannedFillEntry
 from firstpour.files.insert_entries import InsertEntry
 from firstpour.files.material_entries import PartChoiceEntry, StockLineEntry, SupplyEntry
+from firstpour.files.member_entries import MemberEntry
 from firstpour.files.pieces import WrittenPiece
 from firstpour.files.pour_entries import MouldPourEntry, PoseEntry, pose_entry
 from firstpour.files.print_entries import AllowanceEntry, MasterEntry, PiecePrintEntry, SurfaceEntry
@@ -24,10 +35,7 @@ from firstpour.fill.values import Channel, ChannelUse
 from firstpour.mould.values import Mould, Role
 from firstpour.part.measure import Measures
 from firstpour.parting.values import Draw, DrawOrigin, Half, MouldKind, RankedDraw, UndercutRegion, Way
-from firstpour.values import FloatArray
 from firstpour.writing.whole import Over, write_whole
-
-Row = tuple[float, float, float, float]
 
 
 class MeasureEntry(Entry):
@@ -112,7 +120,7 @@ class PieceEntry(Entry):
     bodies: int
     faces: int
     size_mm: Vector
-    in_mould: tuple[Row, Row, Row] = Field(
+    in_mould: InMould = Field(
         description="Turn and shift that bring the file's points to where the piece sits, in the part's coordinates."
     )
 
@@ -169,6 +177,10 @@ class PartEntry(Entry):
     cavities: list[CavityRowEntry] = Field(
         description="What each number of cavities would take; empty where one is made."
     )
+    together: list[MemberEntry] = Field(
+        default_factory=list,
+        description="Different parts that lie together in its mould, a copy being a set of them; empty for one part.",
+    )
     inserts: list[InsertEntry] = Field(description="What is set into every cavity before the cast.")
     pours: list[MouldPourEntry] = Field(description="Every pour, of silicone and of the cast, in their order.")
     prints: list[PiecePrintEntry] = Field(description="Every piece that is printed.")
@@ -179,6 +191,11 @@ class PartEntry(Entry):
     elapsed: ElapsedEntry
     route: TakenEntry | None = Field(description="The route by preference; null where the job states none.")
     pictures: list[str]
+
+    @property
+    def wanted(self) -> int:
+        """How many copies are wanted in all, those of a set each by itself."""
+        return sum(one.copies for one in self.together) or self.copies
 
 
 class JobEntry(Entry):
@@ -305,13 +322,8 @@ def _piece_entry(piece: WrittenPiece) -> PieceEntry:
         bodies=piece.bodies,
         faces=piece.faces,
         size_mm=piece.size_mm,
-        in_mould=(_row(piece.in_mould[0]), _row(piece.in_mould[1]), _row(piece.in_mould[2])),
+        in_mould=way(piece.in_mould),
     )
-
-
-def _row(values: FloatArray) -> Row:
-    x, y, z, shift = (float(value) + 0.0 for value in values)
-    return (x, y, z, shift)
 
 
 def _channel_entry(channel: Channel, *, scale: float) -> ChannelEntry:

@@ -39,7 +39,7 @@ class PartingSurface:
     """What the fill must know of the parting: the frame of the draw, the block in it, the surface's height.
 
     `height_mm` gives for places (n, 2) in that frame the heights (n,); `seam_mm` are closed polylines (k, 3) in the
-    part's own coordinates.
+    part's own coordinates. `beside`: other parts lie beside it, so that channels leave along the draw alone.
     """
 
     frame: FloatArray
@@ -47,6 +47,7 @@ class PartingSurface:
     high_mm: FloatArray
     height_mm: Callable[[FloatArray], FloatArray]
     seam_mm: tuple[FloatArray, ...]
+    beside: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

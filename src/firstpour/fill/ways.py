@@ -76,16 +76,16 @@ def with_channel(ways: Ways, path_mm: FloatArray, radius_mm: float) -> Ways:
 def way_out(ways: Ways, at_mm: FloatArray, *, use: ChannelUse, radius_mm: float, mouth_mm: float) -> Way | None:
     """The way from `at_mm` on the part, or None.
 
-    In a mould of two halves: along the parting surface from the seam, else straight along the draw through one half,
-    hardly widening. In a block that is cut open: straight up for the gate, which carries the master, any clear way
-    for a vent.
+    In a mould of two halves: along the parting surface from the seam, unless something lies beside, else straight
+    along the draw through one half, hardly widening. In a block that is cut open: straight up for the gate, which
+    carries the master, any clear way for a vent.
     """
     normal = nearest_spot(ways.cavity.part, at_mm, up=ways.cavity.up).normal
     if ways.surface is None or ways.plan is None:
         straight = use is ChannelUse.GATE
         path = free_way(ways.ground, at_mm, normal=normal, radius_mm=mouth_mm, straight=straight)
         return None if path is None else Way(path_mm=path, made_as=MadeAs.ON_MASTER, mouth_mm=mouth_mm)
-    if near_seam(at_mm[None], ways.seam)[0]:
+    if not ways.surface.beside and near_seam(at_mm[None], ways.seam)[0]:
         start = on_seam(at_mm, ways.surface.seam_mm)
         path = surface_way(
             ways.plan, start, radius_mm=radius_mm, mouth_mm=mouth_mm, gate=use is ChannelUse.GATE, taken=ways.taken,

@@ -71,6 +71,16 @@ class PartRequest:
     accelerator_ratio: float = 0.0
     silicone_shrinkage_ratio: float | None = None
     casting_shrinkage_ratio: float | None = None
+    members: tuple["Member", ...] = ()
+    """Different parts that lie together in one mould: then a copy is a set, as many of each as one shot gives."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Member:
+    """One of several parts in one mould, and how many of it that mould gives at once."""
+
+    request: PartRequest
+    count: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

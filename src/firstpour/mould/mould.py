@@ -59,11 +59,13 @@ def make_mould(
     printer_mm: tuple[float, float, float] = (200.0, 200.0, 200.0),
     name: str = "",
     cavities: int = 1,
+    beside: int = 1,
     taken_mm3: float = 0.0,
 ) -> Mould:
     """Work out the mould. `channels` are in the part's coordinates before the allowance; by default
     those that the fill proposes for pouring with the draw upright. `settings` hold the sizes that the parting was
     laid with, `name` is engraved on what is printed. `cavities`: how many equal ones the parting holds;
+    `beside`: how many different parts lie side by side in each, which one shot fills;
     `taken_mm3`: what inserts take of each, at the part's own size.
 
     Raises
@@ -91,7 +93,7 @@ def make_mould(
         settings=settings,
         silicone_g_ml=materials.silicone_g_ml,
         name=name,
-        cavities=cavities,
+        cavities=cavities * beside,
     )
     made = _MAKERS[parting.kind](grown, cast)
     pieces, findings = _pieces(made.solids, frame=frame, printer_mm=np.array(printer_mm))

@@ -1,6 +1,6 @@
 """The fill's part of the plan: which side up, where gate and vents go, and what air stays."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -45,12 +45,18 @@ class PartFill:
 
 
 def plan_fill(
-    part: Part, parting: Parting, request: PartRequest, settings: MouldSettings, *, mix: Mix | None = None
+    part: Part,
+    parting: Parting,
+    request: PartRequest,
+    settings: MouldSettings,
+    *,
+    mix: Mix | None = None,
+    beside: bool = False,
 ) -> PartFill | None:
     """Choose the pour direction, gate and vents; None for an open-face mould, which is open where it is poured.
 
     A block mould is poured along the draw: its master stands on its gate. `mix` is the casting material where it is
-    known.
+    known; `beside`: other parts lie beside it, so that its channels leave along the draw alone.
 
     Raises
     ------
@@ -70,6 +76,8 @@ def plan_fill(
         pours = _to_try(pours)
         ups = [pour.up for pour in pours[:MOST_TRIED]]
     surface = surface_of(parting)
+    if surface is not None:
+        surface = replace(surface, beside=beside)
     plans: list[ChannelPlan] = []
     for up in ups:
         plans.append(

@@ -20,13 +20,17 @@ from firstpour.samples.samples import sample_part
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Looked:
-    """A part, its measures, the draw directions, the best first, the one that is taken, and the kind of mould."""
+    """A part, its measures, the draw directions, the best first, the one that is taken, and the kind of mould.
+
+    `members`: where it stands for different parts in one mould, each of them.
+    """
 
     part: Part
     measures: Measures
     draws: tuple[RankedDraw, ...]
     draw: Draw
     kind: MouldKind
+    members: tuple["Looked", ...] = ()
 
 
 def look_at(request: PartRequest, settings: MouldSettings) -> Looked:

@@ -16,7 +16,7 @@ from firstpour.job.job import Job, PartRequest
 from firstpour.plan.cavity_room import cavity_room
 from firstpour.plan.cavity_table import cavity_table, table_findings
 from firstpour.plan.crew import Alone, Crew
-from firstpour.plan.flowing import flow_of
+from firstpour.plan.flowing import flow_of, flow_of_all
 from firstpour.plan.kept import open_kept
 from firstpour.plan.look import Looked
 from firstpour.plan.needs import minutes_left, need_of, sized_by_block, sized_by_mould
@@ -249,7 +249,8 @@ def _compared(
 
 
 def _part_plan(request: PartRequest, looked: Looked, worked: WorkedOut, poured: Poured, name: str) -> PartPlan:
-    flow = flow_of(looked.part, worked.fill, poured)
+    looked = worked.laid or looked
+    flow = flow_of_all(worked.members, poured) if worked.members else flow_of(looked.part, worked.fill, poured)
     cast_bubble_mm = None if flow is None else flow.smallest_left_mm
     *silicones, cast = worked.pours
     pours = [replace(one, bubble_mm=poured.silicone_bubble_mm) for one in silicones]
@@ -264,6 +265,7 @@ def _part_plan(request: PartRequest, looked: Looked, worked: WorkedOut, poured: 
         pours=(*pours, replace(cast, bubble_mm=cast_bubble_mm)),
         printing=worked.printing,
         inserts=worked.inserts,
+        members=worked.members,
         choice=None,
         worked_name=name,
         said=poured.findings,

@@ -154,7 +154,7 @@ def _in_trays(part: Part, mould: Mould, request: PartRequest, printers: Sequence
         master=None,
         features=thing.features,
         steps=work_on_print(thing, way, 0.0, printer=printer),
-        findings=_tray_findings(way),
+        findings=_tray_findings(way, beside=bool(request.members)),
     )
 
 
@@ -191,8 +191,8 @@ def _piece_print(piece: Piece, request: PartRequest, printers: Sequence[Printer]
     return PiecePrint(name=piece.name, role=piece.role, plan=plan)
 
 
-def _tray_findings(way: PrintDirection) -> tuple[Finding, ...]:
-    """Say that the layers of a tray show."""
+def _tray_findings(way: PrintDirection, *, beside: bool) -> tuple[Finding, ...]:
+    """Say that the layers of a tray show; what lies `beside` others has no other kind of mould."""
     if way.step_mm <= WANTED_STEP_MM:
         return ()
     return (
@@ -200,7 +200,11 @@ def _tray_findings(way: PrintDirection) -> tuple[Finding, ...]:
             severity=Severity.INFO,
             code="tray-steps",
             what=f"printed in its trays the part has layer steps of {way.step_mm:.2f} mm on show faces",
-            remedy='fill, sand and seal the trays, or take kind = "bedding" with a master printed by itself, which '
-            "can lie the best way up",
+            remedy="fill, sand and seal the trays"
+            + (
+                ""
+                if beside
+                else ', or take kind = "bedding" with a master printed by itself, which can lie the best way up'
+            ),
         ),
     )

@@ -11,6 +11,7 @@ from firstpour.job.job import PartRequest
 from firstpour.mould.settings import MouldMaterials, MouldSettings
 from firstpour.plan.kept import open_kept, stage_name
 from firstpour.plan.look import Looked, look_at
+from firstpour.plan.together import look_together, work_out_together
 from firstpour.plan.values import FailedPart
 from firstpour.plan.work_out import WorkedOut, work_out
 from firstpour.printing.printers import Printer
@@ -46,13 +47,20 @@ def look_task(request: PartRequest, settings: MouldSettings) -> "Task[Looked]":
     UnreadablePart
         If its file cannot be opened.
     """
+    if request.members:
+        each = [(_look_name(one.request, settings), one.count) for one in request.members]
+        name = stage_name("look-together", request.name, each, settings.wall_mm)
+        return Task(part=request.name, name=name, make=look_together, given=(request, settings))
+    return Task(part=request.name, name=_look_name(request, settings), make=look_at, given=(request, settings))
+
+
+def _look_name(request: PartRequest, settings: MouldSettings) -> str:
     file = request.file
     content = None if file is None else _bytes(file)
-    name = stage_name(
+    return stage_name(
         "look", request.name, content, "" if file is None else file.suffix.lower(), request.sample, request.unit,
         request.marks, request.draw, request.kind, settings.wall_mm,
     )  # fmt: skip
-    return Task(part=request.name, name=name, make=look_at, given=(request, settings))
 
 
 def _bytes(file: Path) -> bytes:
@@ -82,6 +90,19 @@ def work_out_task(
     UnreadablePart
         If the file of an insert cannot be opened.
     """
+    if request.members:
+        wishes = [
+            (one.request.gates_mm, one.request.vents_mm, one.request.up, one.request.fits) for one in request.members
+        ]
+        name = stage_name(
+            "work-out-together", looked_name, wishes, request.process, settings, materials, printers, mix
+        )
+        return Task(
+            part=request.name,
+            name=name,
+            make=work_out_together,
+            given=(looked, request, settings, materials, printers, mix),
+        )
     meshes = [_bytes(one.file) for one in request.inserts if one.file is not None]
     name = stage_name(
         "work-out", looked_name, meshes, request.gates_mm, request.vents_mm, request.up, request.process,

@@ -15,6 +15,7 @@ from firstpour.part.measure import Measures
 from firstpour.part.part import Part
 from firstpour.parting.values import RankedDraw
 from firstpour.plan.filling import PartFill
+from firstpour.plan.laid import LaidMember
 from firstpour.plan.printing import PartPrinting
 from firstpour.routes.taken import Taken
 from firstpour.values import Finding, Severity
@@ -45,6 +46,8 @@ class PartPlan:
     """Names the content of fill, mould and master: equal where nothing of them changed."""
     inserts: tuple[HeldInsert, ...] = ()
     """What is set into every cavity before the cast, and what holds it."""
+    members: tuple[LaidMember, ...] = ()
+    """The different parts that lie together in its mould; a copy is then a set of them."""
     cavities: tuple[CavityRow, ...] = ()
     """What each number of cavities would take; empty where one is made."""
     said: tuple[Finding, ...] = ()

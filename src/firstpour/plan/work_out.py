@@ -15,6 +15,7 @@ from firstpour.parting.draw import draw_along
 from firstpour.parting.parting import lay_parting, lay_parting_that_opens
 from firstpour.parting.stretch import Give
 from firstpour.plan.filling import PartFill, plan_fill, wedge_piece
+from firstpour.plan.laid import LaidMember
 from firstpour.plan.look import Looked
 from firstpour.plan.needs import IN_TRAYS
 from firstpour.plan.printing import PartPrinting, plan_printing, stood_as_printed
@@ -37,6 +38,9 @@ class WorkedOut:
     """What each number of cavities would take; empty where one is made."""
     smooth: bool
     """Whether the seam runs through the part's own mesh, not along its outline."""
+    laid: Looked | None = None
+    """Of different parts in one mould: all of them as they lie there, as one part."""
+    members: tuple[LaidMember, ...] = ()
 
 
 def work_out(

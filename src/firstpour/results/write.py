@@ -9,10 +9,11 @@ import numpy as np
 
 from firstpour.cavities.table import best_row
 from firstpour.files.cavity_entries import cavity_entries
-from firstpour.files.entry import finding_entries, vector
+from firstpour.files.entry import finding_entries, vector, way
 from firstpour.files.fill_entries import flow_entry, planned_fill_entry
 from firstpour.files.insert_entries import insert_entries
 from firstpour.files.material_entries import SupplyEntry, part_choice_entry, stock_line_entry
+from firstpour.files.member_entries import MemberEntry
 from firstpour.files.pieces import ALL_IN_ONE, WrittenPiece, file_stems, write_pieces
 from firstpour.files.plan_json import (
     DirectionsEntry,
@@ -41,6 +42,7 @@ from firstpour.pictures.sheet import save_png
 from firstpour.plan.crew import Crew
 from firstpour.plan.elapsed import elapsed_of
 from firstpour.plan.kept import Kept, open_kept, stage_name
+from firstpour.plan.laid import LaidMember
 from firstpour.plan.values import PartPlan, Plan, Progress
 from firstpour.results.order import Order, order_files
 from firstpour.results.write_printed import write_printed
@@ -48,7 +50,7 @@ from firstpour.schedule.entries import schedule_entry
 from firstpour.schedule.make import JobSchedule
 from firstpour.sheets.pdf import RUN_SHEET_FILE, write_run_sheet
 from firstpour.sheets.run_sheet import run_sheet
-from firstpour.values import scaled
+from firstpour.values import mesh_volume_mm3, scaled
 
 SHOWN_DIRECTIONS = 5
 STEPS_BEFORE = 2
@@ -163,6 +165,7 @@ def _part_entry(one: PartPlan, saved: SavedPart) -> PartEntry:
         flow=None if one.flow is None else flow_entry(one.flow),
         mould=mould_entry(one.mould, saved.pieces, print_file=saved.print_file),
         cavities=cavity_entries(one.cavities, best_row(one.cavities)),
+        together=[_member_entry(member) for member in one.members],
         inserts=insert_entries(one.inserts),
         pours=[pour_entry(pour) for pour in one.pours],
         prints=[
@@ -180,6 +183,18 @@ def _part_entry(one: PartPlan, saved: SavedPart) -> PartEntry:
         route=None if one.taken is None else taken_entry(one.taken),
         materials=None if one.choice is None else part_choice_entry(one.choice),
         pictures=list(saved.pictures),
+    )
+
+
+def _member_entry(one: LaidMember) -> MemberEntry:
+    request = one.member.request
+    return MemberEntry(
+        name=request.name,
+        source=None if request.file is None else request.file.name,
+        copies=request.copies,
+        a_shot=one.member.count,
+        volume_mm3=mesh_volume_mm3(one.part.mesh),
+        in_mould=[way(rows) for rows in one.in_mould],
     )
 
 

@@ -167,6 +167,9 @@ def _count(fill: PlannedFillEntry, use: ChannelUse) -> int:
 def _each(part: PartEntry) -> str:
     """What one gate takes: of a mould with several cavities, one after the other."""
     each = f"{part.mould.casting_ml:.1f} ml"
+    if part.together:
+        of_each = ", ".join(f"{one.a_shot} × {one.name}" for one in part.together)
+        return f"{each} a mould, {of_each}, one gate after the other"
     if part.mould.cavities == 1:
         return f"{each} a mould"
     return f"{each} a cavity, {part.mould.cavities} one after the other"

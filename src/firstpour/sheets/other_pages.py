@@ -30,7 +30,7 @@ TRIM_BACK = "Pare the rim of the back, and rub it flat on wet abrasive on a plat
 
 def summary_page(plan: PlanEntry) -> Page:
     """Parts, order of work, first proof and last copy, what to buy, what is wrong, what can harm."""
-    every = sum(part.copies for part in plan.parts) + sum(one.copies for one in plan.printed)
+    every = sum(part.wanted for part in plan.parts) + sum(one.copies for one in plan.printed)
     copies = count_words(every, "copy", "copies")
     due = "" if plan.job.due is None else f" · due {plan.job.due.isoformat()}"
     blocks: list[Block] = [_parts(plan), _order(plan)]
@@ -75,7 +75,7 @@ def _part_row(part: PartEntry) -> tuple[str, ...]:
     casting = None if choice is None else choice.casting
     return (
         part.name,
-        str(part.copies),
+        copies_words(part) if part.together else str(part.copies),
         "–" if choice is None else choice.hardness,
         part.mould.kind.value,
         f"{part.mould.silicone_ml:.0f} ml" + ("" if silicone is None else f", {silicone.name}"),
@@ -84,6 +84,11 @@ def _part_row(part: PartEntry) -> tuple[str, ...]:
         "–" if elapsed.first_copy_min is None else wait_words(elapsed.first_copy_min),
         "–" if elapsed.all_copies_min is None else wait_words(elapsed.all_copies_min),
     )
+
+
+def copies_words(part: PartEntry) -> str:
+    """Copies of a part, or sets of different parts that one shot gives."""
+    return count_words(part.copies, "set", "sets") if part.together else count_words(part.copies, "copy", "copies")
 
 
 def _printed_row(one: PrintedPartEntry) -> tuple[str, ...]:
@@ -157,7 +162,7 @@ def ready_page(plan: PlanEntry, part: PartEntry) -> Page:
     picture = next((file for file in part.pictures if file.endswith("-to-print.png")), None)
     if picture is not None:
         blocks.append(Picture(file=picture, alt=f"The pieces of {part.name} to print, as they stand.", share=1.0))
-    copies = count_words(part.copies, "copy", "copies")
+    copies = copies_words(part)
     pours = count_words(len(part.mould.poses), "pour", "pours")
     under = f"{copies} · {part.mould.kind.value} mould · {pours} of silicone"
     return Page(title=f"{part.name}: make ready", under=under, blocks=tuple(blocks))
@@ -209,7 +214,7 @@ def open_page(plan: PlanEntry, part: PartEntry) -> Page:
         blocks.append(
             Key(
                 text=f"{shots.upper()} IN {rounds.upper()}",
-                note=f"for {count_words(part.copies, 'copy', 'copies')}, spoiled ones reckoned in.{lasts} "
+                note=f"for {copies_words(part)}, spoiled ones reckoned in.{lasts} "
                 "Look at the first copy with care before the next pour: it is the proof of the mould.",
             )
         )

@@ -61,10 +61,10 @@ class JobFolder:
         Raises
         ------
         BadJob
-            If its file cannot be meant, or names a file outside the folder.
+            If its file cannot be meant, names a file outside the folder, or has parts together in one mould.
         """
         job = read_job(self.job_file, equipment=read_equipment(self.workshop))
-        self._refuse_outside(job)
+        self._refuse_foreign(job)
         return job
 
     def text(self) -> str:
@@ -80,7 +80,7 @@ class JobFolder:
             If it cannot be meant; the file is then as it was.
         """
         job = job_from_text(text, folder=self.path, equipment=read_equipment(self.workshop))
-        self._refuse_outside(job)
+        self._refuse_foreign(job)
         write_whole(self.job_file, text.encode(), over=Over.ANYTHING)
         return job
 
@@ -128,9 +128,14 @@ class JobFolder:
         clear_left_overs(self.results)
         clear_left_overs(self.path / SHOWN)
 
-    def _refuse_outside(self, job: Job) -> None:
+    def _refuse_foreign(self, job: Job) -> None:
         home = self.path.resolve()
         for part in job.parts:
+            if part.members:
+                raise BadJob(
+                    f"{part.name}: parts together in one mould cannot be shown here yet",
+                    remedy="plan the job file at the command line, or take its [[together]] table out",
+                )
             if part.file is not None and home not in part.file.resolve().parents:
                 raise BadJob(
                     f"{part.name}: its file lies outside the job", remedy="put the part file beside job.toml"

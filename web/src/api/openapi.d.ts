@@ -2435,6 +2435,58 @@ export interface components {
             findings: components["schemas"]["FindingEntry"][];
         };
         /**
+         * MemberEntry
+         * @description One of the different parts that lie together in a mould.
+         */
+        MemberEntry: {
+            /** Name */
+            name: string;
+            /**
+             * Source
+             * @description The file it was read from; null for a sample part.
+             */
+            source: string | null;
+            /**
+             * Copies
+             * @description How many are wanted.
+             */
+            copies: number;
+            /**
+             * A Shot
+             * @description How many one shot gives.
+             */
+            a_shot: number;
+            /**
+             * Volume Mm3
+             * @description Of one.
+             */
+            volume_mm3: number;
+            /**
+             * In Mould
+             * @description For each cavity the turn and shift that bring the file's points there, in the set's coordinates.
+             */
+            in_mould: [
+                [
+                    number,
+                    number,
+                    number,
+                    number
+                ],
+                [
+                    number,
+                    number,
+                    number,
+                    number
+                ],
+                [
+                    number,
+                    number,
+                    number,
+                    number
+                ]
+            ][];
+        };
+        /**
          * MouldEntry
          * @description One mould: its pieces and quantities.
          */
@@ -2828,6 +2880,11 @@ export interface components {
              * @description What each number of cavities would take; empty where one is made.
              */
             cavities: components["schemas"]["CavityRowEntry"][];
+            /**
+             * Together
+             * @description Different parts that lie together in its mould, a copy being a set of them; empty for one part.
+             */
+            together?: components["schemas"]["MemberEntry"][];
             /**
              * Inserts
              * @description What is set into every cavity before the cast.
