@@ -82,6 +82,7 @@ class PartTable(Table):
     process: Process | None = None
     route: Making | None = None
     print_in: MaterialId | None = None
+    around: Name | None = None
     silicone: MaterialId | None = None
     casting: MaterialId | None = None
     paint: MaterialId | None = None

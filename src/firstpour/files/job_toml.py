@@ -10,6 +10,7 @@ from firstpour.files.together_tables import put_together
 from firstpour.files.toml_text import read_text, tables_from, value_of_word
 from firstpour.files.workshop_toml import equipment_over
 from firstpour.inserts.values import Insert, InsertShape
+from firstpour.job.around import with_cores
 from firstpour.job.job import Job, Making, PartRequest
 from firstpour.materials.feel import wanted_hardness
 from firstpour.mould.settings import MouldSettings
@@ -98,9 +99,10 @@ def job_from_text(text: str, *, folder: Path, called: str = "job.toml", equipmen
             printers_for(here.printers, part.process)
         except BadJob as error:
             raise BadJob(f"{called}, {part.name}: {error.problem}", remedy=error.remedy) from error
+    parts = _with_cores(_distinct(parts, called), called)
     return Job(
         name=job.job.name or plain_name(folder.resolve().name),
-        parts=_distinct(put_together(_distinct(parts, called), job.together, called=called), called),
+        parts=_distinct(put_together(parts, job.together, called=called), called),
         begin=job.job.begin,
         due=job.job.due,
         prefer=job.job.prefer,
@@ -167,6 +169,7 @@ def _part(table: PartTable, *, folder: Path, number: int, called: str) -> PartRe
         up=table.up,
         fits=tuple(Fit(**fit.model_dump()) for fit in table.fit),
         inserts=tuple(_insert(one, folder=folder, where=where) for one in table.insert),
+        around=table.around,
         hardness=_hardness(table.hardness, where=where),
         **table.model_dump(include=MATERIAL_KEYS),
     )
@@ -257,6 +260,13 @@ def _rule(mark: FaceMark, table: MarkTable, *, where: str) -> MarkRule:
     return MarkRule(
         mark=mark, facing=table.facing, within_deg=table.within_deg, box_mm=table.box_mm, faces=table.faces
     )
+
+
+def _with_cores(parts: tuple[PartRequest, ...], called: str) -> tuple[PartRequest, ...]:
+    try:
+        return with_cores(parts)
+    except BadJob as error:
+        raise BadJob(f"{called}: {error.problem}", remedy=error.remedy) from error
 
 
 def _distinct(parts: tuple[PartRequest, ...], called: str) -> tuple[PartRequest, ...]:

@@ -181,6 +181,7 @@ class PartEntry(Entry):
         default_factory=list,
         description="Different parts that lie together in its mould, a copy being a set of them; empty for one part.",
     )
+    around: str | None = Field(default=None, description="The part around whose copies it is cast; null for none.")
     inserts: list[InsertEntry] = Field(description="What is set into every cavity before the cast.")
     pours: list[MouldPourEntry] = Field(description="Every pour, of silicone and of the cast, in their order.")
     prints: list[PiecePrintEntry] = Field(description="Every piece that is printed.")

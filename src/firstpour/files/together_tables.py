@@ -26,6 +26,13 @@ def put_together(
             raise BadJob(
                 f"{where} names a part twice", remedy="name it once, and give that part cavities = 2 for two of it"
             )
+        cores = {one.around: one.name for one in parts if one.around is not None}
+        core = next((one.name for one in chosen if one.name in cores), None)
+        if core is not None:
+            raise BadJob(
+                f"{where}: {cores[core]} is cast around {core}, whose copies would come in sets with others",
+                remedy=f"take {core} out of the table",
+            )
         name = table.name or " and ".join(one.name for one in chosen)[:80]
         try:
             whole = together(name, chosen)

@@ -100,7 +100,8 @@ def _cored(
 ) -> manifold3d.Manifold:
     """What the silicone is cast around: no hole for the insert, its seats added, its pins and pegs cut out."""
     insert = one.insert
-    cored = cored + (outside(insert, wider_mm=0.0 if one.proud else FILLER_MM) ^ cored.hull())
+    fits = one.proud and not insert.copy_of
+    cored = cored + (outside(insert, wider_mm=0.0 if fits else FILLER_MM) ^ cored.hull())
     if one.hold is Hold.HOLE:
         return cored + _seats(one, shrunk=shrunk)
     if one.proud:

@@ -21,6 +21,11 @@ LEAST_RECESS_MM = 0.5
 """What must stand out of the part to be held in a recess (our own choice, decision 0062)."""
 LEAST_OUT_RATIO = 0.03
 """The share of a mesh that must stand out of the part to be held there (our own choice, decision 0062)."""
+LEAST_OVER_MM2, LEAST_GRIP_MM2 = 20.0, 5.0
+"""Least surface that a cast lies on of the copy it is cast around, and least silicone in that copy's way (our own
+choices, decision 0057)."""
+MOVED_MM, WAYS = 0.5, 8
+"""How far a copy is moved to see what holds it, and in how many ways across the draw."""
 PEGS, PEG_MM, LEAST_PEG_MM, SHOULDER_MM = 3, 3.0, 1.5, 1.0
 """Pegs under an insert, their diameter, and how far their shoulders rise beside it (our own, decision 0062)."""
 SLENDER = 3.0
@@ -48,6 +53,9 @@ class HeldInsert:
     stand_off_mm: float = 0.0
     peg_mm: float = 0.0
     pegs: tuple[FloatArray, ...] = ()
+    cast_over_mm2: float = 0.0
+    shut_off_mm2: float = 0.0
+    """Of a copy that is cast around: its surface under the cast, and that on which the silicone closes."""
 
     @property
     def length_mm(self) -> float:
@@ -64,6 +72,8 @@ def place(one: Insert, solid: manifold3d.Manifold, *, draw: FloatArray, wall_mm:
         If it is larger than the part, touches nothing of it, or nothing can hold it.
     """
     whole = outside(one)
+    if one.copy_of:
+        return _copy(one, whole, solid, draw)
     _check_size(one, whole, solid)
     if one.shape is InsertShape.MESH:
         return _mesh(one, whole, solid, draw)
@@ -191,6 +201,45 @@ def _mesh(one: Insert, whole: manifold3d.Manifold, solid: manifold3d.Manifold, d
     middle = float(np.mean(from_solid(solid).vertices_mm @ draw))
     sides = tuple(side for side in (1, -1) if (side * (heights - middle) > 0.0).any())
     return HeldInsert(insert=one, hold=Hold.RECESS, sides=sides, proud=True)
+
+
+def _copy(one: Insert, whole: manifold3d.Manifold, solid: manifold3d.Manifold, draw: FloatArray) -> HeldInsert:
+    """A copy that is cast around is held by the silicone on what the cast leaves bare of it.
+
+    It is moved a little each way: silicone must stand in its way on all sides across the draw, and on one along it.
+    """
+    both = whole + solid
+    area_mm2 = float(whole.surface_area())
+    over_mm2 = 0.5 * (area_mm2 + float((solid - whole).surface_area()) - float(both.surface_area()))
+    if over_mm2 < LEAST_OVER_MM2:
+        raise BadRequest(
+            f"{one.words} hangs in air: what is cast around it touches {max(0.0, over_mm2):.0f} mm² of it",
+            remedy="let both files have the same origin and unit, so that the parts lie in each other as they shall",
+        )
+    rows = frame_along(draw)
+    ways = [np.cos(turn) * rows[0] + np.sin(turn) * rows[1] for turn in np.arange(WAYS) * 2.0 * np.pi / WAYS]
+    loose = next((way for way in ways if _in_the_way_mm2(whole, both, way) < LEAST_GRIP_MM2), None)
+    sides = tuple(side for side in (1, -1) if _in_the_way_mm2(whole, both, side * rows[2]) >= LEAST_GRIP_MM2)
+    if loose is not None or not sides:
+        x, y, z = rows[2] if loose is None else loose
+        raise BadRequest(
+            f"{one.words} would float in the mould: no silicone holds it along ({x:.2f}, {y:.2f}, {z:.2f})",
+            remedy="leave some of it bare on that side, or a hole through it for silicone; or give another draw",
+        )
+    return HeldInsert(
+        insert=one,
+        hold=Hold.RECESS,
+        sides=sides,
+        proud=True,
+        cast_over_mm2=over_mm2,
+        shut_off_mm2=area_mm2 - over_mm2,
+    )
+
+
+def _in_the_way_mm2(whole: manifold3d.Manifold, both: manifold3d.Manifold, way: FloatArray) -> float:
+    """Silicone that stands in the way of a body moved a little, as an area square to that."""
+    moved = whole.translate(tuple(float(value) for value in MOVED_MM * way))
+    return float((moved - both).volume()) / MOVED_MM
 
 
 def _on_pegs(one: Insert, solid: manifold3d.Manifold, draw: FloatArray) -> HeldInsert:

@@ -12,6 +12,8 @@ HALVES = {1: "the upper half", -1: "the lower half"}
 
 def told(one: HeldInsert) -> tuple[Finding, ...]:
     """The findings of one insert."""
+    if one.insert.copy_of:
+        return (_around(one),)
     if one.insert.shape is InsertShape.MAGNET:
         return (_stays(one), _magnet(one))
     return (_pulled(one) if one.insert.pulled else _stays(one),)
@@ -46,6 +48,19 @@ def held_words(one: HeldInsert) -> str:
     return f"it sits {one.seat_mm:g} mm deep in a pilot hole of {_half_words(one)}" if one.seat_mm else _held(one)
 
 
+def _around(one: HeldInsert) -> Finding:
+    return Finding(
+        severity=Severity.INFO,
+        code="cast-around",
+        what=f"for every cavity {one.insert.words} is set in and cast around: {one.cast_over_mm2 / 100:.1f} cm² "
+        f"of it are cast over, and silicone of {_half_words(one)} closes on the other "
+        f"{one.shut_off_mm2 / 100:.1f} cm². Its seat is drawn smaller by this casting's shrinkage and comes out as "
+        "large as the copy; what is cast shrinks onto it",
+        remedy="trim its gate and flash flush first: a step leaks where the silicone closes; set it in dry, free of "
+        "release where it is cast over",
+    )
+
+
 def _pulled(one: HeldInsert) -> Finding:
     insert = one.insert
     return Finding(
@@ -71,6 +86,8 @@ def _stays(one: HeldInsert) -> Finding:
 
 def _held(one: HeldInsert) -> str:
     insert = one.insert
+    if insert.copy_of:
+        return f"silicone of {_half_words(one)} closes on {one.shut_off_mm2 / 100:.1f} cm² of it"
     if one.hold is Hold.PIN:
         thread = "thread" if insert.shape is InsertShape.NUT else "bore"
         return (

@@ -54,7 +54,8 @@ class Insert:
 
     A mesh lies as in its file, its origin at `at_mm` and its z along `along`. A bush's flange is at the end that
     `along` points to. `bore_mm` is the bore of a tube, bush or ring, or the thread of a nut; `tolerance_mm` how far
-    the diameter that counts may be off: of the rod, or of the bore.
+    the diameter that counts may be off: of the rod, or of the bore. `copy_of`: a mesh that is the copy of another
+    part of the job, around which this one is cast.
     """
 
     shape: InsertShape
@@ -69,6 +70,7 @@ class Insert:
     tolerance_mm: float = 0.05
     file: Path | None = None
     unit: LengthUnit = LengthUnit.MM
+    copy_of: str = ""
 
     def __post_init__(self) -> None:
         if not any(self.along):
@@ -125,6 +127,8 @@ class Insert:
         >>> Insert(shape=InsertShape.NUT, across_flats_mm=7, length_mm=3.2, bore_mm=4).words
         'a nut of 7 mm across flats × 3.2 mm'
         """
+        if self.copy_of:
+            return f"a copy of {self.copy_of}"
         if self.shape is InsertShape.MESH:
             return f"the insert {'mesh' if self.file is None else self.file.name}"
         if self.shape is InsertShape.NUT:

@@ -56,6 +56,8 @@ class PartRequest:
     """How the master or the trays are printed; the better one for the master, filament for trays, if not given."""
     fits: tuple[Fit, ...] = ()
     inserts: tuple[Insert, ...] = ()
+    around: str | None = None
+    """Name of the part around whose copies this one is cast; such a copy is among the inserts."""
     route: Making | None = None
     """None: by the preference of the job, else cast."""
     print_in: str | None = None

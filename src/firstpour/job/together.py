@@ -59,6 +59,11 @@ def _check_alone(one: PartRequest) -> None:
             "leave route out, or take the part out of the table",
         ),
         (
+            one.around is not None,
+            f"{one.name} is cast around {one.around}: a mould of several parts holds none of its copies",
+            "give it a mould of its own",
+        ),
+        (
             bool(one.inserts),
             f"{one.name} has inserts: a mould of several parts holds none",
             "give it a mould of its own",

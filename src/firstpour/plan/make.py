@@ -13,6 +13,7 @@ from firstpour.choosing.provide import provide_materials
 from firstpour.choosing.trial import Trial, casting_trial, silicone_trial
 from firstpour.errors import UnknownMaterial, WorkshopError
 from firstpour.job.job import Job, PartRequest
+from firstpour.plan.cast_around import around_findings
 from firstpour.plan.cavity_room import cavity_room
 from firstpour.plan.cavity_table import cavity_table, table_findings
 from firstpour.plan.crew import Alone, Crew
@@ -94,6 +95,8 @@ def make_plan(
     shelf = _provide(needs, decisions, workshop)
     parts = [replace(one, choice=_choice(shelf, one.request.name)) for one in parts]
     parts = [_compared(one, worked[one.request.name], needs, decisions, workshop, job) for one in parts]
+    known = {one.request.name: one for one in parts}
+    parts = [replace(one, said=(*one.said, *around_findings(one, known, decisions))) for one in parts]
     return Plan(job=job, parts=tuple(parts), failed=_in_order(told.failed, job), shelf=shelf)
 
 

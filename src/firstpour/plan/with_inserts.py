@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 
+import numpy as np
+
 from firstpour.errors import BadRequest
 from firstpour.inserts.held import Held, hold_inserts
 from firstpour.inserts.told import may_fall
@@ -63,13 +65,31 @@ def check_held(held: Held, parting: Parting, looked: Looked) -> None:
 
 LEAST_STRETCH = 0.01
 """Less more stretch is the grid's."""
+NO_FACES = np.empty(0, np.int64)
+"""Faces of what lies in the mould together are none of the part's own."""
 
 
-def own_draw(looked: Looked, parting: Parting, settings: MouldSettings) -> Draw:
-    """The draw of the part alone, face by face, the way up that the mould stands."""
-    if not _turned(parting, looked):
-        return looked.draw
-    return draw_along(looked.part, parting.draw.direction, give=Give(wall_mm=settings.wall_mm))
+def own_draw(held: Held, looked: Looked, parting: Parting, settings: MouldSettings) -> Draw:
+    """The draw of the part alone, face by face, the way up that the mould stands.
+
+    Where the part is cast around a copy, no silicone comes where that lies: it must give what both together ask.
+    """
+    own = looked.draw
+    if _turned(parting, looked):
+        own = draw_along(looked.part, parting.draw.direction, give=Give(wall_mm=settings.wall_mm))
+    if not any(one.insert.copy_of for one in held.inserts):
+        return own
+    both = parting.draw
+    return replace(
+        own,
+        undercut_mm3=both.undercut_mm3,
+        undercut_mm2=both.undercut_mm2,
+        undercut_depth_mm=both.undercut_depth_mm,
+        stretch_ratio=both.stretch_ratio,
+        squeeze_ratio=both.squeeze_ratio,
+        locked_loops=both.locked_loops,
+        regions=tuple(replace(one, faces=NO_FACES) for one in both.regions),
+    )
 
 
 def _turned(parting: Parting, looked: Looked) -> bool:

@@ -89,7 +89,7 @@ def work_out(
     )
     laid = parting if several is None else replace(several.parting, draw=parting.draw)
     mould = make_mould(
-        laid if held is None else replace(laid, draw=own_draw(looked, parting, settings)),
+        laid if held is None else replace(laid, draw=own_draw(held, looked, parting, settings)),
         settings=settings,
         materials=materials,
         channels=channels if several is None else several.channels,

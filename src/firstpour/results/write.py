@@ -166,6 +166,7 @@ def _part_entry(one: PartPlan, saved: SavedPart) -> PartEntry:
         mould=mould_entry(one.mould, saved.pieces, print_file=saved.print_file),
         cavities=cavity_entries(one.cavities, best_row(one.cavities)),
         together=[_member_entry(member) for member in one.members],
+        around=one.request.around,
         inserts=insert_entries(one.inserts),
         pours=[pour_entry(pour) for pour in one.pours],
         prints=[

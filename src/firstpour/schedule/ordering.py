@@ -6,6 +6,7 @@ from datetime import date, datetime, timedelta
 from math import ceil
 
 from firstpour.plan.values import Plan
+from firstpour.schedule.cores import after_cores
 from firstpour.schedule.dispatch import dispatch
 from firstpour.schedule.hours_ahead import STEP_MIN, clock_of, on_clock
 from firstpour.schedule.part_tasks import part_tasks
@@ -37,10 +38,12 @@ def network_of(
     plan: Plan, ways: Mapping[str, Ways], calendar: Calendar, *, tries: Mapping[str, int] | None = None
 ) -> Network:
     """The tasks of all parts together, long work that may be left in sessions; `tries`: prints of printed parts."""
-    each = [part_tasks(one, ways[one.request.name]) for one in plan.parts]
-    each += [printed_tasks(one, tries=(tries or {}).get(one.request.name)) for one in plan.printed]
+    alone = {one.request.name: part_tasks(one, ways[one.request.name]) for one in plan.parts}
+    around = {one.request.name: one.request.around for one in plan.parts if one.request.around is not None}
+    prints = [printed_tasks(one, tries=(tries or {}).get(one.request.name)) for one in plan.printed]
+    each = [*alone.values(), *prints]
     together = Network(
-        tasks=tuple(task for one in each for task in one.tasks),
+        tasks=(*after_cores(alone, around), *(task for one in prints for task in one.tasks)),
         holds=tuple(hold for one in each for hold in one.holds),
         proofs=tuple(name for one in each for name in one.proofs),
     )

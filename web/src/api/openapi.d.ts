@@ -2886,6 +2886,11 @@ export interface components {
              */
             together?: components["schemas"]["MemberEntry"][];
             /**
+             * Around
+             * @description The part around whose copies it is cast; null for none.
+             */
+            around?: string | null;
+            /**
              * Inserts
              * @description What is set into every cavity before the cast.
              */
