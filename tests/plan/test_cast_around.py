@@ -18,10 +18,15 @@ from firstpour.files.job_toml import job_from_text, read_job
 from firstpour.files.stl import stl_bytes
 from firstpour.inserts.held import hold_inserts
 from firstpour.inserts.values import Insert, InsertShape
-from firstpour.job.job import Making
+from firstpour.job.job import Making, PartRequest
 from firstpour.materials.feel import wanted_hardness
 from firstpour.materials.figures import FigureName
+from firstpour.mould.settings import MouldMaterials, MouldSettings
+from firstpour.parting.values import MouldKind
 from firstpour.plan.cast_around import around_findings
+from firstpour.plan.look import look_at
+from firstpour.plan.work_out import work_out
+from firstpour.printing.printers import TYPICAL_PRINTERS
 from firstpour.results import plan_into
 from firstpour.sheets.blocks import Ticks
 from firstpour.sheets.cast_page import cast_pages
@@ -220,6 +225,22 @@ def test_a_base_under_a_cap_is_held_by_the_half_beneath_it(tmp_path):
     assert one.sides == (-1,)
     assert one.cast_over_mm2 == pytest.approx(400.0)
     assert one.shut_off_mm2 == pytest.approx(400.0 + 4 * 160.0)
+
+
+def test_gate_and_vents_lie_on_the_shot_not_on_what_stands_out_of_it(tmp_path):
+    """A long bar out of a small ball: most of the parting line lies on the bar, where nothing is to be filled."""
+    (tmp_path / "bar.stl").write_bytes(stl_bytes(as_part("bar", Solid.cube((70, 10, 6), True)).mesh))
+    (tmp_path / "ball.stl").write_bytes(stl_bytes(as_part("ball", Solid.sphere(12.0, 48)).mesh))
+    insert = Insert(shape=InsertShape.MESH, file=tmp_path / "bar.stl", copy_of="bar")
+    request = PartRequest(
+        name="ball", file=tmp_path / "ball.stl", draw=(0, 0, 1), kind=MouldKind.TRAYS, inserts=(insert,)
+    )
+    settings = MouldSettings()
+    made = work_out(look_at(request, settings), request, settings, MouldMaterials(), TYPICAL_PRINTERS)
+    assert made.fill.channels
+    for channel in made.fill.channels:
+        assert np.linalg.norm(channel.at_mm) == pytest.approx(12.0, abs=0.2)
+    assert made.mould.casting_ml * 1000.0 > 4.0 / 3.0 * pi * 12.0**3 - 24 * 60
 
 
 # --- asked for

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from firstpour.errors import BadRequest
+from firstpour.fill.spots import nearest_spots
 from firstpour.inserts.held import Held, hold_inserts
 from firstpour.inserts.told import may_fall
 from firstpour.job.job import PartRequest
@@ -17,7 +18,7 @@ from firstpour.parting.stretch import Give
 from firstpour.parting.values import Draw, MouldKind
 from firstpour.plan.filling import PartFill
 from firstpour.plan.look import Looked
-from firstpour.values import Finding
+from firstpour.values import Finding, FloatArray
 
 
 def held_in(looked: Looked, request: PartRequest, settings: MouldSettings, materials: MouldMaterials) -> Held | None:
@@ -61,6 +62,25 @@ def check_held(held: Held, parting: Parting, looked: Looked) -> None:
             f"the part, or be shut in behind it ({more_mm3:.0f} mm³)",
             remedy="place it along the draw, or on the seam so that each half takes a side of it",
         )
+
+
+ON_SHOT_MM = 0.1
+"""The seam lies on the shot as far as it is this near: an insert is widened by as much to fill a drawn hole."""
+
+
+def seam_on_shot(parting: Parting, held: Held) -> Parting:
+    """The parting with the seam that lies on the shot alone, for gate and vents: around an insert there is nothing to
+    fill. A loop that does so in parts is left as its single edges.
+    """
+    seam: list[FloatArray] = []
+    for loop in parting.seam_mm:
+        spots = nearest_spots(held.shot, loop @ parting.frame, up=parting.draw.direction)
+        on = spots.distances_mm < ON_SHOT_MM
+        if on.all():
+            seam.append(loop)
+        elif len(loop) > 2:
+            seam += [loop[[k, (k + 1) % len(loop)]] for k in np.flatnonzero(on & np.roll(on, -1))]
+    return replace(parting, seam_mm=tuple(seam))
 
 
 LEAST_STRETCH = 0.01

@@ -20,7 +20,7 @@ from firstpour.plan.look import Looked
 from firstpour.plan.needs import IN_TRAYS
 from firstpour.plan.printing import PartPrinting, plan_printing, stood_as_printed
 from firstpour.plan.turned_block import turned_for_its_pour
-from firstpour.plan.with_inserts import check_held, held_in, own_draw, told_of, with_inserts
+from firstpour.plan.with_inserts import check_held, held_in, own_draw, seam_on_shot, told_of, with_inserts
 from firstpour.printing.printers import Printer
 from firstpour.workshop.equipment import pieces_printer
 
@@ -73,7 +73,8 @@ def work_out(
         check_held(held, parting, looked)
     if request.draw is None:
         parting = turned_for_its_pour(parting, body, sizes=settings.parting)
-    fill = plan_fill(part, parting, request, settings, mix=mix)
+    filled = parting if held is None else seam_on_shot(parting, held)
+    fill = plan_fill(part, filled, request, settings, mix=mix)
     channels = () if fill is None else fill.channels
     pieces_on = pieces_printer(printers, request.process if parting.kind in IN_TRAYS else None)
     several = lay_cavities(
