@@ -11,7 +11,7 @@ from firstpour.cli.show import duration_words
 from firstpour.cli.workshop_commands import WorkshopPath
 
 if TYPE_CHECKING:
-    from firstpour.files.route_entries import BreakEvenEntry, PartRoutesEntry, RouteEntry
+    from firstpour.files.route_entries import PartRoutesEntry, RouteEntry
     from firstpour.job.job import Job
     from firstpour.routes.routes import PartRoutes
     from firstpour.workshop.workshop import Workshop
@@ -89,16 +89,16 @@ def _show_part(part: "PartRoutesEntry", *, details: bool) -> None:
     show.print_words(f"{part.name}: {copies}, {part.hardness}", style="bold")
     if not part.routes:
         show.print_words("No route is left: see the refusals.", style="bold red")
-    telling = telling_routes(part)
+    telling = [one for one in part.routes if one.telling]
     shown = part.routes if details else telling
     columns = ["route", "money", "hands", "proof", "days", "chance"]
     show.print_table("", columns, [_row(n, one) for n, one in enumerate(shown, start=1)])
     for number, one in enumerate(shown, start=1):
-        if one in telling:
+        if one.telling:
             _show_words(number, one, details=details)
     if not details and len(shown) < len(part.routes):
         show.print_words(f"{len(part.routes) - len(shown)} more routes: --details, or --json.", style="dim")
-    for words in break_even_words(part):
+    for words in part.break_even_words:
         show.print_words(f"Break-even: {words}", indent=2)
     for pick in part.picks if part.pick is None else [part.pick]:
         show.print_words(f"Pick: {pick.why}", indent=2)
@@ -112,25 +112,10 @@ def _show_part(part: "PartRoutesEntry", *, details: bool) -> None:
         show.print_words(note, style="dim")
 
 
-def telling_routes(part: "PartRoutesEntry") -> "list[RouteEntry]":
-    """The routes one decides between: every print, the plan's own, what each preference picks, and of the castings
-    the cheapest of each kind of mould and the soonest."""
-    names = {pick.route for pick in part.picks}
-    castings = [one for one in part.routes if one.way == "cast"]
-    kinds: set[str | None] = set()
-    for one in castings:
-        if one.kind not in kinds:
-            kinds.add(one.kind)
-            names.add(one.name)
-    if castings:
-        names.add(min(castings, key=lambda one: (one.days, one.cost)).name)
-    return [one for one in part.routes if one.way == "printed" or one.planned or one.name in names]
-
-
 def _row(number: int, one: "RouteEntry") -> list[str]:
     marks = ("*" if one.undominated else "") + ("P" if one.planned else "") + ("e" if one.estimated else "")
     money = f"{'≥ ' if one.unpriced else ''}{one.cost:.2f}"
-    head = f"{number}{marks} {short_name(one)}"
+    head = f"{number}{marks} {one.short}"
     return [
         head,
         money,
@@ -139,15 +124,6 @@ def _row(number: int, one: "RouteEntry") -> list[str]:
         f"{one.days:.1f}",
         f"{100 * one.chance:.0f} %",
     ]
-
-
-def short_name(one: "RouteEntry") -> str:
-    """The way in a few words; materials stand below."""
-    if one.way == "printed":
-        smooth = ", sanded" if one.step_mm == 0.0 else ""
-        return f"print, {one.material}{smooth}"
-    moulds = "1 mould" if one.moulds == 1 else f"{one.moulds} moulds"
-    return f"cast, {one.kind}, {moulds}"
 
 
 def _show_words(number: int, one: "RouteEntry", *, details: bool) -> None:
@@ -177,28 +153,3 @@ def _show_words(number: int, one: "RouteEntry", *, details: bool) -> None:
         )
     if one.would_win:
         show.print_words(f"To be the cheapest: {one.would_win}", indent=4)
-
-
-def break_even_words(part: "PartRoutesEntry") -> list[str]:
-    """For each print that casting overtakes, from which number of copies on; one line for those it never does."""
-    short = {one.name: short_name(one) for one in part.routes}
-    by_print: dict[str, list[BreakEvenEntry]] = {}
-    for one in part.break_evens:
-        by_print.setdefault(one.print, []).append(one)
-    lines, never = [], []
-    for name, found in by_print.items():
-        told = [_overtakes(one) for one in found if one.copies is not None]
-        if told:
-            lines.append(f"casting {' and '.join(told)} than “{short[name]}”")
-        else:
-            never.append(f"“{short[name]}”")
-    if never:
-        lines.append(
-            f"up to 1000 copies no casting as fine costs less, works less or is done sooner than {', '.join(never)}"
-        )
-    return lines
-
-
-def _overtakes(one: "BreakEvenEntry") -> str:
-    less = {"money": "costs less", "hands": "takes less hands", "days": "is done sooner"}[one.measure]
-    return f"{less} from {one.copies} {'copy' if one.copies == 1 else 'copies'} on"

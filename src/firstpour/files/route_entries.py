@@ -8,6 +8,7 @@ from firstpour.files.entry import Entry
 from firstpour.routes.compare import Route
 from firstpour.routes.recipe import works_for
 from firstpour.routes.routes import PartRoutes
+from firstpour.routes.told import break_even_words, short_name, telling_routes
 
 
 class CostEntry(Entry):
@@ -34,6 +35,11 @@ class RouteEntry(Entry):
     """One way to make the copies."""
 
     name: str
+    short: str = Field(description="The way in a few words; the materials stand in the name.")
+    telling: bool = Field(
+        description="One decides between it and a few others: a print, the plan's own, a pick, or the cheapest of "
+        "its kind of mould."
+    )
     way: str
     kind: str | None
     material: str
@@ -102,6 +108,7 @@ class PartRoutesEntry(Entry):
     routes: list[RouteEntry]
     refused: list[RefusedEntry]
     break_evens: list[BreakEvenEntry]
+    break_even_words: list[str] = Field(description="The same in sentences.")
     picks: list[PickEntry]
     pick: PickEntry | None = Field(description="By the job's stated preference.")
     notes: list[str]
@@ -119,23 +126,27 @@ def routes_entry(parts: Sequence[PartRoutes]) -> RoutesEntry:
 
 
 def _part(part: PartRoutes) -> PartRoutesEntry:
+    telling = telling_routes(part)
     return PartRoutesEntry(
         name=part.name,
         copies=part.copies,
         hardness=str(part.wanted),
-        routes=[_route(one) for one in part.routes],
+        routes=[_route(one, telling=one in telling) for one in part.routes],
         refused=[RefusedEntry.model_validate(one) for one in part.refused],
         break_evens=[BreakEvenEntry.model_validate(one) for one in part.breaks],
+        break_even_words=list(break_even_words(part)),
         picks=[PickEntry.model_validate(one) for one in part.picks],
         pick=None if part.pick is None else PickEntry.model_validate(part.pick),
         notes=list(part.notes),
     )
 
 
-def _route(one: Route) -> RouteEntry:
+def _route(one: Route, *, telling: bool) -> RouteEntry:
     recipe, what = one.recipe, one.outcome
     return RouteEntry(
         name=recipe.name,
+        short=short_name(one),
+        telling=telling,
         way=recipe.way.value,
         kind=recipe.kind,
         material=recipe.material,

@@ -6,8 +6,25 @@ from firstpour.files.entry import Entry, Vector
 from firstpour.files.material_entries import CautionEntry, caution_entries
 from firstpour.files.route_entries import CostEntry, WorkEntry, work_entries
 from firstpour.materials.cautions import cautions_for
+from firstpour.routes.compare import Route
 from firstpour.routes.recipe import goes_of
 from firstpour.routes.taken import Taken
+from firstpour.routes.told import short_name
+
+
+class AmongEntry(Entry):
+    """One of the routes between which was decided, by the quick estimate."""
+
+    name: str
+    short: str
+    taken: bool
+    cost: float = Field(description="Of all that has a price.")
+    unpriced: bool = Field(description="Something of it has no known price: it costs more.")
+    hands_min: float
+    first_proof_min: float
+    days: float
+    finish: str
+    chance: float
 
 
 class TakenEntry(Entry):
@@ -18,6 +35,12 @@ class TakenEntry(Entry):
     preference: str
     fixed: str | None = Field(description="What the job fixes of it; null where the preference alone decides.")
     why: str
+    among: list[AmongEntry] = Field(
+        default_factory=list, description="The routes between which was decided; empty in older plans."
+    )
+    break_evens: list[str] = Field(
+        default_factory=list, description="From how many copies on casting is better than a print, in sentences."
+    )
 
 
 class PlateWorkEntry(Entry):
@@ -83,6 +106,24 @@ def taken_entry(found: Taken) -> TakenEntry:
         preference=found.preference.value,
         fixed=None if found.making is None else found.making.value,
         why=found.why,
+        among=[_among(one, found) for one in found.among],
+        break_evens=list(found.break_evens),
+    )
+
+
+def _among(one: Route, found: Taken) -> AmongEntry:
+    recipe, what = one.recipe, one.outcome
+    return AmongEntry(
+        name=recipe.name,
+        short=short_name(one),
+        taken=one is found.route,
+        cost=what.money,
+        unpriced=bool(what.unpriced),
+        hands_min=what.hands_min,
+        first_proof_min=what.first_proof_min,
+        days=what.days,
+        finish=recipe.finish,
+        chance=what.chance,
     )
 
 

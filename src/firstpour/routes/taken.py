@@ -7,18 +7,25 @@ from firstpour.routes.compare import Route, picked
 from firstpour.routes.recipe import Way
 from firstpour.routes.refused import Refused
 from firstpour.routes.routes import PartRoutes
+from firstpour.routes.told import break_even_words, telling_routes
 
 WAYS = {Making.PRINT: Way.PRINTED, Making.CAST: Way.CAST}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taken:
-    """The route taken, by which preference, and why, in a sentence. `making`: what the maker fixed of it."""
+    """The route taken, by which preference, and why, in a sentence. `making`: what the maker fixed of it.
+
+    `among`: the routes between which one decides, the taken one with them; `break_evens`: where one overtakes
+    another.
+    """
 
     route: Route
     preference: Preference
     making: Making | None
     why: str
+    among: tuple[Route, ...]
+    break_evens: tuple[str, ...]
 
 
 def taken(
@@ -38,7 +45,15 @@ def taken(
         return _nothing_left(part, making)
     why = pick.why if making is None else f"the job asks for it: {making.value}; of these {pick.why}"
     guess = " Its mould was not worked out when it was picked." if route.recipe.estimated else ""
-    return Taken(route=route, preference=preference, making=making, why=f"{why}{guess}")
+    telling = telling_routes(part)
+    return Taken(
+        route=route,
+        preference=preference,
+        making=making,
+        why=f"{why}{guess}",
+        among=tuple(one for one in part.routes if one in telling or one is route),
+        break_evens=break_even_words(part),
+    )
 
 
 def _nothing_left(part: PartRoutes, making: Making | None) -> Refused:

@@ -826,6 +826,38 @@ export interface components {
             fits: components["schemas"]["FitEntry"][];
         };
         /**
+         * AmongEntry
+         * @description One of the routes between which was decided, by the quick estimate.
+         */
+        AmongEntry: {
+            /** Name */
+            name: string;
+            /** Short */
+            short: string;
+            /** Taken */
+            taken: boolean;
+            /**
+             * Cost
+             * @description Of all that has a price.
+             */
+            cost: number;
+            /**
+             * Unpriced
+             * @description Something of it has no known price: it costs more.
+             */
+            unpriced: boolean;
+            /** Hands Min */
+            hands_min: number;
+            /** First Proof Min */
+            first_proof_min: number;
+            /** Days */
+            days: number;
+            /** Finish */
+            finish: string;
+            /** Chance */
+            chance: number;
+        };
+        /**
          * AskedPartEntry
          * @description One part as asked for; null where Firstpour chooses.
          */
@@ -2955,6 +2987,11 @@ export interface components {
             refused: components["schemas"]["RefusedEntry"][];
             /** Break Evens */
             break_evens: components["schemas"]["BreakEvenEntry"][];
+            /**
+             * Break Even Words
+             * @description The same in sentences.
+             */
+            break_even_words: string[];
             /** Picks */
             picks: components["schemas"]["PickEntry"][];
             /** @description By the job's stated preference. */
@@ -4005,6 +4042,16 @@ export interface components {
         RouteEntry: {
             /** Name */
             name: string;
+            /**
+             * Short
+             * @description The way in a few words; the materials stand in the name.
+             */
+            short: string;
+            /**
+             * Telling
+             * @description One decides between it and a few others: a print, the plan's own, a pick, or the cheapest of its kind of mould.
+             */
+            telling: boolean;
             /** Way */
             way: string;
             /** Kind */
@@ -4585,6 +4632,16 @@ export interface components {
             fixed: string | null;
             /** Why */
             why: string;
+            /**
+             * Among
+             * @description The routes between which was decided; empty in older plans.
+             */
+            among?: components["schemas"]["AmongEntry"][];
+            /**
+             * Break Evens
+             * @description From how many copies on casting is better than a print, in sentences.
+             */
+            break_evens?: string[];
         };
         /**
          * TaskEntry
