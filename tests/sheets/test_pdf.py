@@ -9,7 +9,7 @@ from firstpour.errors import CannotWrite
 from firstpour.files.plan_json import PlanEntry
 from firstpour.results import SavedPlan
 from firstpour.sheets.blocks import Page, RunSheet, Words
-from firstpour.sheets.pdf import RUN_SHEET_FILE, SHOWN, run_sheet_pdf, shown, write_run_sheet
+from firstpour.sheets.pdf import PLAN_PDF, SHOWN, plan_pdf, shown, write_plan_pdf
 from firstpour.sheets.run_sheet import run_sheet
 
 A4_PT = (595.28, 841.89)
@@ -34,7 +34,7 @@ def folder(plan, tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def read(plan, folder) -> PdfReader:
-    return PdfReader(io.BytesIO(run_sheet_pdf(run_sheet(plan), folder=folder)))
+    return PdfReader(io.BytesIO(plan_pdf(run_sheet(plan), folder=folder)))
 
 
 def words_of(pages) -> str:
@@ -98,33 +98,33 @@ def test_only_fonts_that_come_with_the_typesetter_are_in_it_and_all_are_embedded
 
 
 def test_the_same_plan_gives_the_same_bytes_and_no_date(plan, folder):
-    first = run_sheet_pdf(run_sheet(plan), folder=folder)
+    first = plan_pdf(run_sheet(plan), folder=folder)
     time.sleep(1.1)
-    again = run_sheet_pdf(run_sheet(plan), folder=folder)
+    again = plan_pdf(run_sheet(plan), folder=folder)
     assert first == again
     assert PdfReader(io.BytesIO(first)).metadata.creation_date is None
 
 
 def test_names_are_set_as_text_and_never_read_as_markup(tmp_path):
     hostile = '#panic("x") *b* $1/2$ [[ ]] \\ <a> @ref // no /* no */ ~ "q" `raw` = head'
-    read = PdfReader(io.BytesIO(run_sheet_pdf(one_page(hostile), folder=tmp_path)))
+    read = PdfReader(io.BytesIO(plan_pdf(one_page(hostile), folder=tmp_path)))
     assert words_of(read.pages).count(hostile) == 3  # heading, line, foot
 
 
 def test_every_letter_that_is_called_shown_is_in_the_fonts(tmp_path):
     letters = [chr(code) for low, high in SHOWN for code in range(low, high + 1)]
-    run_sheet_pdf(one_page("all", " ".join(letters)), folder=tmp_path)
+    plan_pdf(one_page("all", " ".join(letters)), folder=tmp_path)
 
 
 def test_letters_that_no_font_holds_become_question_marks(tmp_path):
-    read = PdfReader(io.BytesIO(run_sheet_pdf(one_page("貝 \u0007\u202e 😀 Müller"), folder=tmp_path)))
+    read = PdfReader(io.BytesIO(plan_pdf(one_page("貝 \u0007\u202e 😀 Müller"), folder=tmp_path)))
     assert "? ?? ? Müller" in words_of(read.pages)
 
 
 def test_a_picture_that_is_not_there_is_told(plan, tmp_path):
     with pytest.raises(CannotWrite, match="run sheet"):
-        write_run_sheet(tmp_path, run_sheet(plan))
-    assert not (tmp_path / RUN_SHEET_FILE).exists()
+        write_plan_pdf(tmp_path, run_sheet(plan))
+    assert not (tmp_path / PLAN_PDF).exists()
 
 
 def test_line_breaks_in_a_name_are_spaces():

@@ -122,7 +122,7 @@ def test_files_are_taken_away_and_nothing_else(planned: Planned, home: Path) -> 
     listed = [one["path"] for one in client.get(path).json()["files"]]
     results = home / "jobs" / job["id"] / "results"
     assert set(listed) == files_of_earlier_plan(results)
-    for name in ("plan.json", "run-sheet.pdf", *(one for one in listed if one.endswith(".stl"))):
+    for name in ("plan.json", "plan.pdf", *(one for one in listed if one.endswith(".stl"))):
         assert client.get(f"{path}/{name}").content == (results / name).read_bytes()
     (results.parent / "secret.txt").write_text("secret words", encoding="utf-8")
     (results / "link.txt").symlink_to(results.parent / "secret.txt")

@@ -46,7 +46,7 @@ def show_plan(saved: "PlanEntry", shown: show.Shown) -> None:
 def results_words(saved: "PlanEntry") -> str:
     """What lies in the folder of the results."""
     order = "" if saved.schedule is None else ", calendar.ics"
-    return f"run-sheet.pdf, plan.json{order}, pictures, pieces"
+    return f"plan.pdf, plan.json{order}, pictures, pieces"
 
 
 def _show_part(part: "PartEntry") -> None:

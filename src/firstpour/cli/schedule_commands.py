@@ -13,10 +13,8 @@ from firstpour.cli.order_shown import show_dates, show_drivers
 from firstpour.cli.workshop_commands import WorkshopPath
 
 if TYPE_CHECKING:
-    from firstpour.files.schedule_entries import OptionEntry, ScheduleEntry, TaskEntry
+    from firstpour.files.schedule_entries import ScheduleEntry, TaskEntry
     from firstpour.pictures.route_chart import ChartKind
-
-SOONER_DAYS = 0.05
 
 
 def register(app: typer.Typer) -> None:
@@ -106,46 +104,18 @@ def _show(entry: "ScheduleEntry") -> None:
 
 def _show_options(entry: "ScheduleEntry") -> None:
     """What would buy time, side by side with the job as it stands; what buys none is only named."""
-    sooner = [one for one in entry.options if one.sooner_days > SOONER_DAYS]
-    others = [one.name for one in entry.options if one.sooner_days <= SOONER_DAYS]
-    stands = ("as it stands", "", _day(entry.all_done_at), _day(entry.first_proof_at), _hands(entry.hands_min), "")
-    if sooner:
-        show.print_table(
-            "What would buy time",
-            ("", "days won", "last copy", "proof", "hands", "money"),
-            [stands, *(option_row(one) for one in sooner)],
-        )
-        show.print_words(
-            "Money is what the materials cost more or less, empty where a price is not known.", style="dim"
-        )
-    if others:
-        show.print_words(f"{'No sooner with' if sooner else 'Nothing buys time, not even'}: {'; '.join(others)}.")
+    from firstpour.sheets.order_words import MONEY_NOTE, OPTION_HEAD, no_sooner_words, option_rows
 
-
-def option_row(option: "OptionEntry") -> tuple[str, ...]:
-    """A row of what would buy time; what the materials cost more stands as a sum with its sign."""
-    money = "" if option.money is None else "0" if abs(option.money) < 0.5 else f"{option.money:+.0f}"
-    name = f"{option.name} ({option.note})" if option.note else option.name
-    return (
-        name,
-        f"{option.sooner_days:.1f}",
-        _day(option.all_done_at),
-        _day(option.first_proof_at),
-        _hands(option.hands_min),
-        money,
-    )
-
-
-def _day(moment: datetime) -> str:
-    return f"{moment.day} {moment:%b}"
-
-
-def _hands(minutes: float) -> str:
-    return f"{minutes / 60.0:.1f} h"
+    if rows := option_rows(entry):
+        show.print_table("What would buy time", OPTION_HEAD, rows)
+        show.print_words(MONEY_NOTE, style="dim")
+    if words := no_sooner_words(entry):
+        show.print_words(words)
 
 
 def task_words(task: "TaskEntry") -> str:
     """A line of a day: when and what; in brackets what goes by itself."""
-    ends = f"{task.end:%H:%M}" if task.end.date() == task.start.date() else f"{task.end:%a %H:%M}"
-    words = f"{task.start:%H:%M}–{ends} {task.part}: {task.name}"
+    from firstpour.sheets.order_words import from_to_words
+
+    words = f"{from_to_words(task)} {task.part}: {task.name}"
     return words if task.hands else f"({words})"

@@ -48,7 +48,7 @@ from firstpour.results.order import Order, order_files
 from firstpour.results.write_printed import write_printed
 from firstpour.schedule.entries import schedule_entry
 from firstpour.schedule.make import JobSchedule
-from firstpour.sheets.pdf import RUN_SHEET_FILE, write_run_sheet
+from firstpour.sheets.pdf import PLAN_PDF, write_plan_pdf
 from firstpour.sheets.run_sheet import run_sheet
 from firstpour.values import mesh_volume_mm3, scaled
 
@@ -96,8 +96,8 @@ def write_results(
         for name, content in _order_files(order.made, plan.job.name, today, store).items():
             (folder / name).write_bytes(content)
     written = (file.relative_to(folder).as_posix() for file in folder.rglob("*") if file.is_file())
-    entry = _plan_entry(plan, order, entries, copies, files=[*sorted(written), RUN_SHEET_FILE, PLAN_FILE])
-    write_run_sheet(folder, run_sheet(entry))
+    entry = _plan_entry(plan, order, entries, copies, files=[*sorted(written), PLAN_PDF, PLAN_FILE])
+    write_plan_pdf(folder, run_sheet(entry))
     write_plan(folder, entry)
     return entry
 

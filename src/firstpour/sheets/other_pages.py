@@ -1,15 +1,13 @@
-"""The pages beside the pours: the summary, what is made ready for a part, and opening, trimming and the log."""
+"""The pages of a part beside its pours: what is made ready, and opening, trimming and the log."""
 
-from firstpour.files.material_entries import PlannedStepEntry, StockLineEntry
+from firstpour.files.material_entries import PlannedStepEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.files.step_entries import StepEntry
-from firstpour.files.taken_entries import PrintedPartEntry
 from firstpour.parting.values import MouldKind
-from firstpour.sheets.blocks import Block, Cautions, Key, Page, Picture, Table, Ticks, Words
-from firstpour.sheets.placed import ON_FIRST_PAGE, UNKNOWN_CAUTIONS, Moment, cautions_at, findings_at, first_words
-from firstpour.sheets.words import count_words, told, wait_words
+from firstpour.sheets.blocks import Block, Cautions, Key, Page, Picture, Table, Ticks
+from firstpour.sheets.placed import UNKNOWN_CAUTIONS, Moment, cautions_at, findings_at, first_words
+from firstpour.sheets.words import copies_words, count_words, told, wait_words
 
-SAID_APART = frozenset({"buy"})
 ROWS_OF_LOG = 24
 """The most rows of a log on its page; more are a copy of it."""
 FEW_ROWS = 8
@@ -26,106 +24,6 @@ OPEN = {
 
 TRIM_GATES = "Cut gate and vents off flush, a little proud on show faces; pare the flash along the parting line."
 TRIM_BACK = "Pare the rim of the back, and rub it flat on wet abrasive on a plate."
-
-
-def summary_page(plan: PlanEntry) -> Page:
-    """Parts, order of work, first proof and last copy, what to buy, what is wrong, what can harm."""
-    every = sum(part.wanted for part in plan.parts) + sum(one.copies for one in plan.printed)
-    copies = count_words(every, "copy", "copies")
-    due = "" if plan.job.due is None else f" · due {plan.job.due.isoformat()}"
-    blocks: list[Block] = [_parts(plan), _order(plan)]
-    wrong = tuple(
-        f"{one.severity.value.upper()}{f', {one.where}' if one.where else ''}: {told(one.what, one.remedy)}"
-        for one in plan.findings
-        if one.severity in ON_FIRST_PAGE and one.code not in SAID_APART
-    )
-    blocks += [Cautions(title="Put right or keep in mind before you begin", items=wrong)] if wrong else []
-    if plan.to_have:
-        buy = tuple(f"{line.name}: {_buy_words(line)}" for line in plan.to_have if not line.enough)
-        blocks.append(Ticks(title="Buy", items=buy) if buy else Words(text="The shelf has enough of every material."))
-    if plan.to_lay_out:
-        things = ", ".join(f"{one.count} × {one.name}" for one in plan.to_lay_out)
-        blocks.append(Words(text=f"For the whole job: {things}."))
-    cautions = tuple(
-        dict.fromkeys(
-            one.text
-            for cautions in (
-                *(part.materials.cautions for part in plan.parts if part.materials),
-                *(one.cautions for one in plan.printed),
-            )
-            for one in cautions
-        )
-    )
-    blocks.append(Cautions(title="What can harm in this job", items=cautions or UNKNOWN_CAUTIONS))
-    return Page(title=plan.job.name, under=f"Run sheet · {copies}{due}", blocks=tuple(blocks))
-
-
-def _parts(plan: PlanEntry) -> Table:
-    return Table(
-        title="The parts",
-        head=("Part", "Copies", "Feel", "Mould", "Silicone", "Cast", "Rounds", "First proof", "Last copy"),
-        rows=(*(_part_row(part) for part in plan.parts), *(_printed_row(one) for one in plan.printed)),
-        widths=(0, 0, 0, 0, 1, 1, 0, 0, 0),
-    )
-
-
-def _part_row(part: PartEntry) -> tuple[str, ...]:
-    choice, elapsed = part.materials, part.elapsed
-    silicone = None if choice is None else choice.silicone
-    casting = None if choice is None else choice.casting
-    return (
-        part.name,
-        copies_words(part) if part.together else str(part.copies),
-        "–" if choice is None else choice.hardness,
-        part.mould.kind.value,
-        f"{part.mould.silicone_ml:.0f} ml" + ("" if silicone is None else f", {silicone.name}"),
-        f"{part.mould.casting_ml:.1f} ml" + ("" if casting is None else f", {casting.name}"),
-        "–" if choice is None else str(choice.rounds),
-        "–" if elapsed.first_copy_min is None else wait_words(elapsed.first_copy_min),
-        "–" if elapsed.all_copies_min is None else wait_words(elapsed.all_copies_min),
-    )
-
-
-def copies_words(part: PartEntry) -> str:
-    """Copies of a part, or sets of different parts that one shot gives."""
-    return count_words(part.copies, "set", "sets") if part.together else count_words(part.copies, "copy", "copies")
-
-
-def _printed_row(one: PrintedPartEntry) -> tuple[str, ...]:
-    """A part without a mould: its rounds are plates."""
-    return (
-        one.name,
-        str(one.copies),
-        one.hardness or "–",
-        "printed directly",
-        "–",
-        f"{one.material}, {one.printer}",
-        count_words(one.plates, "plate", "plates"),
-        wait_words(one.first_copy_min),
-        wait_words(one.all_copies_min),
-    )
-
-
-def _order(plan: PlanEntry) -> Table:
-    return Table(
-        title="The order of work (times above: if hands and printers never keep a part waiting)",
-        head=("Part", "In this order"),
-        rows=(
-            *((part.name, " → ".join(part.elapsed.order)) for part in plan.parts),
-            *((one.name, " → ".join(work.what for work in one.work)) for one in plan.printed),
-        ),
-        widths=(0, 1),
-    )
-
-
-def _buy_words(line: StockLineEntry) -> str:
-    if line.buy is None:
-        return f"{line.need_a_g:.0f} g A and {line.need_b_g:.0f} g B are needed; no pack of it is known"
-    packs = ", ".join(
-        f"{one.count} × {one.part_a_g:g} g" + (f" + {one.part_b_g:g} g" if one.part_b_g else "")
-        for one in line.buy.packs
-    )
-    return packs + ("" if line.buy.cost is None else f", about {line.buy.cost:.2f} in your currency")
 
 
 def ready_page(plan: PlanEntry, part: PartEntry) -> Page:

@@ -11,7 +11,7 @@ from firstpour.errors import CannotWrite
 from firstpour.sheets.blocks import RunSheet
 from firstpour.writing.whole import Over, write_whole
 
-RUN_SHEET_FILE = "run-sheet.pdf"
+PLAN_PDF = "plan.pdf"
 STANDARD: Final = "ua-1"
 WIDE_PX, QUALITY = 1300, 88
 """Pictures wider than this are halved: what is left is still finer than 150 dots an inch on the page."""
@@ -25,7 +25,7 @@ SHOWN = (
 UNSHOWN = "?"
 
 
-def run_sheet_pdf(sheet: RunSheet, *, folder: Path) -> bytes:
+def plan_pdf(sheet: RunSheet, *, folder: Path) -> bytes:
     """The PDF of the sheet; its pictures are read from `folder`.
 
     Raises
@@ -58,15 +58,15 @@ def run_sheet_pdf(sheet: RunSheet, *, folder: Path) -> bytes:
     return bytes(made)
 
 
-def write_run_sheet(folder: Path, sheet: RunSheet) -> None:
+def write_plan_pdf(folder: Path, sheet: RunSheet) -> None:
     """Write the sheet beside plan.json.
 
     Raises
     ------
     CannotWrite
-        As `run_sheet_pdf`.
+        As `plan_pdf`.
     """
-    write_whole(folder / RUN_SHEET_FILE, run_sheet_pdf(sheet, folder=folder), over=Over.NOTHING)
+    write_whole(folder / PLAN_PDF, plan_pdf(sheet, folder=folder), over=Over.NOTHING)
 
 
 def _small_pictures(pages: dict[str, Any], folder: Path, small: Path) -> dict[str, Any]:

@@ -3,9 +3,8 @@
 import math
 from collections.abc import Sequence
 
-from firstpour.workshop.hours import DAY_MIN
-
-HOUR_MIN = 60
+from firstpour.files.plan_json import PartEntry
+from firstpour.workshop.hours import DAY_MIN, HOUR_MIN
 
 
 def wait_words(minutes: float) -> str:
@@ -89,6 +88,11 @@ def count_words(count: int, one: str, several: str) -> str:
     ('1 copy', '3 copies')
     """
     return f"{count} {one if count == 1 else several}"
+
+
+def copies_words(part: PartEntry) -> str:
+    """Copies of a part, or sets of different parts that one shot gives."""
+    return count_words(part.copies, "set", "sets") if part.together else count_words(part.copies, "copy", "copies")
 
 
 def told(what: str, remedy: str) -> str:

@@ -10,7 +10,8 @@ from types import MappingProxyType
 
 from firstpour.errors import BadRequest
 
-DAY_MIN = 24 * 60
+HOUR_MIN = 60
+DAY_MIN = 24 * HOUR_MIN
 
 
 class Weekday(StrEnum):
