@@ -25,7 +25,7 @@ def plan(demo: SavedPlan) -> PlanEntry:
 def folder(plan, tmp_path_factory):
     """Pictures of the size of the real ones, in their places."""
     folder = tmp_path_factory.mktemp("plan")
-    for file in (one for part in plan.parts for one in part.pictures if one.endswith(".png")):
+    for file in (one for one in plan.files if one.endswith(".png")):
         (folder / file).parent.mkdir(exist_ok=True)
         size = (1200, 664) if file.endswith("-fill.png") else (1780, 1144)
         Image.new("RGB", size, "grey").save(folder / file)
@@ -49,8 +49,14 @@ def one_page(*words: str) -> RunSheet:
     )
 
 
-def test_every_page_of_the_sheet_is_one_page_of_a4(plan, read):
-    assert len(read.pages) == len(run_sheet(plan).pages)
+def test_every_page_of_the_sheet_but_the_days_is_one_page_of_a4(plan, read):
+    pages = [page.title for page in run_sheet(plan).pages]
+    begins = [next(k for k, one in enumerate(read.pages) if one.extract_text().startswith(title)) for title in pages]
+    days = pages.index("Day by day")
+    assert begins[: days + 1] == list(range(days + 1))
+    first = begins[days + 1]
+    assert begins[days + 1 :] == list(range(first, first + len(pages) - days - 1))
+    assert len(read.pages) == begins[-1] + 1
     for page in read.pages:
         assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(A4_PT, abs=0.02)
 
@@ -71,7 +77,7 @@ def test_it_declares_pdf_ua_1_and_is_tagged_in_english_with_its_title(read):
     assert catalog["/MarkInfo"]["/Marked"]
     assert str(catalog["/Lang"]).startswith("en")
     assert catalog["/ViewerPreferences"]["/DisplayDocTitle"]
-    assert read.metadata.title == "Tide pool: run sheet"
+    assert read.metadata.title == "Tide pool: plan and run sheet"
 
 
 def test_every_picture_has_words_in_its_stead(plan, read):

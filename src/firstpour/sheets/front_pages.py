@@ -27,6 +27,8 @@ from firstpour.sheets.words import copies_words, count_words, told, wait_words
 SAID_APART = frozenset({"buy"})
 ORDER_CHART = "pictures/order-of-work.png"
 TAKEN = "→"
+LINES_A_PAGE = 42
+"""So many rows and sentences of routes stand on one page."""
 
 
 def front_pages(plan: PlanEntry) -> tuple[Page, ...]:
@@ -140,13 +142,26 @@ def _buy_words(line: StockLineEntry) -> str:
 
 
 def routes_pages(plan: PlanEntry) -> tuple[Page, ...]:
-    """One page with the routes of every part that takes one; none where the job asks for no route."""
+    """The routes of every part that takes one, as many parts on a page as it holds; none where none takes a route."""
     asked = [*((one.name, one.route) for one in plan.parts), *((one.name, one.route) for one in plan.printed)]
-    blocks = [block for name, route in asked if route is not None and route.among for block in _routes(name, route)]
-    if not blocks:
-        return ()
+    pages: list[list[Block]] = []
+    lines = LINES_A_PAGE
+    for name, route in asked:
+        if route is None or not route.among:
+            continue
+        takes = _lines(route)
+        if lines + takes > LINES_A_PAGE:
+            pages.append([])
+            lines = 0
+        pages[-1] += _routes(name, route)
+        lines += takes
     under = f"{TAKEN} is the one taken · a quick estimate, each part by itself"
-    return (Page(title="Routes: how the copies are made", under=under, blocks=tuple(blocks)),)
+    return tuple(Page(title="Routes: how the copies are made", under=under, blocks=tuple(one)) for one in pages)
+
+
+def _lines(route: TakenEntry) -> int:
+    """Title and head, a row each that may be two lines high, and the sentences."""
+    return 4 + 2 * len(route.among) + 2 * len(route.break_evens)
 
 
 def _routes(name: str, route: TakenEntry) -> list[Block]:
