@@ -2,9 +2,12 @@
 
 import math
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from firstpour.files.plan_json import PartEntry
 from firstpour.workshop.hours import DAY_MIN, HOUR_MIN
+
+if TYPE_CHECKING:
+    from firstpour.files.plan_json import PartEntry
 
 
 def wait_words(minutes: float) -> str:
@@ -90,7 +93,7 @@ def count_words(count: int, one: str, several: str) -> str:
     return f"{count} {one if count == 1 else several}"
 
 
-def copies_words(part: PartEntry) -> str:
+def copies_words(part: "PartEntry") -> str:
     """Copies of a part, or sets of different parts that one shot gives."""
     return count_words(part.copies, "set", "sets") if part.together else count_words(part.copies, "copy", "copies")
 
