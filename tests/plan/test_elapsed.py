@@ -48,7 +48,7 @@ SILICONE.at_once = 1
 
 
 def part(copies=8, *, silicone=SILICONE, casting=CASTING, kind=MouldKind.TRAYS, printing=PRINTING):
-    choice = Some(silicone=silicone, casting=casting, mould_life=None)
+    choice = Some(silicone=silicone, casting=casting, mould_life=None, seen_good=0, seen_shots=0)
     return Some(
         printing=printing, mould=Some(kind=kind, cavities=1), choice=choice, request=Some(copies=copies, moulds=1)
     )

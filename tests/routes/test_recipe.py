@@ -42,7 +42,6 @@ CASTING = Recipe(
     moulds=1,
     a_go=1,
     life_shots=25,
-    proof_first=True,
     money_once=(money(3.0),),
     money_mould=(money(12.0),),
     money_try=(money(0.9),),
@@ -141,10 +140,32 @@ def test_a_weekend_comes_sooner_where_work_begins_on_a_thursday() -> None:
     assert end_of([Work(what="pour", hands_min=10)], Presence.of(Hours(), begins=date(2027, 1, 9))) == 2 * 1440 + 10
 
 
+SEVERAL = [
+    # moulds, copies, goes, hands, waits; a mould 20+240, a go 10+30 and 5 a copy, once 5+600
+    (2, 3, (1, 1, 1), 5 + 40 + 30 + 15, 600 + 240 + 30 + 240 + 30),
+    (3, 4, (1, 1, 2), 5 + 60 + 30 + 20, 600 + 240 + 30 + 240 + 240),
+    (3, 8, (1, 1, 2, 3, 1), 5 + 60 + 50 + 40, 600 + 240 + 30 + 240 + 240 + 30 + 30),
+    (2, 2, (1, 1), 5 + 40 + 20 + 10, 600 + 240 + 30 + 240),
+]
+"""Own arithmetic: mould 2 cures beside the second go, mould 3 beside the third; the longer wait counts."""
+
+
+@pytest.mark.parametrize(("moulds", "copies", "goes", "hands_min", "wait_min"), SEVERAL)
+def test_moulds_are_made_beside_the_goes_as_is_reckoned_by_hand(
+    moulds: int, copies: int, goes: tuple[int, ...], hands_min: float, wait_min: float
+) -> None:
+    recipe = replace(CASTING, moulds=moulds, a_go=moulds)
+    what = outcome(recipe, copies, presence=WEEK, rates=NO_RATES)
+    assert goes_of(recipe, copies) == goes
+    assert (what.goes, what.moulds, what.hands_min) == (len(goes), moulds, hands_min)
+    assert what.all_copies_min == hands_min + wait_min
+
+
 def test_the_first_mould_is_proved_before_the_others_are_made() -> None:
     three = replace(CASTING, moulds=3, a_go=3)
-    names = [one.what for one in works_for(three, 4)]
-    assert names == ["print", "silicone", "pour", "open", "silicone", "silicone", "pour", "open"]
+    hands = [(one.what, one.hands_min) for one in works_for(three, 4) if one.hands_min]
+    assert [what for what, _ in hands] == ["print", "silicone", "pour", "open", *(["silicone", "pour", "open"] * 2)]
+    assert hands[-2:] == [("pour", 10), ("open", 10)]
 
 
 recipes = st.builds(
@@ -158,21 +179,21 @@ recipes = st.builds(
     now_and_then=st.just((Work(what="release", hands_each_min=4, wait_min=10),)),
     each_good=st.just((Work(what="paint", hands_min=4, wait_min=100),)),
     moulds=st.integers(1, 4),
-    a_go=st.integers(1, 4),
     life_shots=st.one_of(st.none(), st.integers(1, 60)),
-    proof_first=st.booleans(),
     yield_ratio=st.floats(0.5, 1.0),
     money_once=st.just(CASTING.money_once),
     money_mould=st.floats(0, 50).map(lambda each: (money(1.0, each=each),)),
     money_now_and_then=st.floats(0, 2).map(lambda each: (money(1.0, each=each),)),
     money_try=st.floats(0, 5).map(lambda each: (money(1.0, each=each),)),
 )
+recipes = st.builds(
+    lambda one, cavities: replace(one, a_mould=cavities, a_go=cavities * one.moulds), recipes, st.integers(1, 4)
+)
 rates = st.builds(Rates, hands_per_h=st.one_of(st.none(), st.floats(0, 100)), printer_per_h=st.floats(0, 10))
 
 
 @given(recipe=recipes, copies=st.integers(1, 300), rate=rates)
 def test_more_copies_never_cost_less_in_all(recipe: Recipe, copies: int, rate: Rates) -> None:
-    recipe = replace(recipe, a_go=recipe.moulds)
     assert outcome(recipe, copies, presence=WEEK, rates=rate).money == pytest.approx(
         money_curve(recipe, (copies,), rate)[0]
     )
@@ -196,7 +217,7 @@ def test_the_sums_are_those_of_the_work_laid_out(recipe: Recipe, copies: int) ->
 
 @given(recipe=recipes, copies=st.integers(1, 200))
 def test_the_goes_hold_every_try_and_the_moulds_last(recipe: Recipe, copies: int) -> None:
-    tries = tries_for(copies, recipe.yield_ratio)
+    tries = tries_for(recipe, copies)
     assert sum(goes_of(recipe, tries)) == tries
     if recipe.life_shots is not None:
         assert moulds_for(recipe, tries) * recipe.life_shots >= tries

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from demo_plan import TODAY
+from firstpour.choosing.counts import rounds_of
 from firstpour.choosing.filling import filling_min, work_min
 from firstpour.materials.feel import wanted_hardness
 from firstpour.materials.steps import step
@@ -15,9 +16,10 @@ from firstpour.plan.values import PartPlan
 from firstpour.results import SavedPlan
 from firstpour.routes.cast import cast_routes
 from firstpour.routes.money import Rates
-from firstpour.routes.recipe import Recipe, outcome, repeats_of, works_for
+from firstpour.routes.recipe import Recipe, goes_of, outcome, repeats_of, works_for
 from firstpour.routes.work import Presence, minutes_of
 from firstpour.schedule.part_tasks import part_tasks
+from firstpour.schedule.round_tasks import rounds_in
 from firstpour.schedule.values import Doing, Network
 from firstpour.schedule.ways import Ways
 from firstpour.stock.demo_stock import demo_stock
@@ -36,7 +38,7 @@ def planned_route(one: PartPlan, demo: SavedPlan) -> Recipe:
     shelf = Workshop(
         catalogue=shipped(), stock=demo_stock(today=TODAY), today=TODAY, equipment=demo.plan.job.equipment
     )
-    asked = asked_of(one, demo.plan.job, begins=TODAY)
+    asked = asked_of(one, demo.plan.job, shelf, begins=TODAY)
     found = cast_routes(asked.moulds, wanted_hardness(asked.need.hardness), shelf, planned=asked.planned)
     return next(recipe for recipe in found.recipes if recipe.planned)
 
@@ -71,6 +73,34 @@ def test_plan_route_and_schedule_tell_the_same_minutes(demo: SavedPlan, name: st
     assert told.first_copy_min == pytest.approx(
         outcome(route, one.request.copies, presence=week, rates=Rates()).first_proof_min
     )
+
+
+@pytest.mark.parametrize("name", PARTS)
+@pytest.mark.parametrize("moulds", [1, 2, 3])
+def test_plan_route_and_schedule_tell_the_same_rounds(demo: SavedPlan, name: str, moulds: int) -> None:
+    """The order of work may find its moulds ready sooner: then the plan tells its rounds, see below."""
+    one = part_of(demo, name)
+    assert one.choice is not None
+    shelf = Workshop(catalogue=shipped(), stock=demo_stock(today=TODAY), today=TODAY)
+    asked = asked_of(one, demo.plan.job, shelf, begins=TODAY)
+    need = replace(asked.need, moulds=moulds)
+    route = replace(planned_route(one, demo), moulds=moulds, a_go=moulds)
+    assert rounds_of(need) == goes_of(route, one.choice.pours)
+    assert rounds_of(need) == rounds_in(part_tasks(one, Ways(moulds=moulds)))[name]
+    told = outcome(route, one.request.copies, presence=Presence(days=7, day_min=1440.0), rates=Rates())
+    assert (told.tries, told.goes) == (one.choice.pours, len(rounds_of(need)))
+
+
+def test_the_plan_tells_the_rounds_of_its_order_of_work(demo: SavedPlan) -> None:
+    order = demo.order.made
+    assert order is not None
+    in_order = rounds_in(order.network)
+    for one, entry in zip(demo.plan.parts, demo.entry.parts, strict=True):
+        assert one.choice is not None
+        assert entry.materials is not None
+        assert one.choice.round_copies == in_order[one.request.name]
+        assert tuple(entry.materials.round_copies) == in_order[one.request.name]
+        assert entry.materials.rounds == len(in_order[one.request.name])
 
 
 def test_every_shot_is_closed_opened_and_trimmed_by_the_table(demo: SavedPlan) -> None:

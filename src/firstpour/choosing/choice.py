@@ -88,7 +88,8 @@ class PartChoice:
     stiffness: Stiffness | None
     pours: int
     """Shots to reckon with, spoiled ones included."""
-    rounds: int
+    round_copies: tuple[int, ...]
+    """Copies of each round in order: the first fills the first mould alone."""
     mould_life: MouldLife | None
     surface: frozenset[str]
     """What the silicone meets: what the master is printed of, and the traces of the steps done to it."""
@@ -99,6 +100,14 @@ class PartChoice:
     """Everything that is handled, in the words that cautions and rules look for."""
     findings: tuple[Finding, ...]
     cautions: tuple[Caution, ...]
+    seen_good: int = 0
+    seen_shots: int = 0
+    """Shots of this part made here before, and how many were good: `pours` are reckoned by them."""
+
+    @property
+    def rounds(self) -> int:
+        """Times that one goes to fill the moulds that there are."""
+        return len(self.round_copies)
 
     @property
     def chosen(self) -> tuple[Chosen, ...]:

@@ -14,7 +14,7 @@ from firstpour.choosing.choice_findings import (
     tear_findings,
     wear_findings,
 )
-from firstpour.choosing.counts import rounds, shots
+from firstpour.choosing.counts import rounds_of, shots
 from firstpour.choosing.decisions import Decision, Decisions, Picked, Rejected
 from firstpour.choosing.filling import MOST_AT_ONCE, moulds_in_one_mix
 from firstpour.choosing.need import PartNeed
@@ -115,7 +115,7 @@ def _provided(need: PartNeed, decision: Decision, workshop: Workshop) -> PartCho
         hardness=decision.hardness,
         stiffness=_stiffness(need, decision.hardness),
         pours=shots(need),
-        rounds=rounds(need),
+        round_copies=rounds_of(need),
         mould_life=life,
         surface=need.surface_traits,
         uses=uses,
@@ -123,6 +123,8 @@ def _provided(need: PartNeed, decision: Decision, workshop: Workshop) -> PartCho
         traits=traits,
         findings=tuple(dict.fromkeys(findings)),
         cautions=cautions_for(traits),
+        seen_good=need.seen_good,
+        seen_shots=need.seen_shots,
     )
 
 

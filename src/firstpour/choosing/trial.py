@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from math import cbrt
 
 from firstpour.choosing.choice import PlannedMix, PlannedStep
-from firstpour.choosing.counts import filled_at_once, rounds
+from firstpour.choosing.counts import filled_at_once, full_mixes, rounds
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.preparing import casting_steps, paint_steps, silicone_steps
 from firstpour.errors import OutOfRange
@@ -129,7 +129,7 @@ def casting_trial(need: PartNeed, workshop: Workshop, material: Material, additi
         pour_min=None if need.pour_min is None else need.pour_min * mix.batch_cavities,
     )
     steps = paint_steps(need, workshop.catalogue, material)
-    mixes = (PlannedMix(what=f"round of {filled_at_once(need)}", times=rounds(need), mix=mix),)
+    mixes = (PlannedMix(what=f"round of {filled_at_once(need)}", times=full_mixes(need), mix=mix),)
     lines = _lines(workshop, mixes)
     return Trial(
         material=material,

@@ -174,7 +174,11 @@ def _chosen_words(chosen: "ChosenEntry") -> str:
 
 
 def _rounds_words(choice: "PartChoiceEntry") -> str:
-    shots = f"{choice.pours} shots in {choice.rounds} rounds, spoiled ones reckoned in"
+    from firstpour.choosing.counts import rounds_words
+
+    words = rounds_words(choice.round_copies)
+    rounds = f"{choice.rounds} rounds" + (f" ({words})" if words else "")
+    shots = f"{choice.pours} shots in {rounds}, spoiled ones reckoned in"
     life = choice.mould_life_shots
     return shots if life is None else f"{shots}; the mould lasts about {life[0]}–{life[1]}"
 

@@ -302,7 +302,10 @@ class PartChoiceEntry(Entry):
     hardness: str
     stiffness: StiffnessEntry | None
     pours: int = Field(description="Shots to reckon with, spoiled ones included.")
-    rounds: int = Field(description="Times that all moulds are filled.")
+    rounds: int = Field(description="Times that one goes to fill the moulds that there are.")
+    round_copies: list[int] = Field(
+        default_factory=list, description="Copies of each round in order; empty in older plans."
+    )
     mould_life_shots: tuple[int, int] | None
     stock: list[StockLineEntry]
     findings: list[FindingEntry]
@@ -469,6 +472,7 @@ def part_choice_entry(part: PartChoice) -> PartChoiceEntry:
         stiffness=None if part.stiffness is None else StiffnessEntry.model_validate(part.stiffness),
         pours=part.pours,
         rounds=part.rounds,
+        round_copies=list(part.round_copies),
         mould_life_shots=None if life is None else (life.low, life.high),
         stock=[stock_line_entry(line) for line in part.stock],
         findings=finding_entries(part.findings),

@@ -1,13 +1,14 @@
 """How many pours it takes to have enough good copies."""
 
-import math
-
+import numpy as np
 from scipy.special import betaln, gammaln, nbdtr
 
 from firstpour.errors import OutOfRange
 from firstpour.formulas.limits import within
 
 MOST_POURS = 100_000
+FIRST_SPOILED = 256
+"""So many spoiled pours are summed at once."""
 _REMEDY = "Give the chance as a share between 0 and 1, e.g. 0.9."
 
 
@@ -63,15 +64,17 @@ def pours_for_good_seen(good: int, *, good_weight: float, spoiled_weight: float,
     within(confidence_ratio, low=0.0, high=0.999999, what="confidence", unit="", remedy=_REMEDY)
     if good == 0:
         return 0
-    reached, spoiled = 0.0, -1
-    while reached < confidence_ratio - 1e-12 or spoiled < 0:
-        spoiled += 1
-        if good + spoiled > MOST_POURS:
-            raise OutOfRange(
-                f"{good} good copies would take more than {MOST_POURS} pours.",
-                remedy="Raise the yield first: look at why pours are spoiled.",
-            )
-        log_p = gammaln(good + spoiled) - gammaln(spoiled + 1) - gammaln(good)
-        log_p += betaln(good_weight + good, spoiled_weight + spoiled) - betaln(good_weight, spoiled_weight)
-        reached += math.exp(log_p)
-    return good + spoiled
+    start = np.arange(FIRST_SPOILED)
+    reached = 0.0
+    while good + start[-1] <= MOST_POURS + FIRST_SPOILED:
+        log_p = gammaln(good + start) - gammaln(start + 1) - gammaln(good)
+        log_p += betaln(good_weight + good, spoiled_weight + start) - betaln(good_weight, spoiled_weight)
+        chances = reached + np.cumsum(np.exp(log_p))
+        enough = np.flatnonzero(chances >= confidence_ratio - 1e-12)
+        if len(enough) and good + start[enough[0]] <= MOST_POURS:
+            return good + int(start[enough[0]])
+        reached, start = float(chances[-1]), start + len(start)
+    raise OutOfRange(
+        f"{good} good copies would take more than {MOST_POURS} pours.",
+        remedy="Raise the yield first: look at why pours are spoiled.",
+    )

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from firstpour.cavities.lay import Option
 from firstpour.cavities.table import DAY_MIN, CavityRow, best_row, copies_a_day
-from firstpour.choosing.counts import rounds
+from firstpour.choosing.counts import full_mixes, rounds
 from firstpour.choosing.decisions import Decision
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.trial import Trial, casting_trial
@@ -98,7 +98,7 @@ def _timed(
     good_g = need.copies * part_mm3 / MM3_PER_ML * mix.density_g_ml
     return replace(
         row,
-        waste_g=max(0.0, rounds(need) * mix.total_g - good_g),
+        waste_g=max(0.0, full_mixes(need) * mix.total_g - good_g),
         pour_min=pour_min,
         rounds=rounds(need),
         copies_a_day=max(a_day, least_a_day),
@@ -112,7 +112,7 @@ def _outcome(one: PartPlan, job: Job, option: Option, made: Option, workshop: Wo
     if choice is None or choice.silicone is None or choice.casting is None:
         return None
     silicone, casting = choice.silicone.material.id, choice.casting.material.id
-    need = need_in(one, job, one.mould.kind)
+    need = need_in(one, job, one.mould.kind, seen=workshop.learned.seen(one.request.name))
     share, plastic = option.silicone_ml / made.silicone_ml, option.print_ml / made.print_ml
     pieces_ml = {name: share * ml for name, ml in need.pieces_ml.items()}
     asked = replace(need, cavities=option.cavities, pieces_ml=pieces_ml, silicone=silicone, casting=casting)

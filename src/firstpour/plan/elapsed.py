@@ -78,8 +78,9 @@ def recipe_of(one: PartPlan) -> Recipe | None:
         a_go=moulds * cavities,
         a_mould=cavities,
         life_shots=None if choice.mould_life is None else choice.mould_life.low * cavities,
-        proof_first=True,
         yield_ratio=SHOT_YIELD,
+        seen_good=choice.seen_good,
+        seen_shots=choice.seen_shots,
     )
 
 

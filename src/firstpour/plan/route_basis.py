@@ -31,6 +31,7 @@ from firstpour.routes.printed import PrintWay
 from firstpour.routes.refused import Refused
 from firstpour.routes.routes import Asked, PartRoutes, part_routes, rates_of
 from firstpour.routes.taken import Taken, taken
+from firstpour.store.learned import Seen
 from firstpour.values import FloatArray, frame_along, turned
 from firstpour.workshop.equipment import pieces_printer
 from firstpour.workshop.workshop import Workshop
@@ -74,7 +75,7 @@ def routes_of(plan: Plan, workshop: Workshop, *, kept: Path | None = None) -> tu
         )
     rates, begins = rates_of(job), job.first_day(workshop.today)
     return tuple(
-        part_routes(asked_of(one, job, begins=begins, kept=kept), workshop, rates=rates, prefer=job.prefer)
+        part_routes(asked_of(one, job, workshop, begins=begins, kept=kept), workshop, rates=rates, prefer=job.prefer)
         for one in parts
     )
 
@@ -82,12 +83,12 @@ def routes_of(plan: Plan, workshop: Workshop, *, kept: Path | None = None) -> tu
 def route_taken(plan: PartPlan, job: Job, workshop: Workshop, *, kept: Path | None = None) -> Taken | Refused:
     """The route that this part takes: of those that it may, the one that the job prefers, else the cheapest."""
     made = part_routes(
-        asked_of(plan, job, begins=job.first_day(workshop.today), kept=kept), workshop, rates=rates_of(job)
+        asked_of(plan, job, workshop, begins=job.first_day(workshop.today), kept=kept), workshop, rates=rates_of(job)
     )
     return taken(made, making=plan.request.route, prefer=job.prefer, print_in=plan.request.print_in)
 
 
-def asked_of(plan: PartPlan, job: Job, *, begins: date, kept: Path | None = None) -> Asked:
+def asked_of(plan: PartPlan, job: Job, workshop: Workshop, *, begins: date, kept: Path | None = None) -> Asked:
     """One part as the routes see it; its prints are kept with the other stages."""
     name = stage_name("route-prints", plan.worked_name, plan.request.fits, job.equipment.printers)
     store = open_kept(kept)
@@ -95,7 +96,7 @@ def asked_of(plan: PartPlan, job: Job, *, begins: date, kept: Path | None = None
     if standings is None:
         standings = standings_of(plan, job.equipment.printers)
         store.put(name, standings)
-    needs = {kind: need_in(plan, job, kind) for kind in KINDS}
+    needs = {kind: need_in(plan, job, kind, seen=workshop.learned.seen(plan.request.name)) for kind in KINDS}
     own = needs[plan.mould.kind]
     moulds, refused = [own_mould(plan, own)], []
     for kind in KINDS:
@@ -184,7 +185,7 @@ def _least_rectangle_mm(points_mm: FloatArray) -> tuple[float, float]:
     return float(sides.max()), float(sides.min())
 
 
-def need_in(plan: PartPlan, job: Job, kind: MouldKind) -> PartNeed:
+def need_in(plan: PartPlan, job: Job, kind: MouldKind, *, seen: Seen) -> PartNeed:
     """The part in that kind of mould: as worked out for its own, by its block for another."""
     looked = Looked(part=plan.part, measures=plan.measures, draws=plan.draws, draw=plan.mould.draw, kind=kind)
     own = kind is plan.mould.kind
@@ -197,6 +198,7 @@ def need_in(plan: PartPlan, job: Job, kind: MouldKind) -> PartNeed:
         master=plan.printing.printer.process,
         master_steps=plan.printing.steps,
         pour_min=None if not own or flow is None or flow.fill_s is None else flow.fill_s / 60.0,
+        seen=seen,
     )
 
 

@@ -1,7 +1,7 @@
 """The order of work within a plan: the very schedule that the job has by itself, and its files."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -12,6 +12,7 @@ from firstpour.schedule.calendar_file import calendar_bytes
 from firstpour.schedule.chart import chart_bytes
 from firstpour.schedule.hours_ahead import first_moment
 from firstpour.schedule.make import JobSchedule, Options, schedule_plan
+from firstpour.schedule.round_tasks import rounds_in
 from firstpour.values import Finding, Severity
 from firstpour.workshop.workshop import Workshop
 
@@ -52,6 +53,20 @@ def order_of(plan: Plan, workshop: Workshop | None, *, progress: Progress, kept:
     except WorkshopError as error:
         return Order(said=(_not_in_order(error),))
     return Order(made=made)
+
+
+def with_its_rounds(plan: Plan, order: Order) -> Plan:
+    """The plan with the rounds that its order of work has: moulds may be ready sooner or later than is reckoned."""
+    if order.made is None:
+        return plan
+    rounds = rounds_in(order.made.network)
+    parts = [
+        one
+        if one.choice is None or one.request.name not in rounds
+        else replace(one, choice=replace(one.choice, round_copies=rounds[one.request.name]))
+        for one in plan.parts
+    ]
+    return replace(plan, parts=tuple(parts))
 
 
 def _not_in_order(error: WorkshopError) -> Finding:

@@ -7,7 +7,7 @@ from firstpour.job.job import Job
 from firstpour.plan.by_route import plan_by_route
 from firstpour.plan.crew import Alone, Crew
 from firstpour.plan.values import Progress
-from firstpour.results.order import order_of
+from firstpour.results.order import order_of, with_its_rounds
 from firstpour.results.values import SavedPlan
 from firstpour.results.write import write_results
 from firstpour.workshop.workshop import Workshop
@@ -34,6 +34,7 @@ def plan_into(
     with results_folder(out) as folder:
         plan = plan_by_route(job, progress=progress, workshop=workshop, crew=crew, kept=kept)
         order = order_of(plan, workshop, progress=progress, kept=kept)
+        plan = with_its_rounds(plan, order)
         today = None if workshop is None else workshop.today
         entry = write_results(plan, order, folder, today=today, progress=progress, crew=crew or Alone(), kept=kept)
         return SavedPlan(plan=plan, order=order, entry=entry)

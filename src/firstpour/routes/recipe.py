@@ -1,25 +1,21 @@
 """One route as a recipe: what is done once, for each mould, each go and each copy; what so many copies come to."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
-from functools import lru_cache
 from math import ceil
 
 import numpy as np
 from scipy.special import nbdtr
 
+from firstpour.choosing.counts import BEFORE_SEEN, round_sizes, shots_for
 from firstpour.choosing.supplies import RELEASE_EVERY
-from firstpour.formulas.yields import pours_for_good
 from firstpour.materials.feel import Hardness
 from firstpour.printing.printers import Process
 from firstpour.routes.money import Cost, Rates, merged
 from firstpour.routes.work import Minutes, Presence, Work, end_of, minutes_of
 from firstpour.values import FloatArray, IntArray
 from firstpour.workshop.hours import DAY_MIN
-
-ENOUGH_CONFIDENCE = 0.9
-"""So many shots or prints are reckoned with that nine times in ten enough of them are good."""
 
 
 class Way(StrEnum):
@@ -45,8 +41,7 @@ class Standing:
 class Recipe:
     """A route. `flaw_mm`: steps left on show faces; `off_points`: how far from the wanted hardness, harder above 0.
 
-    A go is one plate of prints, or one filling of all `moulds`; up to `a_go` copies come of it. `proof_first`: the
-    first go fills the first mould alone, before the other moulds are made.
+    A go is one plate of prints, or one round of filling the moulds that are ready; up to `a_go` copies come of it.
     """
 
     name: str
@@ -80,8 +75,10 @@ class Recipe:
     a_mould: int = 1
     """Copies that one filling of one mould gives."""
     life_shots: int | None = None
-    proof_first: bool = False
     yield_ratio: float = 1.0
+    seen_good: int = 0
+    seen_shots: int = 0
+    """Shots of this part made here before, and how many were good."""
     in_time: float = 1.0
     """Chance that a shot ends within the pot life."""
     money_once: tuple[Cost, ...] = ()
@@ -132,10 +129,18 @@ class Outcome:
         return tuple(one.what for one in self.costs if one.each is None)
 
 
-@lru_cache(maxsize=20_000)
-def tries_for(copies: int, yield_ratio: float) -> int:
-    """Copies to try so that nine times in ten enough are good."""
-    return pours_for_good(copies, yield_ratio=yield_ratio, confidence_ratio=ENOUGH_CONFIDENCE)
+def tries_for(recipe: Recipe, copies: int) -> int:
+    """Copies to try so that nine times in ten enough are good, as the plan reckons its shots."""
+    return shots_for(copies, yield_ratio=recipe.yield_ratio, seen_good=recipe.seen_good, seen_shots=recipe.seen_shots)
+
+
+def likely_yield(recipe: Recipe) -> float:
+    """The yield taken, drawn towards what was seen; before anything was, the one taken.
+
+    >>> likely_yield(Recipe(name="", way=Way.CAST, material="", yield_ratio=0.9, seen_good=10, seen_shots=20))
+    0.7
+    """
+    return (BEFORE_SEEN * recipe.yield_ratio + recipe.seen_good) / (BEFORE_SEEN + recipe.seen_shots)
 
 
 def moulds_for(recipe: Recipe, tries: int) -> int:
@@ -147,19 +152,19 @@ def moulds_for(recipe: Recipe, tries: int) -> int:
     if recipe.moulds == 0:
         return 0
     worn = 1 if recipe.life_shots is None else ceil(tries / recipe.life_shots)
-    return max(min(recipe.moulds, tries), worn)
+    return max(min(recipe.moulds, ceil(tries / recipe.a_mould)), worn)
 
 
 def goes_of(recipe: Recipe, tries: int) -> tuple[int, ...]:
-    """Copies of each go, in order.
+    """Copies of each go, in order: plates as full as they get, rounds as the plan counts them.
 
-    >>> goes_of(Recipe(name="", way=Way.CAST, material="", moulds=3, a_go=3, proof_first=True), 8)
-    (1, 3, 3, 1)
+    >>> goes_of(Recipe(name="", way=Way.CAST, material="", moulds=3, a_go=3), 8)
+    (1, 1, 2, 3, 1)
     """
-    first = [min(tries, recipe.a_mould)] if recipe.proof_first and recipe.a_go > recipe.a_mould else []
-    left = tries - sum(first)
-    full, rest = divmod(left, recipe.a_go)
-    return (*first, *([recipe.a_go] * full), *([rest] if rest else []))
+    if recipe.moulds:
+        return round_sizes(tries, moulds=recipe.moulds, cavities=recipe.a_mould)
+    full, rest = divmod(tries, recipe.a_go)
+    return (*([recipe.a_go] * full), *([rest] if rest else []))
 
 
 def repeats_of(goes: int) -> int:
@@ -171,28 +176,55 @@ def repeats_of(goes: int) -> int:
     return (goes - 1) // RELEASE_EVERY
 
 
-def _go_count(recipe: Recipe, tries: int) -> int:
-    proof = 1 if recipe.proof_first and recipe.a_go > 1 else 0
-    return proof + ceil((tries - proof) / recipe.a_go)
-
-
 def works_for(recipe: Recipe, copies: int) -> tuple[Work, ...]:
     """All the work of so many good copies in its order."""
-    tries = tries_for(copies, recipe.yield_ratio)
+    tries = tries_for(recipe, copies)
     moulds, goes = moulds_for(recipe, tries), goes_of(recipe, tries)
-    row = [work for number, go in enumerate(goes) for work in _go_works(recipe, number, go, moulds)]
+    row = [work for number, go in enumerate(goes) for work in _go_works(recipe, number, go, moulds, len(goes))]
     return (*row, *(_side_by_side(one, copies) for one in recipe.each_good))
 
 
-def _go_works(recipe: Recipe, number: int, copies: int, moulds: int) -> tuple[Work, ...]:
-    """A go with what is done before it; after the first the other moulds are made."""
+def _go_works(recipe: Recipe, number: int, copies: int, moulds: int, goes: int) -> tuple[Work, ...]:
+    """A go with what is done before it, and the mould that is made meanwhile.
+
+    The first mould proves itself alone; the next is made beside the second go, another beside each go after that.
+    What is left when the goes end, or is made because others wear out, is made by itself after the first.
+    """
     go = tuple(one.of(copies) for one in recipe.each_go)
     if number == 0:
-        first = recipe.each_mould if recipe.moulds else ()
-        return (*recipe.once, *first, *go, *(recipe.each_mould * (moulds - 1)))
-    if number % RELEASE_EVERY == 0:
-        return (*(one.of(recipe.moulds) for one in recipe.now_and_then), *go)
-    return go
+        first = recipe.each_mould if moulds else ()
+        alone = max(0, moulds - 1 - _made_beside(recipe, goes))
+        return (*recipe.once, *first, *go, *(recipe.each_mould * alone))
+    again = recipe.now_and_then if number % RELEASE_EVERY == 0 else ()
+    go = (*(one.of(recipe.moulds) for one in again), *go)
+    return beside(recipe.each_mould, go) if number <= _made_beside(recipe, goes) else go
+
+
+def _made_beside(recipe: Recipe, goes: int) -> int:
+    """Moulds that are made beside a go, one each, from the second on."""
+    return max(0, min(recipe.moulds, goes) - 1)
+
+
+def beside(first: Sequence[Work], second: Sequence[Work]) -> tuple[Work, ...]:
+    """Two rows of work at once: hands do one after the other, and the longest wait of each runs beside the other's.
+
+    >>> [one.wait_min for one in beside([Work(what="mould", wait_min=240)], [Work(what="cast", wait_min=960)])]
+    [960]
+    """
+    if not first or not second:
+        return (*first, *second)
+    a, b = (max(range(len(row)), key=lambda n: row[n].wait_min) for row in (first, second))
+    waits = sorted((first[a], second[b]), key=lambda one: one.wait_min)
+    started = [replace(one, wait_min=0.0) for one in (first[a], second[b])]
+    return (
+        *first[:a],
+        *(one for one in started[:1] if one.hands_min),
+        *second[:b],
+        *(one for one in started[1:] if one.hands_min),
+        replace(waits[1], hands_min=0.0),
+        *first[a + 1 :],
+        *second[b + 1 :],
+    )
 
 
 def _side_by_side(one: Work, copies: int) -> Work:
@@ -201,12 +233,12 @@ def _side_by_side(one: Work, copies: int) -> Work:
 
 def costs_for(recipe: Recipe, copies: int, minutes: Minutes, rates: Rates) -> tuple[Cost, ...]:
     """Every term of the money: what is used up, whole moulds, machine and hands where their hour has a price."""
-    tries = tries_for(copies, recipe.yield_ratio)
+    tries = tries_for(recipe, copies)
     moulds = moulds_for(recipe, tries)
     terms = [
         *recipe.money_once,
         *(one.times(moulds) for one in recipe.money_mould),
-        *(one.times(recipe.moulds * repeats_of(_go_count(recipe, tries))) for one in recipe.money_now_and_then),
+        *(one.times(recipe.moulds * repeats_of(len(goes_of(recipe, tries)))) for one in recipe.money_now_and_then),
         *(one.times(tries) for one in recipe.money_try),
         *(one.times(copies) for one in recipe.money_good),
     ]
@@ -223,7 +255,7 @@ def outcome(recipe: Recipe, copies: int, *, presence: Presence, rates: Rates) ->
     """What so many good copies come to."""
     works = works_for(recipe, copies)
     minutes = minutes_of(works)
-    tries = tries_for(copies, recipe.yield_ratio)
+    tries = tries_for(recipe, copies)
     first = until_first(recipe, 1)
     finished = (*first, *recipe.each_good)
     return Outcome(
@@ -239,30 +271,52 @@ def outcome(recipe: Recipe, copies: int, *, presence: Presence, rates: Rates) ->
         days=end_of(works, presence) / DAY_MIN,
         first_days=end_of(finished, presence) / DAY_MIN,
         costs=costs_for(recipe, copies, minutes, rates),
-        chance=float(nbdtr(tries - copies, copies, recipe.yield_ratio * recipe.in_time)),
+        chance=float(nbdtr(tries - copies, copies, likely_yield(recipe) * recipe.in_time)),
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Counted:
-    """For each number of copies (n,): shots or prints, moulds, goes of a_go, of the rest, repeats of release."""
+    """For each number of copies (n,): shots or prints, moulds, repeats of release, moulds made beside a go, and how
+    often there is a go of each size (n, a_go + 1)."""
 
     tries: IntArray
     moulds: IntArray
-    full: IntArray
-    rest: IntArray
     repeats: IntArray
-    proof: int
+    beside: IntArray
+    sizes: IntArray
 
     @classmethod
     def of(cls, recipe: Recipe, counts: Sequence[int]) -> "_Counted":
-        tries = np.array([tries_for(copies, recipe.yield_ratio) for copies in counts], dtype=np.int64)
+        tries = np.array([tries_for(recipe, copies) for copies in counts], dtype=np.int64)
         worn = 1 if recipe.life_shots is None else -(-tries // recipe.life_shots)
-        moulds = np.maximum(np.minimum(recipe.moulds, tries), worn) if recipe.moulds else np.zeros_like(tries)
-        proof = 1 if recipe.proof_first and recipe.a_go > 1 else 0
-        full, rest = np.divmod(tries - proof, recipe.a_go)
-        repeats = (proof + full + (rest > 0) - 1) // RELEASE_EVERY
-        return cls(tries=tries, moulds=moulds, full=full, rest=rest, repeats=repeats, proof=proof)
+        filled = np.minimum(recipe.moulds, -(-tries // recipe.a_mould))
+        moulds = np.maximum(filled, worn) if recipe.moulds else np.zeros_like(tries)
+        sizes = _sizes(recipe, tries)
+        goes = sizes.sum(axis=1)
+        return cls(
+            tries=tries,
+            moulds=moulds,
+            repeats=(goes - 1) // RELEASE_EVERY,
+            beside=np.maximum(0, np.minimum(recipe.moulds, goes) - 1),
+            sizes=sizes,
+        )
+
+
+def _sizes(recipe: Recipe, tries: IntArray) -> IntArray:
+    """How often there is a go of each size (n, a_go + 1) for so many tries (n,): `goes_of`, counted."""
+    most = recipe.a_go
+    first = [] if recipe.moulds < 2 else list(goes_of(recipe, most * recipe.moulds)[: recipe.moulds])
+    sizes = np.zeros((len(tries), most + 1), dtype=np.int64)
+    left = tries.copy()
+    for size in first:
+        taken = np.minimum(left, size)
+        np.add.at(sizes, (np.arange(len(tries)), taken), 1)
+        left -= taken
+    sizes[:, most] += left // most
+    np.add.at(sizes, (np.arange(len(tries)), left % most), 1)
+    sizes[:, 0] = 0
+    return sizes
 
 
 def minutes_curve(recipe: Recipe, counts: Sequence[int]) -> list[Minutes]:
@@ -292,27 +346,40 @@ def _summed(recipe: Recipe, counted: _Counted, what: str) -> FloatArray:
 
     by_size = np.array([of(one.of(size) for one in recipe.each_go) for size in range(recipe.a_go + 1)])
     again = of(one.of(recipe.moulds) for one in recipe.now_and_then)
-    goes = counted.proof * by_size[1] + counted.full * by_size[recipe.a_go]
-    goes = goes + np.where(counted.rest > 0, by_size[counted.rest], 0.0)
+    goes = counted.sizes @ by_size
     summed: FloatArray = of(recipe.once) + counted.moulds * of(recipe.each_mould) + goes + counted.repeats * again
-    return summed
+    return summed - _beside_min(recipe)[counted.beside] if what == "wait_min" else summed
+
+
+def _beside_min(recipe: Recipe) -> FloatArray:
+    """Minutes of waits that run beside others where so many moulds (moulds,) are made beside a go.
+
+    No casting waits longer for more copies.
+    """
+    mould, go, release = (
+        max((one.of(count).wait_min for one in row), default=0.0)
+        for row, count in ((recipe.each_mould, 1), (recipe.each_go, 1), (recipe.now_and_then, recipe.moulds))
+    )
+    numbers = range(1, max(1, recipe.moulds))
+    waits = [min(mould, go if number % RELEASE_EVERY else max(go, release)) for number in numbers]
+    return np.cumsum([0.0, *waits])
 
 
 def days_curve(recipe: Recipe, counts: Sequence[int], presence: Presence) -> list[float]:
     """Days of `works_for` on the calendar for each of these numbers of copies; goes that they share are laid once."""
-    by_moulds: dict[int, list[float]] = {}
+    by_moulds: dict[tuple[int, int], list[float]] = {}
     curve = []
     for copies in counts:
-        tries = tries_for(copies, recipe.yield_ratio)
+        tries = tries_for(recipe, copies)
         goes, moulds = goes_of(recipe, tries), moulds_for(recipe, tries)
-        ends = by_moulds.setdefault(moulds, [])
+        ends = by_moulds.setdefault((moulds, _made_beside(recipe, len(goes))), [])
         last = len(goes) - 1
         while len(ends) < last:
             number = len(ends)
-            works = _go_works(recipe, number, goes[number], moulds)
+            works = _go_works(recipe, number, goes[number], moulds, len(goes))
             ends.append(end_of(works, presence, ends[-1] if ends else 0.0))
         works = (
-            *_go_works(recipe, last, goes[last], moulds),
+            *_go_works(recipe, last, goes[last], moulds, len(goes)),
             *(_side_by_side(one, copies) for one in recipe.each_good),
         )
         curve.append(end_of(works, presence, ends[last - 1] if last else 0.0) / DAY_MIN)

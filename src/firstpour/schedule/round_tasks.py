@@ -3,13 +3,14 @@
 from math import ceil
 
 from firstpour.choosing.choice import Chosen
+from firstpour.choosing.counts import round_sizes
 from firstpour.choosing.filling import filling_min
 from firstpour.choosing.supplies import RELEASE_EVERY
 from firstpour.materials.steps import step
 from firstpour.plan.values import PartPlan
 from firstpour.routes.labour import cast_steps
 from firstpour.schedule.chain import Chain, cure_of, named, pour_spread, times_over, with_minutes
-from firstpour.schedule.values import Doing, Hold
+from firstpour.schedule.values import Doing, Hold, Network
 from firstpour.schedule.ways import Ways
 
 POT, IN_POT = "pressure pot", ("pot-hold", "pot-cure")
@@ -23,15 +24,13 @@ def add_rounds(chain: Chain, one: PartPlan, casting: Chosen, ways: Ways, opened:
     before_each, after_each = steps.each_shot, steps.each_good
     in_pot = any(each.id in IN_POT for each in before_each)
     last: tuple[str, ...] = (opened[0],)
-    left, number, cavities = one.choice.pours if ways.shots is None else ways.shots, 0, ways.cavities_of(one)
+    shots, cavities = one.choice.pours if ways.shots is None else ways.shots, ways.cavities_of(one)
     at_once = casting.at_once * one.mould.cavities
     if ways.cavities is not None and ways.cavities.in_one_mix:
         at_once = max(at_once, cavities)
-    while left > 0:
-        number += 1
-        ready = min(ways.moulds, _ready_in(ways, number), ceil(left / cavities))
-        copies = min(left, ready * cavities)
-        left -= copies
+    sizes = round_sizes(shots, moulds=ways.moulds, cavities=cavities, ready=ways.ready)
+    for number, copies in enumerate(sizes, start=1):
+        ready = ceil(copies / cavities)
         chain.at(lane="casting", round=number)
         key = f"round {number}"
         which = f"round {number}" + ("" if ready == 1 else f", {ready} moulds")
@@ -72,12 +71,15 @@ def add_rounds(chain: Chain, one: PartPlan, casting: Chosen, ways: Ways, opened:
             painting = chain.work(f"{key} {each.id}", named(each, which), painting, times=copies)
 
 
-def _ready_in(ways: Ways, number: int) -> int:
-    """Moulds to fill in that round: the first alone, as proof; then as many as there are."""
-    if number <= len(ways.ready):
-        return max(1, ways.ready[number - 1])
-    return max(1, number - 1, *ways.ready)
-
-
 def _planned_cavities(casting: Chosen) -> int:
     return max(1, casting.mixes[0].mix.batch_cavities)
+
+
+def rounds_in(network: Network) -> dict[str, tuple[int, ...]]:
+    """Copies of each round of casting, in order, by the name of the part."""
+    copies: dict[str, dict[int, int]] = {}
+    for task in network.tasks:
+        if task.round and task.doing is Doing.DEMOULD:
+            of_part = copies.setdefault(task.part, {})
+            of_part[task.round] = of_part.get(task.round, 0) + task.good_copies
+    return {part: tuple(found[number] for number in sorted(found)) for part, found in copies.items()}

@@ -1,6 +1,7 @@
 """The pages of a part beside its pours: what is made ready, and opening, trimming and the log."""
 
-from firstpour.files.material_entries import PlannedStepEntry
+from firstpour.choosing.counts import rounds_words
+from firstpour.files.material_entries import PartChoiceEntry, PlannedStepEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.files.step_entries import StepEntry
 from firstpour.parting.values import MouldKind
@@ -112,7 +113,7 @@ def open_page(plan: PlanEntry, part: PartEntry) -> Page:
         blocks.append(
             Key(
                 text=f"{shots.upper()} IN {rounds.upper()}",
-                note=f"for {copies_words(part)}, spoiled ones reckoned in.{lasts} "
+                note=f"for {copies_words(part)}, spoiled ones reckoned in.{_in_rounds(choice)}{lasts} "
                 "Look at the first copy with care before the next pour: it is the proof of the mould.",
             )
         )
@@ -122,6 +123,12 @@ def open_page(plan: PlanEntry, part: PartEntry) -> Page:
     if picture is not None and to_log <= FEW_ROWS:
         blocks.append(Picture(file=picture, alt=f"The mould of {part.name}, opened.", share=0.85))
     return Page(title=f"{part.name}: open, trim, log", under="One row a round", blocks=tuple(blocks))
+
+
+def _in_rounds(choice: PartChoiceEntry) -> str:
+    """How many are filled in each round, where the first ones fill fewer moulds; less is mixed for these."""
+    words = rounds_words(choice.round_copies)
+    return f" Filled are {words}: mix in proportion." if words else ""
 
 
 def _log(rounds: int) -> Table:

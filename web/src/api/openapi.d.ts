@@ -2870,9 +2870,14 @@ export interface components {
             pours: number;
             /**
              * Rounds
-             * @description Times that all moulds are filled.
+             * @description Times that one goes to fill the moulds that there are.
              */
             rounds: number;
+            /**
+             * Round Copies
+             * @description Copies of each round in order; empty in older plans.
+             */
+            round_copies?: number[];
             /** Mould Life Shots */
             mould_life_shots: [
                 number,
