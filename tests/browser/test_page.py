@@ -123,6 +123,51 @@ def test_the_keyboard_alone_reaches_the_part_and_turns_it(browser: Browser, addr
         assert view.screenshot() != before
 
 
+def test_the_schedule_tells_of_each_task_by_pointer_tap_and_keys(browser: Browser, address: str, job: str) -> None:
+    with opened(browser, address) as page:
+        settle(page, job + "/schedule")
+        told = page.locator(".told")
+        bars = page.get_by_role("button", name="sea star: ").and_(page.locator("[data-spot]"))
+        bars.first.wait_for()
+        assert page.locator("[data-spot][tabindex='0']").count() == 1
+        pour = page.get_by_role("button", name="mix and pour silicone-upper, sea star")
+        pour.hover(force=True)
+        assert "mix and pour silicone-upper, sea star" in told.inner_text()
+        assert "set up for the pour" in told.inner_text()
+        page.get_by_role("button", name="set up for the pour, sea star").focus()
+        page.keyboard.press("Enter")
+        page.keyboard.press("ArrowRight")
+        assert told.locator("strong").inner_text() == "set up for the pour"
+        page.keyboard.press("Escape")
+        assert told.locator("strong").inner_text() != "set up for the pour"
+        page.keyboard.press("ArrowLeft")
+        assert told.locator("strong").inner_text() == "set up for the pour"
+        assert page.evaluate("document.activeElement.hasAttribute('data-spot')")
+        page.get_by_label("Rows").select_option("hands")
+        assert "filament printer" in page.get_by_role("region", name="Chart of the schedule").inner_text()
+    with opened(browser, address, size="phone") as page:
+        settle(page, job + "/schedule")
+        bar = page.get_by_role("button", name="mix and pour silicone-upper, sea star")
+        bar.evaluate("one => one.scrollIntoView({block: 'center', inline: 'center'})")
+        frame = bar.bounding_box()
+        assert frame is not None
+        page.touchscreen.tap(frame["x"] - 3, frame["y"] + frame["height"] / 2)
+        page.get_by_role("button", name="Let go").wait_for()
+
+
+def test_the_day_on_which_a_job_begins_moves_the_order(browser: Browser, address: str, job: str) -> None:
+    with opened(browser, address) as page:
+        settle(page, job + "/schedule")
+        begins = page.get_by_label("The job begins on")
+        assert begins.input_value() == "2027-03-01"
+        for day, shown in (("2027-03-08", "Mon 8 Mar"), ("2027-03-01", "Mon 1 Mar")):
+            begins.fill(day)
+            page.get_by_role("button", name="Keep it and put in order").click()
+            page.get_by_text(f"It begins on {shown}").wait_for()
+            page.get_by_role("rowheader", name="As it stands").wait_for()
+        assert "another mould of sea star" in page.get_by_role("region", name="What would buy time").inner_text()
+
+
 def test_the_first_page_loads_little(browser: Browser, address: str) -> None:
     scripts: list[Path] = []
     with opened(browser, address) as page:

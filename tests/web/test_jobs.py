@@ -31,20 +31,24 @@ def test_wishes_change_only_what_they_name_and_null_takes_them_back(client: http
     path = f"/api/jobs/{job['id']}"
     wish = {
         "prefer": "soonest",
+        "begin": "2027-03-08",
         "temperature_c": 18.5,
         "parts": {"peg": {"copies": 3, "hardness": "rigid", "gates_mm": [[0, 0, 10]], "up": [0, 0, 1]}},
     }
     changed = client.patch(path, json=wish).json()
     peg, ring = changed["parts"]
     assert (changed["prefer"], changed["temperature_c"], changed["due"]) == ("soonest", 18.5, None)
+    assert changed["begin"] == "2027-03-08"
     assert (peg["copies"], peg["hardness"], peg["gates_mm"], peg["up"]) == (3, "rigid", [[0, 0, 10]], [0, 0, 1])
     assert ring == job["parts"][1]
     taken_back = {
         "prefer": None,
+        "begin": None,
         "temperature_c": None,
         "parts": {"peg": dict.fromkeys(["hardness", "up", "gates_mm"])},
     }
     again = client.patch(path, json=taken_back).json()
+    assert again["begin"] is None
     assert (again["prefer"], again["parts"][0]["copies"], again["parts"][0]["hardness"]) == (None, 3, None)
     assert again["parts"][0]["gates_mm"] == []
     assert again["temperature_c"] == job["temperature_c"]

@@ -97,6 +97,7 @@ class OpenJobEntry(Entry):
 
     id: str
     name: str
+    begin: date | None = Field(description="The day on which the work begins; null: tomorrow.")
     due: date | None
     prefer: Preference | None
     hands_per_h: float | None

@@ -116,6 +116,7 @@ def open_job_entry(folder: JobFolder, runs: Runs) -> OpenJobEntry:
     return OpenJobEntry(
         id=folder.id,
         name=job.name,
+        begin=job.begin,
         due=job.due,
         prefer=job.prefer,
         hands_per_h=job.hands_per_h,

@@ -2717,6 +2717,11 @@ export interface components {
             id: string;
             /** Name */
             name: string;
+            /**
+             * Begin
+             * @description The day on which the work begins; null: tomorrow.
+             */
+            begin: string | null;
             /** Due */
             due: string | null;
             prefer: components["schemas"]["Preference"] | null;
