@@ -41,16 +41,19 @@ def browser() -> Iterator[Browser]:
         one.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Jobs and shelf of the server that all share."""
     return tmp_path_factory.mktemp("page")
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def address(home: Path, browser: Browser) -> Iterator[str]:
-    with served_page(home) as here:
-        yield here
+    """The page; what was worked out is kept as a user's is, so that a wish is planned again quickly."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("FIRSTPOUR_KEPT", str(home / "kept"))
+        with served_page(home) as here:
+            yield here
 
 
 @contextmanager
@@ -82,7 +85,7 @@ def opened(browser: Browser, address: str, *, size: str = "laptop", scheme: str 
         context.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def job(browser: Browser, address: str) -> str:
     """The tide pool's address on the page, planned from the first page by one click."""
     with opened(browser, address) as page:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, Response
 
-from browser.conftest import ROOT, SHOWN_PART, SIZES, opened
+from browser.conftest import ROOT, SHOWN_PART, SIZES, WITHIN_MS, opened
 
 AXE = ROOT / "web" / "node_modules" / "axe-core" / "axe.min.js"
 VIEWS = ("", "/part", "/materials", "/routes", "/schedule", "/files")
@@ -160,11 +160,10 @@ def test_the_day_on_which_a_job_begins_moves_the_order(browser: Browser, address
         settle(page, job + "/schedule")
         begins = page.get_by_label("The job begins on")
         assert begins.input_value() == "2027-03-01"
-        for day, shown in (("2027-03-08", "Mon 8 Mar"), ("2027-03-01", "Mon 1 Mar")):
-            begins.fill(day)
-            page.get_by_role("button", name="Keep it and put in order").click()
-            page.get_by_text(f"It begins on {shown}").wait_for()
-            page.get_by_role("rowheader", name="As it stands").wait_for()
+        begins.fill("2027-03-08")
+        page.get_by_role("button", name="Keep it and put in order").click()
+        page.get_by_text("It begins on Mon 8 Mar").wait_for(timeout=WITHIN_MS)
+        page.get_by_role("rowheader", name="As it stands").wait_for(timeout=WITHIN_MS)
         assert "another mould of sea star" in page.get_by_role("region", name="What would buy time").inner_text()
 
 
