@@ -167,6 +167,24 @@ def test_the_day_on_which_a_job_begins_moves_the_order(browser: Browser, address
         assert "another mould of sea star" in page.get_by_role("region", name="What would buy time").inner_text()
 
 
+def test_the_clocks_follow_the_room_while_the_slider_moves(browser: Browser, address: str, job: str) -> None:
+    with opened(browser, address) as page:
+        settle(page, job + "/materials")
+        room = page.get_by_role("slider", name="Room at")
+        own = float(room.input_value())
+        room.focus()
+        for _ in range(12):
+            page.keyboard.press("ArrowRight")
+        warm = f"At {own + 6:g} °C"
+        clock = page.get_by_role("img", name=warm)
+        clock.first.wait_for()
+        assert clock.count() >= 8
+        assert warm in page.get_by_role("status").first.inner_text()
+        assert page.get_by_role("button", name=f"Plan it for {own + 6:g} °C").is_visible()
+        page.get_by_role("button", name="Back to").click()
+        page.get_by_role("img", name=f"At {own:g} °C").first.wait_for()
+
+
 def test_the_first_page_loads_little(browser: Browser, address: str) -> None:
     scripts: list[Path] = []
     with opened(browser, address) as page:

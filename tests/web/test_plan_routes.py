@@ -116,6 +116,29 @@ def test_openings_are_tried_as_fill_tries_them(planned: Planned) -> None:
     assert (off.status_code, off.json()["code"]) == (422, "bad-request")
 
 
+def test_clocks_are_the_plans_own_in_its_room_and_follow_the_room(planned: Planned) -> None:
+    client, job = planned
+    path = f"/api/jobs/{job['id']}"
+    materials = client.get(f"{path}/plan").json()["parts"][0]["materials"]
+    rooms = {}
+    for room_c in (job["temperature_c"], 29.0):
+        told = client.get(f"{path}/clocks", params={"temperature_c": room_c}).json()
+        assert told["temperature_c"] == room_c
+        rooms[room_c] = {one["use"]: one["pour"] for one in told["clocks"]}
+    for use in ("silicone", "casting"):
+        (planned_pour,) = [one for one in materials[use]["pours"] if one["temperature_c"] == job["temperature_c"]]
+        assert rooms[job["temperature_c"]][use] == planned_pour
+        assert rooms[29.0][use]["pot_life_min"] < planned_pour["pot_life_min"]
+    too_hot = client.get(f"{path}/clocks", params={"temperature_c": 90})
+    assert (too_hot.status_code, set(too_hot.json())) == (422, {"code", "problem", "remedy"})
+
+
+def test_clocks_of_a_job_that_was_not_planned_are_not_there(client: httpx.Client) -> None:
+    job = made(client)
+    answer = client.get(f"/api/jobs/{job['id']}/clocks", params={"temperature_c": 21})
+    assert (answer.status_code, answer.json()["remedy"]) == (404, "plan the job")
+
+
 def test_files_are_taken_away_and_nothing_else(planned: Planned, home: Path) -> None:
     client, job = planned
     path = f"/api/jobs/{job['id']}/files"

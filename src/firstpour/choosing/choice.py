@@ -12,6 +12,7 @@ from firstpour.materials.material import Material
 from firstpour.materials.steps import Step
 from firstpour.mixing.mix import Mix
 from firstpour.mixing.pour import PourFit
+from firstpour.mixing.pour_steps import Pour
 from firstpour.stock.stock import Amount, StockLine
 from firstpour.values import Finding
 
@@ -58,6 +59,10 @@ class Chosen:
     """Steps, waits and cures of this stage one after the other."""
     at_once: int = 1
     """Moulds that one mix fills within its pot life."""
+    pour: Pour
+    """What is poured in one go, its largest mix."""
+    slower: tuple[Material, ...] = ()
+    """What would do as well and leaves more time."""
 
     @property
     def fit(self) -> PourFit:

@@ -22,7 +22,7 @@ from firstpour.choosing.preparing import SILICONE_CURES, casting_steps, check_su
 from firstpour.choosing.setting_in import insert_supplies
 from firstpour.choosing.supplies import step_amounts, supplies_of
 from firstpour.choosing.traits import work_traits
-from firstpour.choosing.trial import Trial, at_temperature, casting_trial, needs_of, silicone_trial
+from firstpour.choosing.trial import Trial, casting_trial, needs_of, silicone_trial
 from firstpour.errors import WorkshopError
 from firstpour.materials.cautions import cautions_for
 from firstpour.materials.compatibility import MouldLife, mould_life
@@ -30,7 +30,7 @@ from firstpour.materials.feel import Hardness, Stiffness, stiffness_of
 from firstpour.materials.material import Kind
 from firstpour.materials.steps import time_words
 from firstpour.materials.tear import NICK_MM, tear_margin
-from firstpour.mixing.pour import margin_words
+from firstpour.mixing.pour import margin_words, pour_fit
 from firstpour.stock.stock import Amount, after_taking, stock_lines
 from firstpour.units import chance_words
 from firstpour.values import Finding
@@ -156,7 +156,7 @@ def _chosen(
         return None
     rooms_c = sorted({*workshop.other_rooms_c, workshop.temperature_c})
     pours = tuple(
-        PlannedPour(what=what, fit=at_temperature(trial, temperature_c=room_c, slower=picked.slower))
+        PlannedPour(what=what, fit=pour_fit(trial.pour, temperature_c=room_c, slower=picked.slower))
         for room_c in rooms_c
     )
     return Chosen(
@@ -169,6 +169,8 @@ def _chosen(
         rejected=rejected,
         demould_min=trial.demould_min,
         ready_min=trial.ready_min,
+        pour=trial.pour,
+        slower=picked.slower,
     )
 
 

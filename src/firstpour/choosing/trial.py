@@ -238,8 +238,3 @@ def _lines(workshop: Workshop, mixes: Sequence[PlannedMix]) -> tuple[StockLine, 
 
 def _cost(lines: Sequence[StockLine]) -> float:
     return sum(line.buy.cost or 0.0 for line in lines if line.buy is not None)
-
-
-def at_temperature(trial: Trial, *, temperature_c: float, slower: Sequence[Material]) -> PourFit:
-    """The trial's pour in another room, with what would make it fit."""
-    return pour_fit(trial.pour, temperature_c=temperature_c, slower=slower)

@@ -19,10 +19,11 @@ from firstpour.parting.values import Draw, Reach
 from firstpour.pictures.colours import PAPER, rgb_of
 from firstpour.pictures.mould_picture import Placed, moved_apart
 from firstpour.plan.filling import WEDGE_FOOT
-from firstpour.plan.values import PartPlan
+from firstpour.plan.values import PartPlan, Plan
 from firstpour.printing.layer_steps import face_steps_mm
 from firstpour.results import SavedPlan
 from firstpour.values import FloatArray, Mesh, face_normals, mesh_bounds_mm, scaled
+from firstpour.web.clock_entries import AllPouredEntry, poured_entries
 from firstpour.web.job_folders import keyed_parts
 from firstpour.web.meshes import mesh_bytes
 from firstpour.web.shown_entries import (
@@ -37,6 +38,7 @@ from firstpour.writing.beside import partial_folder
 from firstpour.writing.whole import Over, write_whole
 
 PART_MESH, PIECES_FILE, MARKS_FILE, NAME_FILE = "part.mesh", "pieces.json", "marks3d.json", "name"
+POURED_FILE = "poured.json"
 COPY = "copy"
 
 
@@ -46,6 +48,19 @@ def write_shown(saved: SavedPlan, folder: Path) -> None:
     keys = {part.name: key for key, part in keyed_parts(saved.plan.job).items()}
     for one, entry in zip(saved.plan.parts, saved.entry.parts, strict=True):
         _write_part(one, entry, folder / keys[one.request.name])
+    write_whole(folder / POURED_FILE, shown_pours(saved.plan).model_dump_json().encode(), over=Over.ANYTHING)
+
+
+def shown_pours(plan: Plan) -> AllPouredEntry:
+    """What is poured for each part, to look at it in another room."""
+    choices = [(one.request.name, one.choice) for one in plan.parts if one.choice is not None]
+    return AllPouredEntry(
+        pours=[
+            entry
+            for name, choice in choices
+            for entry in poured_entries(name, [("silicone", choice.silicone), ("casting", choice.casting)])
+        ]
+    )
 
 
 def _write_part(one: PartPlan, entry: PartEntry, home: Path) -> None:

@@ -292,6 +292,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/jobs/{job_id}/clocks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Clocks
+         * @description Each pour of the plan, its work against the pot life, in a room of that temperature; nothing is chosen anew.
+         */
+        get: operations["clocks"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/jobs/{job_id}/parts/{part}/mesh": {
         parameters: {
             query?: never;
@@ -1601,6 +1621,22 @@ export interface components {
             rejected: components["schemas"]["RejectedEntry"][];
         };
         /**
+         * ClockEntry
+         * @description One pour in the room that was asked for.
+         */
+        ClockEntry: {
+            /** Part */
+            part: string;
+            /**
+             * Use
+             * @description silicone or casting.
+             */
+            use: string;
+            /** Material */
+            material: string;
+            pour: components["schemas"]["PlannedPourEntry"];
+        };
+        /**
          * ClockKind
          * @description What a clock runs for.
          * @enum {string}
@@ -1612,6 +1648,16 @@ export interface components {
          * @enum {string}
          */
         ClockState: "running" | "nearly over" | "over";
+        /**
+         * ClocksEntry
+         * @description Every pour of the job in that room, with the materials that the plan has chosen.
+         */
+        ClocksEntry: {
+            /** Temperature C */
+            temperature_c: number;
+            /** Clocks */
+            clocks: components["schemas"]["ClockEntry"][];
+        };
         /**
          * CostEntry
          * @description One term of the money.
@@ -5609,6 +5655,48 @@ export interface operations {
                 };
                 content: {
                     "application/octet-stream": string;
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    clocks: {
+        parameters: {
+            query: {
+                temperature_c: number;
+            };
+            header?: never;
+            path: {
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ClocksEntry"];
                 };
             };
             /** @description Refused: the problem and the remedy. */

@@ -15,6 +15,7 @@ export type StockLine = Shape['StockLineEntry'];
 export type Chosen = Shape['ChosenEntry'];
 export type PlannedMix = Shape['PlannedMixEntry'];
 export type PlannedPour = Shape['PlannedPourEntry'];
+export type Clocks = Shape['ClocksEntry'];
 export type Routes = Shape['RoutesEntry'];
 export type PartRoutes = Shape['PartRoutesEntry'];
 export type Route = Shape['RouteEntry'];
