@@ -1,5 +1,6 @@
 """The store of another version, of the time before it, full, on a server: told or brought to this one."""
 
+import json
 import os
 import signal
 import socket
@@ -125,6 +126,31 @@ def test_an_older_store_is_backed_up_then_brought_to_this_version(tmp_path: Path
     assert backup.execute("SELECT version_num FROM alembic_version").fetchone() == ("0001",)
     assert backup.execute("SELECT left_a_g FROM packs").fetchone() == (900,)
     backup.close()
+
+
+def test_what_was_made_before_is_told_from_its_plan(tmp_path: Path) -> None:
+    """Version 2 knew of a run its part alone; the plan that it went by knows mould and material."""
+    place = store_in(tmp_path)
+    cast = {"name": "limpet", "mould": {"kind": "trays"}, "materials": {"casting": {"material": "plastic"}}}
+    bare = {"name": "plain", "mould": {"kind": "block"}, "materials": None}
+    plan = json.dumps({"parts": [cast, bare], "printed": [{"name": "hub", "material": "Rigid filament"}]})
+    engine = opening._engine(place.url, 10.0)
+    with engine.connect().execution_options(**{opening.WRITES: True}) as connection, connection.begin():
+        upgrade(connection, "0002")
+        connection.exec_driver_sql("INSERT INTO jobs VALUES (1, 'Tide pool', NULL)")
+        connection.exec_driver_sql(
+            "INSERT INTO plans VALUES (1, 1, '2027-01-04', 'd', '{}', 'x', '/nowhere', ?)", (plan,)
+        )
+        for number, part in enumerate(("limpet", "plain", "hub", "gone"), start=1):
+            connection.exec_driver_sql("INSERT INTO runs VALUES (?, 1, ?, '2027-01-04', 1, NULL)", (number, part))
+    with opening.changing(place) as connection:
+        made = connection.exec_driver_sql("SELECT part, way, material FROM runs ORDER BY id").all()
+    assert [tuple(one) for one in made] == [
+        ("limpet", "trays", "plastic"),
+        ("plain", "block", None),
+        ("hub", "printed", "Rigid filament"),
+        ("gone", None, None),
+    ]
 
 
 def test_a_migration_killed_in_the_middle_leaves_the_older_store_whole(tmp_path: Path) -> None:

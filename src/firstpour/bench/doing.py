@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 
 from firstpour.bench.defects import Defect
 from firstpour.bench.kept import Bench, sha256_of
-from firstpour.bench.planned import planned_of
+from firstpour.bench.planned import pace_at, planned_of
 from firstpour.bench.read import Session, session_in
 from firstpour.bench.sessions import at_step
 from firstpour.bench.state import SessionState, state_of
@@ -20,6 +20,7 @@ from firstpour.store.runs import (
     NO_MOULD,
     ClockKind,
     EntryKind,
+    KeptClock,
     Measurement,
     Outcome,
     Photo,
@@ -54,6 +55,7 @@ def advance(bench: Bench, session: int, *, at: datetime, step: str | None = None
             _start(connection, entry_id, here.sets, at)
         if here.kind is StepKind.POUR:
             _note_age(connection, now, entry_id, at)
+        _note_pace(connection, now, here, entry_id, at)
         return state_of(session_in(connection, session), at=at)
 
 
@@ -203,13 +205,30 @@ def _start(connection: Connection, entry_id: int, sets: ClockSet, at: datetime) 
 
 def _note_age(connection: Connection, now: Session, entry_id: int, at: datetime) -> None:
     """How old the mix was when it was poured, against its pot life."""
-    clock = next((one for one in reversed(now.clocks) if one.kind is ClockKind.POT_LIFE), None)
+    clock = _pot_life(now)
     if clock is None:
         return
     age_min = (at.astimezone(clock.started_at.tzinfo) - clock.started_at).total_seconds() / 60
     pot_life_min = (clock.ends_at - clock.started_at).total_seconds() / 60
     found = Measurement(entry_id=entry_id, what="age at pour", value=age_min, unit="min", wanted=pot_life_min)
     add_measurements(connection, [found])
+
+
+def _note_pace(connection: Connection, now: Session, here: BenchStep, entry_id: int, at: datetime) -> None:
+    """How long the hands took: a pour since B met A, other work since the step before was done."""
+    if here.kind is StepKind.POUR:
+        clock = _pot_life(now)
+        begun = None if clock is None else clock.started_at
+    else:
+        begun = max((one.at for one in now.finished.values()), default=None)
+    found = None if begun is None else pace_at(now, here, begun=begun, at=at, entry_id=entry_id)
+    if found is not None:
+        add_measurements(connection, [found])
+
+
+def _pot_life(now: Session) -> KeptClock | None:
+    """The clock of the mix that was stirred last."""
+    return next((one for one in reversed(now.clocks) if one.kind is ClockKind.POT_LIFE), None)
 
 
 def _shot(now: Session, here: BenchStep) -> int:

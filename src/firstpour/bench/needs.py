@@ -4,11 +4,11 @@ from math import ceil
 
 from firstpour.bench.course import good_before, round_in, round_of, rounds_begun
 from firstpour.bench.plates import copies_on
-from firstpour.bench.read import Session
+from firstpour.bench.read import Session, made_of
 from firstpour.choosing.counts import ENOUGH_CONFIDENCE
 from firstpour.formulas.yields import pours_for_good_seen
 from firstpour.schedule.going_on import Needs
-from firstpour.store.learned import Learned, Seen
+from firstpour.store.learned import Learned
 from firstpour.store.runs import EntryKind
 
 CAST_BEFORE = (18.0, 2.0)
@@ -57,7 +57,7 @@ def plates_needed(session: Session, learned: Learned) -> list[int]:
 def _more(session: Session, learned: Learned, before: tuple[float, float]) -> int:
     """Shots or prints that are still to reckon with, nine times in ten enough."""
     missing = max(0, session.part.copies - session.good)
-    seen: Seen = learned.seen(session.part.name)
+    seen = learned.seen(made_of(session.part))
     return pours_for_good_seen(
         missing,
         good_weight=before[0] + seen.good,

@@ -1,11 +1,12 @@
 """What was planned for a figure that is read off at the bench: of which material, and how many minutes."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from firstpour.bench.course import good_before, round_in
 from firstpour.bench.plates import copies_on
 from firstpour.bench.read import Session
-from firstpour.bench.steps import BenchStep
+from firstpour.bench.steps import BenchStep, StepKind
 from firstpour.files.material_entries import PlannedMixEntry
 from firstpour.formulas.cure import arrhenius_time_ratio
 from firstpour.materials.catalogue import Catalogue
@@ -13,7 +14,8 @@ from firstpour.materials.figures import FigureName
 from firstpour.materials.material import value_or
 from firstpour.mixing.heat import ACTIVATION_ENERGY_KJ_MOL
 from firstpour.sheets.printed_page import run_min
-from firstpour.store.learned import DEMOULD, POT_LIFE, PRINT
+from firstpour.store.learned import DEMOULD, PACE, POT_LIFE, POUR, PRINT, WORK
+from firstpour.store.runs import Measurement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,16 +27,45 @@ class Planned:
 
 
 def planned_of(session: Session, here: BenchStep, what: str, catalogue: Catalogue) -> Planned:
-    """The plan's own minutes at the step at hand, at the temperature of the session."""
+    """The minutes of the records at the step at hand, at the temperature of the session.
+
+    What the plan had multiplied them by, for what was seen before, is taken off again: else a factor would only ever
+    be believed by half.
+    """
     if what == PRINT:
-        return _print(session, here)
+        return _plain(session, what, _print(session, here))
     if what not in (POT_LIFE, DEMOULD):
         return Planned()
     mix = _mix(session, here)
     if mix is None:
         return Planned()
     minutes = mix.pot_life_min if what == POT_LIFE else mix.demould_min
-    return Planned(minutes=minutes * _warmth(session, mix, catalogue), about=mix.material)
+    warm_min = minutes * _warmth(session, mix, catalogue)
+    return _plain(session, what, Planned(minutes=warm_min, about=mix.material))
+
+
+def _plain(session: Session, what: str, planned: Planned) -> Planned:
+    """Without the factor that the plan reckoned with."""
+    if planned.minutes is None or planned.about is None:
+        return planned
+    return Planned(minutes=planned.minutes / session.plan.learned.ratio(what, planned.about), about=planned.about)
+
+
+def pace_at(session: Session, here: BenchStep, *, begun: datetime, at: datetime, entry_id: int) -> Measurement | None:
+    """Minutes of hands from `begun` to `at` against those of the step; None where the step states none."""
+    if here.hands_min is None:
+        return None
+    about = POUR if here.kind is StepKind.POUR else WORK
+    took_min = (at - begun).total_seconds() / 60 - here.by_itself_min
+    wanted = _plain(session, PACE, Planned(minutes=here.hands_min, about=about)) if about == POUR else None
+    return Measurement(
+        entry_id=entry_id,
+        what=PACE,
+        value=took_min,
+        wanted=here.hands_min if wanted is None else wanted.minutes,
+        unit="min",
+        material_id=about,
+    )
 
 
 def _warmth(session: Session, mix: PlannedMixEntry, catalogue: Catalogue) -> float:

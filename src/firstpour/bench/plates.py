@@ -32,7 +32,7 @@ def plate_steps(part: PrintedPartEntry, *, number: int, missing: int) -> tuple[B
         ),
     ]
     for n, one in enumerate((one for one in part.plate_work if not one.printing), start=1):
-        found += _work_steps(f"{prefix}/{n}", one, f"{one.what}, {name}", wait_min(one, copies))
+        found += _work_steps(f"{prefix}/{n}", one, f"{one.what}, {name}", wait_min(one, copies), copies=copies)
     return (*found, *(_outcome(prefix, number, copy, copies) for copy in range(1, copies + 1)))
 
 
@@ -41,7 +41,7 @@ def finish_steps(part: PrintedPartEntry) -> tuple[BenchStep, ...]:
     return tuple(
         step
         for n, one in enumerate(part.afterwards, start=1)
-        for step in _work_steps(f"finish/{n}", one, one.what, one.wait_min)
+        for step in _work_steps(f"finish/{n}", one, one.what, one.wait_min, copies=part.copies)
     )
 
 
@@ -52,10 +52,19 @@ def copies_on(part: PrintedPartEntry, number: int, missing: int) -> int:
     return min(part.most_on_plate, max(1, missing))
 
 
-def _work_steps(step_id: str, one: PlateWorkEntry, name: str, waits_min: float) -> list[BenchStep]:
+def _work_steps(step_id: str, one: PlateWorkEntry, name: str, waits_min: float, *, copies: int) -> list[BenchStep]:
     sets = ClockSet(kind=ClockKind.WAIT, name=name, minutes=waits_min) if waits_min else None
     title = f"{one.what[:1].upper()}{one.what[1:]}"
-    found = [BenchStep(id=step_id, kind=StepKind.DO, title=title, items=(work_words(one, waits_min),), sets=sets)]
+    found = [
+        BenchStep(
+            id=step_id,
+            kind=StepKind.DO,
+            title=title,
+            items=(work_words(one, waits_min),),
+            sets=sets,
+            hands_min=one.hands_min + copies * one.hands_each_min or None,
+        )
+    ]
     return found if sets is None else [*found, wait_step(f"{step_id}-wait", name, (name,), waits_min)]
 
 

@@ -10,8 +10,10 @@ from firstpour.errors import BadRequest
 from firstpour.files.material_entries import PartChoiceEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.files.taken_entries import PrintedPartEntry
+from firstpour.store.learned import MadeAs
 from firstpour.store.plans import KeptPlan, plan_kept
 from firstpour.store.runs import (
+    PRINTED,
     EntryKind,
     KeptClock,
     LogEntry,
@@ -140,6 +142,14 @@ def part_names(content: str) -> list[str]:
 def all_parts(plan: PlanEntry) -> tuple[PartEntry | PrintedPartEntry, ...]:
     """What is cast, then what is printed directly."""
     return (*plan.parts, *plan.printed)
+
+
+def made_of(part: PartEntry | PrintedPartEntry) -> MadeAs:
+    """How the copies of a part are made."""
+    if isinstance(part, PrintedPartEntry):
+        return MadeAs(part=part.name, way=PRINTED, material=part.material)
+    casting = None if part.materials is None else part.materials.casting
+    return MadeAs(part=part.name, way=part.mould.kind.value, material=None if casting is None else casting.material)
 
 
 def part_of(plan: PlanEntry, name: str) -> PartEntry | PrintedPartEntry:

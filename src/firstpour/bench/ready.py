@@ -17,7 +17,14 @@ def ready_steps(plan: PlanEntry, part: PartEntry) -> tuple[BenchStep, ...]:
     for n, step in enumerate(first_steps(part), start=1):
         sets = ClockSet(kind=ClockKind.WAIT, name=step.name, minutes=step.wait_min) if step.wait_min else None
         found.append(
-            BenchStep(id=f"ready/surface-{n}", kind=StepKind.DO, title=step.name, items=(step.text,), sets=sets)
+            BenchStep(
+                id=f"ready/surface-{n}",
+                kind=StepKind.DO,
+                title=step.name,
+                items=(step.text,),
+                sets=sets,
+                hands_min=step.hands_min or None,
+            )
         )
         if sets is not None:
             found.append(wait_step(f"ready/surface-{n}-wait", sets.name, (sets.name,), sets.minutes))

@@ -13,7 +13,7 @@ from sqlalchemy import Connection
 
 from firstpour.bench.clocks import ClockLine
 from firstpour.bench.kept import Bench
-from firstpour.bench.read import Session, part_of, plan_of, session_in, session_or_none, sessions_in
+from firstpour.bench.read import Session, made_of, part_of, plan_of, session_in, session_or_none, sessions_in
 from firstpour.bench.state import SessionState, state_of
 from firstpour.bench.steps import BenchStep
 from firstpour.errors import BadRequest
@@ -22,6 +22,7 @@ from firstpour.files.taken_entries import PrintedPartEntry
 from firstpour.store.opening import changing, reading
 from firstpour.store.plans import plan_kept
 from firstpour.store.runs import (
+    PRINTED,
     EntryKind,
     add_entry,
     add_run,
@@ -119,7 +120,17 @@ def start(
         if not 1 <= count <= MOST_MOULDS:
             raise BadRequest(f"{count} moulds.", remedy=f"Give 1 to {MOST_MOULDS} moulds.")
         _check_room(temperature_c)
-        run_id = add_run(connection, plan_id=plan, part=wanted.name, at=at, moulds=count, temperature_c=temperature_c)
+        made = made_of(wanted)
+        run_id = add_run(
+            connection,
+            plan_id=plan,
+            part=wanted.name,
+            at=at,
+            moulds=count,
+            temperature_c=temperature_c,
+            way=made.way or PRINTED,
+            material=made.material,
+        )
         return state_of(session_in(connection, run_id), at=at)
 
 

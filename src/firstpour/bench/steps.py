@@ -7,6 +7,7 @@ from math import ceil
 
 from firstpour.files.material_entries import BatchEntry, ChosenEntry, PlannedMixEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry
+from firstpour.mixing.pour_steps import PourStepName
 from firstpour.parting.values import MouldKind
 from firstpour.sheets.blocks import Beside, Block, Cautions, Page, Picture, Single, Table, Ticks
 from firstpour.sheets.cast_page import cast_pages
@@ -75,6 +76,10 @@ class BenchStep:
     waits_for: tuple[str, ...] = ()
     """Names of the clocks that must have ended before it is done."""
     mould: int | None = None
+    hands_min: float | None = None
+    """Minutes of hands that the plan reckons with; of a pour from B meeting A on. None: it is not timed."""
+    by_itself_min: float = 0.0
+    """What goes by itself between, as a mix under vacuum."""
 
 
 def mould_steps(plan: PlanEntry, part: PartEntry, *, mould: int) -> tuple[BenchStep, ...]:
@@ -138,6 +143,7 @@ def _from_page(
     weighed = False
     blocks = list(_flat(page.blocks))
     picture = next((one.file for one in blocks if isinstance(one, Picture)), None)
+    timed = _timed(chosen, mix)
     for block in blocks:
         if isinstance(block, Cautions):
             cautions += block.items
@@ -159,6 +165,8 @@ def _from_page(
                     picture=picture,
                     sets=_cure(chosen, cure) if is_pour else None,
                     mould=mould,
+                    hands_min=timed[0] if is_pour else None,
+                    by_itself_min=timed[1] if is_pour else 0.0,
                 )
             )
             cautions, picture = [], None
@@ -225,6 +233,15 @@ def _weighing(
                 sets=_cure(chosen, cure),
                 mould=mould,
             )
+
+
+def _timed(chosen: ChosenEntry | None, mix: PlannedMixEntry | None) -> tuple[float | None, float]:
+    """Hands on the clock of a pour, and what goes by itself meanwhile; None where more than one batch is mixed."""
+    pour = None if chosen is None or mix is None or mix.batches > 1 else in_this_room(chosen, mix)
+    if pour is None:
+        return None, 0.0
+    by_itself_min = sum(one.mean_min for one in pour.steps if one.on_clock and one.name == PourStepName.DEGAS)
+    return pour.work_min - by_itself_min, by_itself_min
 
 
 def _weigh_items(batch: BatchEntry, mix: PlannedMixEntry) -> tuple[str, ...]:

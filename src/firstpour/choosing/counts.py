@@ -18,7 +18,7 @@ def shots(need: PartNeed) -> int:
 
 
 @lru_cache(maxsize=20_000)
-def shots_for(copies: int, *, yield_ratio: float, seen_good: int = 0, seen_shots: int = 0) -> int:
+def shots_for(copies: int, *, yield_ratio: float, seen_good: float = 0, seen_shots: float = 0) -> int:
     """Shots, or prints, for so many good copies: nine times in ten they are enough.
 
     >>> shots_for(12, yield_ratio=0.9), shots_for(12, yield_ratio=0.9, seen_good=10, seen_shots=20)

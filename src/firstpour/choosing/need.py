@@ -61,8 +61,8 @@ class PartNeed:
     inserts: tuple[Insert, ...] = ()
     """What is set into every cavity."""
     yield_ratio: float = SHOT_YIELD
-    seen_good: int = 0
-    seen_shots: int = 0
+    seen_good: float = 0
+    seen_shots: float = 0
     """Shots of this part made here before, and how many were good."""
     due_min: float | None = None
     """Minutes of steps and cures that are left until the copies must be there; None: no date presses."""

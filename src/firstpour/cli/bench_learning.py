@@ -61,8 +61,10 @@ def learned(shelf: ShelfPath = None, as_json: AsJson = False) -> None:
 
 
 def forget(
-    what: Annotated[str, typer.Argument(help="yield, pot life, demould or print minutes.", show_default=False)],
-    about: Annotated[str, typer.Argument(help="The part, the material or the process.", show_default=False)],
+    what: Annotated[str, typer.Argument(help="yield, pot life, demould, print minutes or pace.", show_default=False)],
+    about: Annotated[
+        str, typer.Argument(help="The part, material or process; of a pace: work or pour.", show_default=False)
+    ],
     shelf: ShelfPath = None,
     as_json: AsJson = False,
 ) -> None:

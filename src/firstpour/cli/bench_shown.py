@@ -102,23 +102,15 @@ MOST_CAUSES = 5
 
 def show_learned(learned: "Learned", *, as_json: bool) -> None:
     """What was learned, each with the number of times that it was seen."""
-    times = {"pot life": learned.pot_lives, "demould": learned.demoulds, "print minutes": learned.prints}
+    from firstpour.files.learned_entries import factor_name, learned_entry
+
+    entry = learned_entry(learned)
     if as_json:
-        yields = [{"part": part, "good": one.good, "shots": one.shots} for part, one in learned.yields.items()]
-        factors = [
-            {"what": what, "about": about, "ratio": one.ratio, "times": one.times}
-            for what, found in times.items()
-            for about, one in found.items()
-        ]
-        show.print_json({"yields": yields, "factors": factors})
+        show.print_json(entry)
         return
-    rows = [(part, f"{one.good} of {one.shots}") for part, one in learned.yields.items()]
-    show.print_table("Good shots", ["part", "seen"], rows)
-    times_seen = [
-        (f"{what} of {about}", f"{one.ratio:.2f}", str(one.times))
-        for what, found in times.items()
-        for about, one in found.items()
-    ]
+    rows = [(one.part, one.way or "-", one.material or "-", f"{one.good} of {one.shots}") for one in entry.yields]
+    show.print_table("Good shots", ["part", "made in", "of", "seen"], rows)
+    times_seen = [(factor_name(one), f"{one.ratio:.2f}", str(one.times)) for one in entry.factors]
     show.print_table("Against what was planned", ["", "×", "times seen"], times_seen)
     if not rows and not times_seen:
         show.print_words("Nothing was seen yet.")

@@ -23,6 +23,7 @@ from firstpour.files.entry import (
 from firstpour.files.entry import Way as InMould
 from firstpour.files.fill_entries import FlowEntry, PlannedFillEntry
 from firstpour.files.insert_entries import InsertEntry
+from firstpour.files.learned_entries import LearnedEntry
 from firstpour.files.material_entries import PartChoiceEntry, StockLineEntry, SupplyEntry
 from firstpour.files.member_entries import MemberEntry
 from firstpour.files.pieces import WrittenPiece
@@ -233,6 +234,10 @@ class PlanEntry(Entry):
     )
     to_have: list[StockLineEntry] = Field(description="Each material of the whole job against the shelf.")
     to_lay_out: list[SupplyEntry] = Field(description="Gloves, cups, sticks, masks and tools for the whole job.")
+    learned: LearnedEntry = Field(
+        default_factory=LearnedEntry,
+        description="What was seen in this workshop before, as the plan reckons with it; empty in older plans.",
+    )
     findings: list[FindingEntry] = Field(description="All findings of all stages, the worst first.")
     files: list[str] = Field(description="Every file that belongs to the plan, relative to plan.json.")
 

@@ -24,6 +24,8 @@ class BenchKit:
     chamber_ml: float = 10_000.0
     pressure: bool = False
     pace: Pace = Pace.STEADY
+    pace_ratio: float = 1.0
+    """How much longer the maker was seen to take than that."""
 
     @property
     def largest_degassed_ml(self) -> float:

@@ -143,7 +143,7 @@ def _pour_min(pour: Pour, temperature_c: float) -> float:
 
 
 def _step(name: PourStepName, likely_min: float, kit: BenchKit, *, on_clock: bool) -> PourStep:
-    likely_min *= 1.0 if name is PourStepName.DEGAS else PACE_RATIO[kit.pace]
+    likely_min *= 1.0 if name is PourStepName.DEGAS else PACE_RATIO[kit.pace] * kit.pace_ratio
     spread = three_point(
         low_min=SHORTEST_RATIO * likely_min,
         likely_min=likely_min,

@@ -112,7 +112,7 @@ def _outcome(one: PartPlan, job: Job, option: Option, made: Option, workshop: Wo
     if choice is None or choice.silicone is None or choice.casting is None:
         return None
     silicone, casting = choice.silicone.material.id, choice.casting.material.id
-    need = need_in(one, job, one.mould.kind, seen=workshop.learned.seen(one.request.name))
+    need = need_in(one, job, one.mould.kind)
     share, plastic = option.silicone_ml / made.silicone_ml, option.print_ml / made.print_ml
     pieces_ml = {name: share * ml for name, ml in need.pieces_ml.items()}
     asked = replace(need, cavities=option.cavities, pieces_ml=pieces_ml, silicone=silicone, casting=casting)

@@ -25,7 +25,7 @@ from firstpour.plan.poured import Poured, poured_of
 from firstpour.plan.tasks import Task, done, look_task, work_out_task
 from firstpour.plan.values import FailedPart, PartPlan, Plan, Progress
 from firstpour.plan.work_out import WorkedOut
-from firstpour.store.learned import Learned
+from firstpour.store.learned import Learned, MadeAs
 from firstpour.workshop.workshop import Workshop
 
 STEPS = 3
@@ -91,13 +91,14 @@ def make_plan(
     ]
     if not parts:
         raise _all_failed(_in_order(told.failed, job))
-    needs = _last_needs(parts, looked, learned)
+    parts = [replace(one, seen=learned.seen(_made(one, decisions))) for one in parts]
+    needs = _last_needs(parts, looked)
     shelf = _provide(needs, decisions, workshop)
     parts = [replace(one, choice=_choice(shelf, one.request.name)) for one in parts]
     parts = [_compared(one, worked[one.request.name], needs, decisions, workshop, job) for one in parts]
     known = {one.request.name: one for one in parts}
     parts = [replace(one, said=(*one.said, *around_findings(one, known, decisions))) for one in parts]
-    return Plan(job=job, parts=tuple(parts), failed=_in_order(told.failed, job), shelf=shelf)
+    return Plan(job=job, parts=tuple(parts), failed=_in_order(told.failed, job), shelf=shelf, learned=learned)
 
 
 def check_names(job: Job, workshop: Workshop) -> None:
@@ -176,7 +177,7 @@ def _first_needs(
             one,
             sized_by_block(looked[one.name], job.settings),
             due_min=due_min,
-            seen=learned.seen(one.name),
+            seen=learned.seen(MadeAs(part=one.name)),
         )
         for one in job.parts
         if one.name in looked and one.hardness is not None
@@ -212,7 +213,7 @@ def _provide(
     return provide_materials(list(needs.values()), decisions, workshop) if needs else None
 
 
-def _last_needs(parts: Sequence[PartPlan], looked: Mapping[str, Looked], learned: Learned) -> dict[str, PartNeed]:
+def _last_needs(parts: Sequence[PartPlan], looked: Mapping[str, Looked]) -> dict[str, PartNeed]:
     """What every part whose hardness is given needs, with the mould's volumes and the gate's minutes."""
     return {
         one.request.name: need_of(
@@ -222,11 +223,18 @@ def _last_needs(parts: Sequence[PartPlan], looked: Mapping[str, Looked], learned
             master=one.printing.printer.process,
             master_steps=one.printing.steps,
             pour_min=None if one.flow is None or one.flow.fill_s is None else one.flow.fill_s / 60.0,
-            seen=learned.seen(one.request.name),
+            seen=one.seen,
         )
         for one in parts
         if one.request.hardness is not None
     }
+
+
+def _made(one: PartPlan, decisions: Decisions | None) -> MadeAs:
+    """How the copies of a part will be made."""
+    decided = None if decisions is None or one.request.hardness is None else decisions.of(one.request.name)
+    casting = None if decided is None or decided.casting is None else decided.casting.material
+    return MadeAs(part=one.request.name, way=one.mould.kind.value, material=None if casting is None else casting.id)
 
 
 def _room(request: PartRequest, need: PartNeed | None, decisions: Decisions | None, workshop: Workshop | None) -> int:

@@ -92,7 +92,7 @@ def need_of(
 ) -> PartNeed:
     """One part for the shelf. `master` (how the surface that silicone meets is printed), `master_steps` (the work on
     it) and `pour_min` (what its gate takes) are given once they are known; `due_min` is what a due date leaves;
-    `seen`: the shots of this part that were made here before.
+    `seen`: the shots made here before that tell of this part.
     """
     return PartNeed(
         name=request.name,

@@ -1,5 +1,6 @@
 """A job file opened for work: with the workshop, the shelf and what is in stock."""
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from firstpour.job.job import Job
 from firstpour.store.learned import learned_in
 from firstpour.store.stock_rows import load_stock
 from firstpour.units import LengthUnit
-from firstpour.workshop.measured_here import as_measured
+from firstpour.workshop.measured_here import as_measured, as_seen
 from firstpour.workshop.workshop import Workshop
 
 
@@ -29,6 +30,7 @@ def opened(
     asked = read_job(job, unit=unit, equipment=read_equipment(workshop))
     place = store_place(folder)
     learned = learned_in(place)
+    asked = replace(asked, equipment=as_seen(asked.equipment, learned))
     here = Workshop(
         catalogue=as_measured(load_catalogue(folder), learned),
         stock=load_stock(place),

@@ -31,7 +31,7 @@ from firstpour.routes.printed import PrintWay
 from firstpour.routes.refused import Refused
 from firstpour.routes.routes import Asked, PartRoutes, part_routes, rates_of
 from firstpour.routes.taken import Taken, taken
-from firstpour.store.learned import Seen
+from firstpour.store.learned import OTHER_WAY, Seen
 from firstpour.values import FloatArray, frame_along, turned
 from firstpour.workshop.equipment import pieces_printer
 from firstpour.workshop.workshop import Workshop
@@ -96,7 +96,7 @@ def asked_of(plan: PartPlan, job: Job, workshop: Workshop, *, begins: date, kept
     if standings is None:
         standings = standings_of(plan, job.equipment.printers)
         store.put(name, standings)
-    needs = {kind: need_in(plan, job, kind, seen=workshop.learned.seen(plan.request.name)) for kind in KINDS}
+    needs = {kind: need_in(plan, job, kind) for kind in KINDS}
     own = needs[plan.mould.kind]
     moulds, refused = [own_mould(plan, own)], []
     for kind in KINDS:
@@ -185,12 +185,13 @@ def _least_rectangle_mm(points_mm: FloatArray) -> tuple[float, float]:
     return float(sides.max()), float(sides.min())
 
 
-def need_in(plan: PartPlan, job: Job, kind: MouldKind, *, seen: Seen) -> PartNeed:
+def need_in(plan: PartPlan, job: Job, kind: MouldKind) -> PartNeed:
     """The part in that kind of mould: as worked out for its own, by its block for another."""
     looked = Looked(part=plan.part, measures=plan.measures, draws=plan.draws, draw=plan.mould.draw, kind=kind)
     own = kind is plan.mould.kind
     sized = sized_by_mould(plan.mould) if own else sized_by_block(looked, job.settings)
     flow = plan.flow
+    told = 1.0 if own else OTHER_WAY
     return need_of(
         looked,
         plan.request,
@@ -198,7 +199,7 @@ def need_in(plan: PartPlan, job: Job, kind: MouldKind, *, seen: Seen) -> PartNee
         master=plan.printing.printer.process,
         master_steps=plan.printing.steps,
         pour_min=None if not own or flow is None or flow.fill_s is None else flow.fill_s / 60.0,
-        seen=seen,
+        seen=Seen(good=told * plan.seen.good, shots=told * plan.seen.shots),
     )
 
 

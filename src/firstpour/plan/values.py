@@ -1,7 +1,7 @@
 """What the plan of a job holds: each part through every stage, what failed, and the materials for all."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from firstpour.cavities.table import CavityRow
 from firstpour.choosing.choice import PartChoice, ShelfPlan
@@ -18,6 +18,7 @@ from firstpour.plan.filling import PartFill
 from firstpour.plan.laid import LaidMember
 from firstpour.plan.printing import PartPrinting
 from firstpour.routes.taken import Taken
+from firstpour.store.learned import Learned, Seen
 from firstpour.values import Finding, Severity
 
 Progress = Callable[[int, int, str], None]
@@ -54,6 +55,8 @@ class PartPlan:
     """What the stages between found."""
     taken: Taken | None = None
     """The route that it follows, where the job prefers or fixes one."""
+    seen: Seen = field(default_factory=Seen)
+    """The shots made here before that tell of it."""
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -125,6 +128,8 @@ class Plan:
     failed: tuple[FailedPart, ...] = ()
     shelf: ShelfPlan | None = None
     printed: tuple[PrintedPart, ...] = ()
+    learned: Learned = field(default_factory=Learned)
+    """What was seen in the workshop before, as the plan reckons with it."""
 
     @property
     def findings(self) -> tuple[Finding, ...]:

@@ -32,7 +32,8 @@ def estimate_print(
 
     Filament: t = V / (q (1 − travel)) + layers · change, with V the walls (surface × walls × line width, never more
     than the part), the infill's share of the rest and the support's share of its room. Vat: layers × cycle, the first
-    ones slower. Both plus the start. An estimate of our own: the printer's figures are the workshop's.
+    ones slower. Both plus the start, and as much longer as such prints were seen to take. An estimate of our own: the
+    printer's figures are the workshop's.
 
     Raises
     ------
@@ -62,7 +63,7 @@ def estimate_print(
         seconds = first * printer.first_layer_cycle_s + (layers - first) * printer.layer_cycle_s
     material_ml = ml_from_mm3(body + support)
     return PrintEstimate(
-        print_min=printer.start_min + seconds / 60.0,
+        print_min=printer.minutes_factor * (printer.start_min + seconds / 60.0),
         layers=layers,
         material_ml=material_ml,
         material_g=material_ml * printer.density_g_ml,

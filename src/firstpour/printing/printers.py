@@ -38,6 +38,8 @@ class Printer:
     density_g_ml: float
     start_min: float
     """Warming up, levelling, taking off: once a print."""
+    minutes_factor: float = 1.0
+    """How much longer its prints were seen to take than these figures say."""
     side_step_ratio: float = 0.1
     """Height of the ridges that layers leave on an upright wall, as a share of the layer height (decision 0026)."""
     pixel_step_ratio: float = 0.3

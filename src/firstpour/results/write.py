@@ -12,6 +12,7 @@ from firstpour.files.cavity_entries import cavity_entries
 from firstpour.files.entry import finding_entries, vector, way
 from firstpour.files.fill_entries import flow_entry, planned_fill_entry
 from firstpour.files.insert_entries import insert_entries
+from firstpour.files.learned_entries import learned_entry
 from firstpour.files.material_entries import SupplyEntry, part_choice_entry, stock_line_entry
 from firstpour.files.member_entries import MemberEntry
 from firstpour.files.pieces import ALL_IN_ONE, WrittenPiece, file_stems, write_pieces
@@ -238,6 +239,7 @@ def _plan_entry(
         to_have=[] if plan.shelf is None else [stock_line_entry(line) for line in plan.shelf.stock],
         to_lay_out=[] if plan.shelf is None else [SupplyEntry.model_validate(one) for one in plan.shelf.supplies],
         schedule=None if order.made is None else schedule_entry(order.made),
+        learned=learned_entry(plan.learned),
         findings=finding_entries(order.with_those_of(plan)),
         files=files,
     )

@@ -13,8 +13,9 @@ from firstpour.schedule.part_tasks import part_tasks
 from firstpour.schedule.printed_tasks import printed_tasks
 from firstpour.schedule.sessions import in_sessions
 from firstpour.schedule.solver import Solver
-from firstpour.schedule.values import Calendar, Network, Schedule
+from firstpour.schedule.values import Calendar, Doing, Network, Schedule, Task
 from firstpour.schedule.ways import Ways
+from firstpour.store.learned import WORK, Factor
 from firstpour.workshop.hours import Hours
 from firstpour.workshop.workshop import Workshop
 
@@ -47,7 +48,28 @@ def network_of(
         holds=tuple(hold for one in each for hold in one.holds),
         proofs=tuple(name for one in each for name in one.proofs),
     )
-    return in_sessions(together, calendar)
+    return in_sessions(at_pace(together, plan.learned.paces.get(WORK, Factor()).ratio), calendar)
+
+
+def at_pace(network: Network, ratio: float) -> Network:
+    """The network with all work of the hands but pours as much longer as it was seen to take.
+
+    Pours have that already: their minutes come with the plan.
+    """
+    if ratio == 1.0:
+        return network
+    return replace(network, tasks=tuple(_longer(task, ratio) for task in network.tasks))
+
+
+def _longer(task: Task, ratio: float) -> Task:
+    if not task.attended or task.doing not in (Doing.WORK, Doing.DEMOULD):
+        return task
+    return replace(
+        task,
+        minutes=ratio * task.minutes,
+        low_min=None if task.low_min is None else ratio * task.low_min,
+        high_min=None if task.high_min is None else ratio * task.high_min,
+    )
 
 
 def as_ready(plan: Plan, ways: Mapping[str, Ways], calendar: Calendar) -> dict[str, Ways]:

@@ -18,7 +18,6 @@ from firstpour.schedule.ordering import Asked
 from firstpour.schedule.ways import Ways
 from firstpour.sheets.words import listed
 from firstpour.stock.stock import Amount
-from firstpour.store.learned import Seen
 from firstpour.workshop.workshop import Workshop
 
 FASTER = 0.95
@@ -78,7 +77,7 @@ def _fastest(one: PartPlan, asked: Asked, workshop: Workshop) -> Trial | None:
     choice = one.choice
     if choice is None or choice.silicone is None or choice.casting is None:
         return None
-    need = replace(need_in(one, asked.plan.job, one.mould.kind, seen=_seen(one, asked)), silicone=None)
+    need = replace(need_in(one, asked.plan.job, one.mould.kind), silicone=None)
     casting = _casting(one, asked, workshop, ())
     fits = [option.trial for option in silicone_options(need, workshop, casting=casting).options]
     fits = [trial for trial in fits if trial.fit.fits]
@@ -90,7 +89,7 @@ def _casting(one: PartPlan, asked: Asked, workshop: Workshop, more: tuple[Additi
     choice = one.choice
     if choice is None or choice.casting is None:
         return None
-    need = need_in(one, asked.plan.job, one.mould.kind, seen=_seen(one, asked))
+    need = need_in(one, asked.plan.job, one.mould.kind)
     try:
         return casting_trial(need, workshop, choice.casting.material, (*choice.casting.additives, *more))
     except WorkshopError:
@@ -141,8 +140,3 @@ def price_of_mixes(mixes: Sequence[PlannedMix], workshop: Workshop) -> float | N
 
 def _grams(amount: Amount) -> float:
     return amount.a_g + amount.b_g
-
-
-def _seen(one: PartPlan, asked: Asked) -> Seen:
-    """What was seen of the part here."""
-    return Seen() if asked.workshop is None else asked.workshop.learned.seen(one.request.name)

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from itertools import groupby
 
+from firstpour.files.learned_entries import learned_words
 from firstpour.files.material_entries import StockLineEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.files.schedule_entries import ScheduleEntry, TaskEntry
@@ -52,6 +53,8 @@ def summary_page(plan: PlanEntry) -> Page:
         if one.severity in ON_FIRST_PAGE and one.code not in SAID_APART
     )
     blocks += [Cautions(title="Put right or keep in mind before you begin", items=wrong)] if wrong else []
+    if words := learned_words(plan.learned, [*(one.name for one in plan.parts), *(one.name for one in plan.printed)]):
+        blocks.append(Words(text=words))
     if plan.to_have:
         buy = tuple(f"{line.name}: {_buy_words(line)}" for line in plan.to_have if not line.enough)
         blocks.append(Ticks(title="Buy", items=buy) if buy else Words(text="The shelf has enough of every material."))

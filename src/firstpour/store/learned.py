@@ -5,6 +5,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from statistics import median
 from types import MappingProxyType
 
 from sqlalchemy import Connection, select
@@ -15,20 +16,49 @@ from firstpour.store.runs import forgotten_at
 from firstpour.store.tables import ENTRIES, MEASUREMENTS, OUTCOMES, RUNS
 from firstpour.store.times import moment
 
-YIELD, POT_LIFE, DEMOULD, PRINT = "yield", "pot life", "demould", "print minutes"
-TIMED = (POT_LIFE, DEMOULD, PRINT)
+YIELD, POT_LIFE, DEMOULD, PRINT, PACE = "yield", "pot life", "demould", "print minutes", "pace"
+TIMED = (POT_LIFE, DEMOULD, PRINT, PACE)
+WORK, POUR = "work", "pour"
+"""What a pace is of: work without a clock, and from B meeting A to the last of the mix poured."""
 AT_ONE = 2.0
 """A factor is drawn to 1 as if it had been seen so often at 1 before: our own choice (decision 0072)."""
 LEAST_RATIO, MOST_RATIO = 0.2, 5.0
-"""A ratio outside this was mistyped, and is not counted: our own choice."""
+"""A ratio outside this was mistyped, or something else was done meanwhile; it is not counted: our own choice."""
+OTHER_WAY, ALIKE = 0.5, 0.25
+"""What a shot tells of a part that is made in another kind of mould or material than it was, and of another part that
+is made the same way: our own choice (decision 0074)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """Shots of a part, and how many of them were good."""
+    """Shots, and how many of them were good; shots that tell less count as a part of one."""
 
-    good: int = 0
-    shots: int = 0
+    good: float = 0
+    shots: float = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeAs:
+    """A part, the kind of mould (or “printed”) and the material of its copies; None where that is not known."""
+
+    part: str
+    way: str | None = None
+    material: str | None = None
+
+    def tells(self, other: "MadeAs") -> float:
+        """What a shot made so tells of one made otherwise, from 0 to 1.
+
+        >>> hub = MadeAs(part="hub", way="trays", material="plastic")
+        >>> [MadeAs(part=part, way="trays", material="plastic").tells(hub) for part in ("hub", "knob")]
+        [1.0, 0.25]
+        >>> [MadeAs(part=part, way="block", material="plastic").tells(hub) for part in ("hub", "knob")]
+        [0.5, 0.0]
+        """
+        known = None not in (self.way, self.material, other.way, other.material)
+        alike = (self.way, self.material) == (other.way, other.material)
+        if self.part == other.part:
+            return 1.0 if alike or not known else OTHER_WAY
+        return ALIKE if alike and known else 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,16 +75,32 @@ def _nothing() -> Mapping[str, Factor]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Learned:
-    """All that was learned: yields by part, pot lives and cures by material, prints by printer's process."""
+    """All that was learned: yields by how copies were made, pot lives and cures by material, prints by the printer's
+    process, paces by what is done."""
 
-    yields: Mapping[str, Seen] = field(default_factory=lambda: MappingProxyType({}))
+    yields: Mapping[MadeAs, Seen] = field(default_factory=lambda: MappingProxyType({}))
     pot_lives: Mapping[str, Factor] = field(default_factory=_nothing)
     demoulds: Mapping[str, Factor] = field(default_factory=_nothing)
     prints: Mapping[str, Factor] = field(default_factory=_nothing)
+    paces: Mapping[str, Factor] = field(default_factory=_nothing)
 
-    def seen(self, part: str) -> Seen:
-        """What was seen of a part."""
-        return self.yields.get(part, Seen())
+    def seen(self, made: MadeAs) -> Seen:
+        """What was seen that tells of shots made so, each by as much as it tells."""
+        told = [(before.tells(made), seen) for before, seen in self.yields.items()]
+        return Seen(
+            good=sum(weight * seen.good for weight, seen in told),
+            shots=sum(weight * seen.shots for weight, seen in told),
+        )
+
+    @property
+    def factors(self) -> tuple[tuple[str, str, Factor], ...]:
+        """Every factor: of what, about what."""
+        each = {POT_LIFE: self.pot_lives, DEMOULD: self.demoulds, PRINT: self.prints, PACE: self.paces}
+        return tuple((what, about, one) for what, found in each.items() for about, one in found.items())
+
+    def factor(self, what: str, about: str) -> Factor:
+        """One of them; 1 where nothing was seen."""
+        return next((one for its, thing, one in self.factors if (its, thing) == (what, about)), Factor())
 
 
 def learned_in(place: StorePlace) -> Learned:
@@ -78,6 +124,7 @@ def learned_from(connection: Connection) -> Learned:
         pot_lives=times[POT_LIFE],
         demoulds=times[DEMOULD],
         prints=times[PRINT],
+        paces=times[PACE],
     )
 
 
@@ -93,17 +140,31 @@ def factor_of(ratios: Iterable[float]) -> Factor:
     return Factor(ratio=math.exp(sum(logs) / (len(logs) + AT_ONE)), times=len(logs))
 
 
-def _yields(connection: Connection, since: Mapping[tuple[str, str], datetime]) -> Mapping[str, Seen]:
+def pace_of(ratios: Iterable[float]) -> Factor:
+    r"""As `factor_of`, by the median: a step that was ticked late, or with others, moves it little.
+
+    .. math:: \ln f = \frac{n \, \mathrm{median}(\ln r_i)}{n + 2}
+
+    >>> round(pace_of([1.2, 1.2, 4.0]).ratio, 4)
+    1.1156
+    """
+    logs = [math.log(one) for one in ratios if LEAST_RATIO <= one <= MOST_RATIO]
+    count = len(logs)
+    return Factor(ratio=math.exp(count * median(logs) / (count + AT_ONE)) if logs else 1.0, times=count)
+
+
+def _yields(connection: Connection, since: Mapping[tuple[str, str], datetime]) -> Mapping[MadeAs, Seen]:
     rows = connection.execute(
-        select(RUNS.c.part, OUTCOMES.c.good, ENTRIES.c.at)
+        select(RUNS.c.part, RUNS.c.way, RUNS.c.material, OUTCOMES.c.good, ENTRIES.c.at)
         .select_from(OUTCOMES.join(ENTRIES).join(RUNS))
         .where(ENTRIES.c.undone_at.is_(None))
     )
-    found: dict[str, Seen] = {}
-    for part, good, at in rows:
+    found: dict[MadeAs, Seen] = {}
+    for part, way, material, good, at in rows:
         if _counts(since, YIELD, part, at):
-            before = found.get(part, Seen())
-            found[part] = Seen(good=before.good + good, shots=before.shots + 1)
+            made = MadeAs(part=part, way=way, material=material)
+            before = found.get(made, Seen())
+            found[made] = Seen(good=before.good + good, shots=before.shots + 1)
     return MappingProxyType(found)
 
 
@@ -114,10 +175,11 @@ def _factors(connection: Connection, what: str, since: Mapping[tuple[str, str], 
         .where(ENTRIES.c.undone_at.is_(None), MEASUREMENTS.c.what == what)
     )
     ratios: dict[str, list[float]] = {}
+    reckoned = pace_of if what == PACE else factor_of
     for about, value, wanted, at in rows:
         if about is not None and wanted and _counts(since, what, about, at):
             ratios.setdefault(about, []).append(value / wanted)
-    return MappingProxyType({about: factor_of(found) for about, found in ratios.items()})
+    return MappingProxyType({about: reckoned(found) for about, found in ratios.items()})
 
 
 def _counts(since: Mapping[tuple[str, str], datetime], what: str, about: str, at: str) -> bool:

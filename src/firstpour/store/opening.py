@@ -18,7 +18,7 @@ from firstpour.writing.whole import Over, whole_file
 
 WAIT_S = 10.0
 """How long a change waits for another one to end."""
-VERSIONS = ("0001", "0002")
+VERSIONS = ("0001", "0002", "0003")
 HEAD = VERSIONS[-1]
 WRITES = "firstpour_writes"
 LEAST_ROOM = 1 << 18

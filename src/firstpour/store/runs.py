@@ -98,6 +98,8 @@ class SeenDefect:
     place: str
 
 
+PRINTED = "printed"
+"""In the stead of a kind of mould."""
 NO_MOULD = 0
 """In the stead of a mould's number where a copy was printed directly; its plate is the shot."""
 
@@ -123,12 +125,20 @@ class Photo:
 
 
 def add_run(
-    connection: Connection, *, plan_id: int, part: str, at: datetime, moulds: int, temperature_c: float | None
+    connection: Connection,
+    *,
+    plan_id: int,
+    part: str,
+    at: datetime,
+    moulds: int,
+    temperature_c: float | None,
+    way: str,
+    material: str | None,
 ) -> int:
-    """Begin a run and return its number."""
+    """Begin a run and return its number; `way` is the kind of mould, or `PRINTED`, `material` that of the copies."""
     run_id = next_id(connection, RUNS)
-    values = {"plan_id": plan_id, "part": part, "begun_at": kept(at), "moulds": moulds}
-    connection.execute(insert(RUNS).values(id=run_id, temperature_c=temperature_c, **values))
+    values = {"plan_id": plan_id, "part": part, "begun_at": kept(at), "moulds": moulds, "way": way}
+    connection.execute(insert(RUNS).values(id=run_id, temperature_c=temperature_c, material=material, **values))
     return run_id
 
 

@@ -59,6 +59,8 @@ RUNS = Table(
     Column("begun_at", Text, nullable=False),
     Column("moulds", Integer, CheckConstraint("moulds >= 1"), nullable=False),
     Column("temperature_c", Float),
+    Column("way", Text),
+    Column("material", Text),
 )
 ENTRIES = Table(
     "entries",

@@ -5,7 +5,8 @@ from dataclasses import replace
 from firstpour.materials.catalogue import Catalogue
 from firstpour.materials.figures import Figure, FigureName, Origin
 from firstpour.materials.material import Material
-from firstpour.store.learned import Factor, Learned
+from firstpour.store.learned import POUR, Factor, Learned
+from firstpour.workshop.equipment import Equipment
 
 OFTEN = 3
 """From so many measurements on a figure counts as measured here: our own choice (decision 0072)."""
@@ -16,6 +17,19 @@ def as_measured(catalogue: Catalogue, learned: Learned) -> Catalogue:
     if not learned.pot_lives and not learned.demoulds:
         return catalogue
     return Catalogue(materials={key: _material(one, learned) for key, one in catalogue.materials.items()})
+
+
+def as_seen(equipment: Equipment, learned: Learned) -> Equipment:
+    """The workshop with the minutes of its printers, and of the maker at a pour, as they were seen here."""
+    pace = learned.paces.get(POUR, Factor())
+    return replace(
+        equipment,
+        printers=tuple(
+            replace(one, minutes_factor=learned.prints.get(one.process.value, Factor()).ratio)
+            for one in equipment.printers
+        ),
+        bench=replace(equipment.bench, pace_ratio=pace.ratio),
+    )
 
 
 def _material(one: Material, learned: Learned) -> Material:

@@ -1884,6 +1884,29 @@ export interface components {
             remedy: string;
         };
         /**
+         * FactorEntry
+         * @description How much longer than planned something took.
+         */
+        FactorEntry: {
+            /**
+             * What
+             * @description pot life, demould, print minutes or pace.
+             */
+            what: string;
+            /**
+             * About
+             * @description The material, the printer's process, or work and pour.
+             */
+            about: string;
+            /** Ratio */
+            ratio: number;
+            /**
+             * Times
+             * @description So often it was seen.
+             */
+            times: number;
+        };
+        /**
          * FigureEntry
          * @description One figure of a material, with its origin.
          */
@@ -2250,6 +2273,16 @@ export interface components {
         JobsEntry: {
             /** Jobs */
             jobs: components["schemas"]["ListedJobEntry"][];
+        };
+        /**
+         * LearnedEntry
+         * @description What was seen in this workshop before the plan was made, and is reckoned with in it.
+         */
+        LearnedEntry: {
+            /** Yields */
+            yields?: components["schemas"]["YieldEntry"][];
+            /** Factors */
+            factors?: components["schemas"]["FactorEntry"][];
         };
         /**
          * LengthUnit
@@ -3276,6 +3309,8 @@ export interface components {
              * @description Gloves, cups, sticks, masks and tools for the whole job.
              */
             to_lay_out: components["schemas"]["SupplyEntry"][];
+            /** @description What was seen in this workshop before, as the plan reckons with it; empty in older plans. */
+            learned?: components["schemas"]["LearnedEntry"];
             /**
              * Findings
              * @description All findings of all stages, the worst first.
@@ -4859,6 +4894,25 @@ export interface components {
             keys: {
                 [key: string]: string;
             };
+        };
+        /**
+         * YieldEntry
+         * @description Shots seen, and the good ones among them.
+         */
+        YieldEntry: {
+            /** Part */
+            part: string;
+            /**
+             * Way
+             * @description Kind of mould, or printed; null where it is not known.
+             */
+            way: string | null;
+            /** Material */
+            material: string | null;
+            /** Good */
+            good: number;
+            /** Shots */
+            shots: number;
         };
     };
     responses: never;
