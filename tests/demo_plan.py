@@ -47,8 +47,10 @@ NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e-?\d+)?")
 
 def plan_demo(folder: Path) -> SavedPlan:
     """Plan the tide pool into the folder, here and now, with nothing kept from before."""
-    workshop = Workshop(catalogue=load_catalogue(None), stock=demo_stock(today=TODAY), today=TODAY)
-    return plan_into(tide_pool_job(), folder, progress=lambda *_: None, workshop=workshop)
+    job = tide_pool_job()
+    assert job.begin is not None
+    workshop = Workshop(catalogue=load_catalogue(None), stock=demo_stock(today=job.begin), today=TODAY)
+    return plan_into(job, folder, progress=lambda *_: None, workshop=workshop)
 
 
 def rounded_plan(value: Any, key: str = "") -> Any:

@@ -303,7 +303,9 @@ def test_a_session_by_a_plan_of_another_version_is_told_and_the_others_go_on(
             folder="",
             at=NOON,
         )
-        unread = add_run(connection, plan_id=plan, part=part, at=NOON, moulds=1, temperature_c=None)
+        unread = add_run(
+            connection, plan_id=plan, part=part, at=NOON, moulds=1, temperature_c=None, way="trays", material=None
+        )
     assert [one.session for one in open_sessions(bench, at=NOON)] == [going_on.session]
     (told,) = unread_sessions(bench)
     assert (told.code, told.where) == ("plan-of-another-version", f"session {unread}, {part}")

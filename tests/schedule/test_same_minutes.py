@@ -38,7 +38,7 @@ def planned_route(one: PartPlan, demo: SavedPlan) -> Recipe:
     shelf = Workshop(
         catalogue=shipped(), stock=demo_stock(today=TODAY), today=TODAY, equipment=demo.plan.job.equipment
     )
-    asked = asked_of(one, demo.plan.job, shelf, begins=TODAY)
+    asked = asked_of(one, demo.plan.job, begins=TODAY)
     found = cast_routes(asked.moulds, wanted_hardness(asked.need.hardness), shelf, planned=asked.planned)
     return next(recipe for recipe in found.recipes if recipe.planned)
 
@@ -82,7 +82,7 @@ def test_plan_route_and_schedule_tell_the_same_rounds(demo: SavedPlan, name: str
     one = part_of(demo, name)
     assert one.choice is not None
     shelf = Workshop(catalogue=shipped(), stock=demo_stock(today=TODAY), today=TODAY)
-    asked = asked_of(one, demo.plan.job, shelf, begins=TODAY)
+    asked = asked_of(one, demo.plan.job, begins=TODAY)
     need = replace(asked.need, moulds=moulds)
     route = replace(planned_route(one, demo), moulds=moulds, a_go=moulds)
     assert rounds_of(need) == goes_of(route, one.choice.pours)

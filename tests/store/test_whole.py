@@ -36,7 +36,16 @@ def filled(folder: Path) -> Belongings:
         plan = keep(
             connection, job="pool", due=None, content="{}", made_from={"a": "b"}, made_by="x", folder="y", at=NOW
         )
-        run = add_run(connection, plan_id=plan, part="star", at=NOW, moulds=1, temperature_c=21.5)
+        run = add_run(
+            connection,
+            plan_id=plan,
+            part="star",
+            at=NOW,
+            moulds=1,
+            temperature_c=21.5,
+            way="trays",
+            material="rubber",
+        )
         entry = add_entry(connection, run, at=NOW, kind=EntryKind.PHOTO, step="ready/1", note="“ä”")
         add_measurements(connection, [Measurement(entry_id=entry, what="A weighed", value=0.1 + 0.2, unit="g")])
         add_photo_row(connection, Photo(entry_id=entry, file=name, sha256=name[:64]))

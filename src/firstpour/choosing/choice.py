@@ -105,8 +105,8 @@ class PartChoice:
     """Everything that is handled, in the words that cautions and rules look for."""
     findings: tuple[Finding, ...]
     cautions: tuple[Caution, ...]
-    seen_good: int = 0
-    seen_shots: int = 0
+    seen_good: float = 0
+    seen_shots: float = 0
     """Shots of this part made here before, and how many were good: `pours` are reckoned by them."""
 
     @property

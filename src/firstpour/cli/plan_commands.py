@@ -55,9 +55,9 @@ def demo(
     from firstpour.stock.demo_stock import demo_stock
     from firstpour.workshop.workshop import Workshop
 
-    today = date.today()
-    workshop = Workshop(catalogue=load_catalogue(None), stock=demo_stock(today=today), today=today)
-    _plan_and_show(tide_pool_job(), out, workshop, processes=processes, shown=show.Shown.of(as_json, details))
+    job, today = tide_pool_job(), date.today()
+    workshop = Workshop(catalogue=load_catalogue(None), stock=demo_stock(today=job.begin or today), today=today)
+    _plan_and_show(job, out, workshop, processes=processes, shown=show.Shown.of(as_json, details))
 
 
 def samples(

@@ -65,7 +65,7 @@ PRINTER_LIMITS = {
 if TYPE_CHECKING:
     _Figures = Table
 else:
-    _Figures = table_of(Printer, name="PrinterFigures", limits=PRINTER_LIMITS, left_out=("name",))
+    _Figures = table_of(Printer, name="PrinterFigures", limits=PRINTER_LIMITS, left_out=("name", "minutes_factor"))
 
 
 class PrinterTable(_Figures):

@@ -83,8 +83,13 @@ def equipment_tables(equipment: Equipment) -> dict[str, Any]:
         "pressure_pot": asdict(equipment.pressure_pot),
         "room": room,
         "hours": {**week, "days_off": list(hours.days_off), **zone},
-        "printer": [asdict(printer) for printer in equipment.printers],
+        "printer": [_figures_of(printer) for printer in equipment.printers],
     }
+
+
+def _figures_of(printer: Printer) -> dict[str, object]:
+    """Its own figures; what was seen of it is kept with the log of the bench."""
+    return {key: value for key, value in asdict(printer).items() if key != "minutes_factor"}
 
 
 def given_keys(table: WorkshopTable) -> frozenset[str]:

@@ -52,7 +52,8 @@ def make_plan(
     """
     crew = crew or Alone()
     if workshop is not None:
-        workshop = replace(workshop, equipment=job.equipment)
+        # what is out of date when the work begins is not in stock
+        workshop = replace(workshop, equipment=job.equipment, today=job.begin or workshop.today)
         check_names(job, workshop)
     told = _Told(job, progress, crew, kept)
     looks = told.tasks(job.parts, lambda one: look_task(one, job.settings))
@@ -61,7 +62,7 @@ def make_plan(
     first = _first_needs(
         job,
         looked,
-        due_min=None if workshop is None else minutes_left(job.due, today=job.begin or workshop.today),
+        due_min=None if workshop is None else minutes_left(job.due, today=workshop.today),
         learned=learned,
     )
     decisions = None if workshop is None or not first else decide_materials(list(first.values()), workshop)

@@ -74,8 +74,9 @@ def routes_of(plan: Plan, workshop: Workshop, *, kept: Path | None = None) -> tu
             "no part says how its copies shall feel", remedy='add hardness = "A 20", or words such as "rigid"'
         )
     rates, begins = rates_of(job), job.first_day(workshop.today)
+    workshop = _at_its_beginning(workshop, job)
     return tuple(
-        part_routes(asked_of(one, job, workshop, begins=begins, kept=kept), workshop, rates=rates, prefer=job.prefer)
+        part_routes(asked_of(one, job, begins=begins, kept=kept), workshop, rates=rates, prefer=job.prefer)
         for one in parts
     )
 
@@ -83,12 +84,19 @@ def routes_of(plan: Plan, workshop: Workshop, *, kept: Path | None = None) -> tu
 def route_taken(plan: PartPlan, job: Job, workshop: Workshop, *, kept: Path | None = None) -> Taken | Refused:
     """The route that this part takes: of those that it may, the one that the job prefers, else the cheapest."""
     made = part_routes(
-        asked_of(plan, job, workshop, begins=job.first_day(workshop.today), kept=kept), workshop, rates=rates_of(job)
+        asked_of(plan, job, begins=job.first_day(workshop.today), kept=kept),
+        _at_its_beginning(workshop, job),
+        rates=rates_of(job),
     )
     return taken(made, making=plan.request.route, prefer=job.prefer, print_in=plan.request.print_in)
 
 
-def asked_of(plan: PartPlan, job: Job, workshop: Workshop, *, begins: date, kept: Path | None = None) -> Asked:
+def _at_its_beginning(workshop: Workshop, job: Job) -> Workshop:
+    """The workshop on the day on which the work begins: what is out of date by then is not in stock."""
+    return replace(workshop, today=job.begin or workshop.today)
+
+
+def asked_of(plan: PartPlan, job: Job, *, begins: date, kept: Path | None = None) -> Asked:
     """One part as the routes see it; its prints are kept with the other stages."""
     name = stage_name("route-prints", plan.worked_name, plan.request.fits, job.equipment.printers)
     store = open_kept(kept)

@@ -76,8 +76,8 @@ class Recipe:
     """Copies that one filling of one mould gives."""
     life_shots: int | None = None
     yield_ratio: float = 1.0
-    seen_good: int = 0
-    seen_shots: int = 0
+    seen_good: float = 0
+    seen_shots: float = 0
     """Shots of this part made here before, and how many were good."""
     in_time: float = 1.0
     """Chance that a shot ends within the pot life."""

@@ -177,7 +177,8 @@ def _stale(stock: tuple[Pack, ...], material: Material, today: date) -> tuple[Fi
         Finding(
             severity=Severity.WARNING,
             code="pack-out-of-date",
-            what=f"Pack {pack.id} of {material.name} is past its date, {good_until(pack, material)}: not counted.",
+            what=f"Pack {pack.id} of {material.name} is past its date, {good_until(pack, material)}, when it is "
+            "wanted: not counted.",
             remedy="Mix a test cup; if it sets and feels right, enter the pack anew, otherwise throw it away safely.",
             where=material.id,
         )

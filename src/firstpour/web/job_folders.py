@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from firstpour.demo.tide_pool import write_samples
+from firstpour.demo.tide_pool import tide_pool_job, write_samples
 from firstpour.errors import BadJob
 from firstpour.files.job_toml import job_from_text, read_job
 from firstpour.files.pieces import file_stems
@@ -191,9 +191,10 @@ class JobFolders:
         """The tide pool, with the invented shelf of its workshop."""
         job = self._at(f"tide-pool-{secrets.token_hex(3)}")
         self.root.mkdir(parents=True, exist_ok=True)
+        begins = tide_pool_job().begin or today
         with partial_folder(job.path) as partial:
             write_samples(partial, faces=faces)
-            add_packs(store_in(partial / SHELF), list(demo_stock(today=today)), at=now)
+            add_packs(store_in(partial / SHELF), list(demo_stock(today=begins)), at=now)
             partial.rename(job.path)
         return job
 

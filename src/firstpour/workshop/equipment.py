@@ -16,8 +16,6 @@ class Bench:
     scale_step_g: float = 0.1
     containers_ml: tuple[float, ...] = (100.0, 250.0, 500.0, 1000.0, 2500.0, 5000.0)
     pace: Pace = Pace.STEADY
-    pace_ratio: float = 1.0
-    """How much longer the maker was seen to take at a pour than that pace says."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +75,8 @@ class Equipment:
     room: Room = field(default_factory=Room)
     hours: Hours = field(default_factory=Hours)
     given: frozenset[str] = frozenset()
+    pace_ratio: float = 1.0
+    """How much longer the maker was seen to take at a pour than the pace of the bench says."""
 
     @property
     def kit(self) -> BenchKit:
@@ -88,7 +88,7 @@ class Equipment:
             vacuum=self.vacuum.available,
             pressure=self.pressure_pot.available,
             pace=self.bench.pace,
-            pace_ratio=self.bench.pace_ratio,
+            pace_ratio=self.pace_ratio,
         )
 
     @property

@@ -28,7 +28,7 @@ def as_seen(equipment: Equipment, learned: Learned) -> Equipment:
             replace(one, minutes_factor=learned.prints.get(one.process.value, Factor()).ratio)
             for one in equipment.printers
         ),
-        bench=replace(equipment.bench, pace_ratio=pace.ratio),
+        pace_ratio=pace.ratio,
     )
 
 
