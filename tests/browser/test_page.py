@@ -5,7 +5,7 @@ import json
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, Response
+from playwright.sync_api import Browser, Page, Response, expect
 
 from browser.conftest import ROOT, SHOWN_PART, SIZES, WITHIN_MS, opened
 
@@ -183,6 +183,33 @@ def test_the_clocks_follow_the_room_while_the_slider_moves(browser: Browser, add
         assert page.get_by_role("button", name=f"Plan it for {own + 6:g} °C").is_visible()
         page.get_by_role("button", name="Back to").click()
         page.get_by_role("img", name=f"At {own:g} °C").first.wait_for()
+
+
+def test_a_route_is_chosen_planned_and_taken_back(browser: Browser, address: str, job: str) -> None:
+    with opened(browser, address) as page:
+        settle(page, job + "/routes")
+        page.get_by_role("button", name="Set the routes side by side").click()
+        limpet = page.get_by_role("region", name="Routes of limpet")
+        limpet.wait_for(timeout=WITHIN_MS)
+        page.get_by_text("Every route, not only").click()
+        before = limpet.get_by_role("row").filter(has_text="the plan’s").get_by_role("rowheader").inner_text()
+        limpet.get_by_role("button", name="Choose printed in Tough").first.click()
+        page.get_by_text("Chosen here:").wait_for()
+        expect(page.get_by_role("button", name="Plan again")).to_be_visible(timeout=WITHIN_MS)
+        assert limpet.get_by_role("row").filter(has_text="chosen here").count() >= 1
+        assert page.get_by_text("Something has changed").count() == 0
+        assert violations(page) == []
+        page.get_by_role("tab", name="Plan").click()
+        page.get_by_text("printed directly: no mould").wait_for(timeout=WITHIN_MS)
+        page.get_by_role("tab", name="Routes").click()
+        page.get_by_role("button", name="Take the choice back").click()
+        page.get_by_text("Chosen here:").wait_for(state="detached", timeout=WITHIN_MS)
+        expect(page.get_by_role("button", name="Plan again")).to_be_visible(timeout=WITHIN_MS)
+        page.get_by_text("Every route, not only").click()
+        assert limpet.get_by_role("row").filter(has_text="the plan’s").get_by_role("rowheader").inner_text() == before
+        page.get_by_role("tab", name="Plan").click()
+        page.get_by_role("heading", name="limpet").wait_for()
+        assert page.get_by_text("printed directly: no mould").count() == 0
 
 
 def test_the_first_page_loads_little(browser: Browser, address: str) -> None:

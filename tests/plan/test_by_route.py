@@ -11,8 +11,11 @@ from firstpour.files.job_toml import job_from_text
 from firstpour.files.stl import read_stl
 from firstpour.job.job import Job, Making, PartRequest, Preference
 from firstpour.parting.values import MouldKind
-from firstpour.plan import plan_by_route
+from firstpour.plan import plan_by_date, plan_by_route
+from firstpour.plan.route_basis import routes_of
 from firstpour.results import plan_into
+from firstpour.routes.fixed import fixing
+from firstpour.routes.recipe import Way
 from firstpour.samples.samples import Sample
 from firstpour.schedule.chances import PRINT_YIELD
 from firstpour.schedule.printed_tasks import printed_tasks
@@ -106,6 +109,29 @@ def test_a_named_kind_of_mould_is_kept_by_the_preference(kept: Path) -> None:
     wished = replace(BOLLARD, route=Making.CAST, kind=MouldKind.BLOCK)
     plan = plan_by_route(job(wished, prefer=Preference.CHEAPEST), progress=quiet, workshop=SHELF, kept=kept)
     assert plan.parts[0].mould.kind is MouldKind.BLOCK
+
+
+def test_what_fixes_a_route_leaves_nothing_to_the_preference(kept: Path) -> None:
+    plan = plan_by_route(job(BOLLARD, prefer=Preference.SOONEST), progress=quiet, workshop=SHELF, kept=kept)
+    routes = routes_of(plan_by_date(job(BOLLARD), progress=quiet, workshop=SHELF, kept=kept), SHELF, kept=kept)[0]
+    other = next(one.recipe for one in routes.routes if one.recipe.kind == "bedding" and one.recipe.moulds == 1)
+    fixed = fixing(other)
+    wished = replace(
+        BOLLARD,
+        route=fixed.route,
+        kind=MouldKind(str(fixed.kind)),
+        silicone=fixed.silicone,
+        casting=fixed.casting,
+        moulds=fixed.moulds or 1,
+        accelerator_ratio=fixed.accelerator_ratio or 0.0,
+    )
+    one = plan_by_route(job(wished, prefer=Preference.SOONEST), progress=quiet, workshop=SHELF, kept=kept).parts[0]
+    assert (one.mould.kind.value, one.request.moulds) == ("bedding", 1)
+    assert one.taken is not None
+    assert (one.taken.route.recipe.silicone_id, one.taken.route.recipe.material_id) == (fixed.silicone, fixed.casting)
+    assert one.taken.route.recipe.name == other.name
+    assert plan.printed[0].taken.route.recipe.way is Way.PRINTED
+    assert fixing(plan.printed[0].taken.route.recipe).route is Making.PRINT
 
 
 def test_without_a_preference_the_plan_is_as_it_was(kept: Path) -> None:

@@ -4,6 +4,7 @@ import io
 import json
 import os
 import time
+import tomllib
 import zipfile
 from collections.abc import Iterator
 from dataclasses import replace
@@ -14,6 +15,7 @@ import httpx
 import numpy as np
 import pytest
 
+from firstpour.files.job_toml import read_job
 from firstpour.files.results import files_of_earlier_plan
 from firstpour.plan.filling import WEDGE_FOOT
 from firstpour.results import SavedPlan
@@ -137,6 +139,85 @@ def test_clocks_of_a_job_that_was_not_planned_are_not_there(client: httpx.Client
     job = made(client)
     answer = client.get(f"/api/jobs/{job['id']}/clocks", params={"temperature_c": 21})
     assert (answer.status_code, answer.json()["remedy"]) == (404, "plan the job")
+
+
+def test_a_chosen_route_is_fixed_in_the_job_planned_and_taken_back(planned: Planned, home: Path) -> None:
+    client, job = planned
+    path = f"/api/jobs/{job['id']}"
+    file = home / "jobs" / job["id"] / "job.toml"
+    fixed_before = {"moulds": 2, "vents_mm": [[0, 0, 10]]}
+    client.patch(path, json={"parts": {"peg": fixed_before}})
+    for doing in ("plan", "routes"):
+        client.post(f"{path}/{doing}", json={})
+        assert ended(client, job["id"])["state"] == "done"
+    before = tomllib.loads(file.read_text(encoding="utf-8"))
+    routes = client.get(f"{path}/routes").json()["parts"][0]["routes"]
+    cast = next(one for one in routes if one["way"] == "cast" and not one["planned"] and one["moulds"] == 1)
+    printed = next(one for one in routes if one["way"] == "printed")
+    for one in (cast, printed):
+        answer = client.put(f"{path}/parts/peg/route", json={"route": one["name"]})
+        assert answer.status_code == 200, answer.text
+        told = answer.json()
+        assert told["parts"][0]["chosen_route"] == one["name"]
+        assert (told["routes"]["current"], told["plan"]["current"]) == (True, False)
+        asked = read_job(file).parts[0]
+        fixed = one["fixed_by"]
+        assert (asked.route, asked.print_in, asked.moulds) == (
+            fixed["route"],
+            fixed["print_in"],
+            fixed["moulds"] or 1,
+        )
+        assert (asked.kind, asked.silicone, asked.casting) == (fixed["kind"], fixed["silicone"], fixed["casting"])
+        assert bool(asked.vents_mm) == (one is cast)
+        client.post(f"{path}/plan")
+        assert ended(client, job["id"])["state"] == "done"
+        plan = client.get(f"{path}/plan").json()
+        if one is cast:
+            (made_of,) = [part["materials"] for part in plan["parts"]]
+            assert made_of["silicone"]["material"] == fixed["silicone"]
+            assert made_of["casting"]["material"] == fixed["casting"]
+            assert plan["parts"][0]["mould"]["kind"] == fixed["kind"]
+        else:
+            assert (plan["parts"], [part["name"] for part in plan["printed"]]) == ([], ["peg"])
+            assert client.get(f"{path}/parts/peg/marks3d").status_code == 404
+    back = client.delete(f"{path}/parts/peg/route").json()
+    assert back["parts"][0]["chosen_route"] is None
+    assert back["routes"]["current"]
+    assert tomllib.loads(file.read_text(encoding="utf-8")) == before
+    client.patch(path, json={"parts": {"peg": dict.fromkeys(fixed_before)}})
+
+
+def test_a_route_that_is_not_there_or_was_not_chosen_is_refused(planned: Planned) -> None:
+    client, job = planned
+    path = f"/api/jobs/{job['id']}/parts/peg/route"
+    for answer in (client.put(path, json={"route": "by magic"}), client.delete(path)):
+        assert (answer.status_code, answer.json()["code"]) == (404, "not-there")
+
+
+def test_a_part_changed_by_hand_after_a_choice_has_none_to_take_back(planned: Planned) -> None:
+    client, job = planned
+    path = f"/api/jobs/{job['id']}"
+    name = client.get(f"{path}/routes").json()["parts"][0]["routes"][0]["name"]
+    client.put(f"{path}/parts/peg/route", json={"route": name})
+    changed = client.patch(path, json={"parts": {"peg": {"route": None, "print_in": None}}}).json()
+    assert changed["parts"][0]["chosen_route"] is None
+    assert client.delete(f"{path}/parts/peg/route").status_code == 404
+    keys = ("kind", "silicone", "casting", "moulds", "accelerator_ratio")
+    client.patch(path, json={"parts": {"peg": dict.fromkeys(keys)}})
+
+
+@pytest.mark.parametrize("doing", ["plan", "routes", "schedule"])
+def test_a_result_that_another_version_wrote_otherwise_is_told_of(
+    client: httpx.Client, tmp_path: Path, doing: str
+) -> None:
+    job = made(client)["id"]
+    folder = tmp_path / "jobs" / job
+    (folder / "results").mkdir()
+    file = folder / "results" / "plan.json" if doing == "plan" else folder / f"{doing}.json"
+    file.write_text('{"parts": [{"name": "peg"}]}', encoding="utf-8")
+    answer = client.get(f"/api/jobs/{job}/{doing}")
+    assert answer.status_code == 404
+    assert "another version" in answer.json()["problem"]
 
 
 def test_files_are_taken_away_and_nothing_else(planned: Planned, home: Path) -> None:

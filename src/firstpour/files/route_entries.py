@@ -5,7 +5,9 @@ from collections.abc import Sequence
 from pydantic import Field
 
 from firstpour.files.entry import Entry
+from firstpour.job.job import Making
 from firstpour.routes.compare import Route
+from firstpour.routes.fixed import fixing
 from firstpour.routes.recipe import works_for
 from firstpour.routes.routes import PartRoutes
 from firstpour.routes.told import break_even_words, short_name, telling_routes
@@ -29,6 +31,18 @@ class WorkEntry(Entry):
     times: int
     hands_min: float
     wait_min: float
+
+
+class FixedEntry(Entry):
+    """Keys of a part in job.toml that fix a route; null: the key has no say in it."""
+
+    route: Making
+    print_in: str | None
+    kind: str | None
+    silicone: str | None
+    casting: str | None
+    moulds: int | None
+    accelerator_ratio: float | None = Field(description="Null: as the part says.")
 
 
 class RouteEntry(Entry):
@@ -72,6 +86,7 @@ class RouteEntry(Entry):
     planned: bool = Field(description="The one that the plan follows.")
     to_buy: list[str]
     notes: list[str]
+    fixed_by: FixedEntry = Field(description="What a part says in job.toml to be made so.")
 
 
 class RefusedEntry(Entry):
@@ -179,6 +194,7 @@ def _route(one: Route, *, telling: bool) -> RouteEntry:
         planned=recipe.planned,
         to_buy=list(recipe.to_buy),
         notes=list(recipe.notes),
+        fixed_by=FixedEntry.model_validate(fixing(recipe)),
     )
 
 

@@ -10,7 +10,7 @@ import shapely
 
 from firstpour.choosing.need import PartNeed
 from firstpour.errors import BadJob
-from firstpour.job.job import Job
+from firstpour.job.job import Job, Making, PartRequest
 from firstpour.materials.steps import Step
 from firstpour.mould.settings import MouldSettings
 from firstpour.parting.block import block_around
@@ -88,7 +88,14 @@ def route_taken(plan: PartPlan, job: Job, workshop: Workshop, *, kept: Path | No
         _at_its_beginning(workshop, job),
         rates=rates_of(job),
     )
-    return taken(made, making=plan.request.route, prefer=job.prefer, print_in=plan.request.print_in)
+    asked = plan.request
+    return taken(made, making=asked.route, prefer=job.prefer, print_in=asked.print_in, settled=settled(asked))
+
+
+def settled(request: PartRequest) -> bool:
+    """Whether its maker fixed that it is cast, in what kind of mould and of what: nothing is left to prefer."""
+    named = (request.kind, request.silicone, request.casting)
+    return request.route is Making.CAST and all(one is not None for one in named)
 
 
 def _at_its_beginning(workshop: Workshop, job: Job) -> Workshop:

@@ -29,15 +29,24 @@ class Taken:
 
 
 def taken(
-    part: PartRoutes, *, making: Making | None, prefer: Preference | None, print_in: str | None = None
+    part: PartRoutes,
+    *,
+    making: Making | None,
+    prefer: Preference | None,
+    print_in: str | None = None,
+    settled: bool = False,
 ) -> Taken | Refused:
-    """The route by the preference, or by the money where none is stated, of those that the maker allows."""
+    """The route by the preference, or by the money where none is stated, of those that the maker allows.
+
+    `settled`: the maker fixed mould and materials, so that only the casting that was planned is one, moulds included.
+    """
     preference = prefer or Preference.CHEAPEST
     allowed = tuple(
         one
         for one in part.routes
         if (making is None or one.recipe.way is WAYS[making])
         and (print_in is None or one.recipe.material_id == print_in)
+        and (not settled or one.recipe.planned)
     )
     pick = picked(allowed, preference)
     route = None if pick is None else part.named(pick.route)

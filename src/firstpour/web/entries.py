@@ -90,6 +90,7 @@ class AskedPartEntry(Entry):
     gates_mm: list[Vector]
     vents_mm: list[Vector]
     marks: int = Field(description="How many rules mark its faces.")
+    chosen_route: str | None = Field(description="The route that was chosen for it here and can be taken back.")
 
 
 class OpenJobEntry(Entry):
@@ -178,6 +179,12 @@ class MarksWish(Table):
     show: Annotated[tuple[FaceNumber, ...], Field(max_length=MOST_FACES_MARKED)] = ()
     hidden: Annotated[tuple[FaceNumber, ...], Field(max_length=MOST_FACES_MARKED)] = ()
     keep_clear: Annotated[tuple[FaceNumber, ...], Field(max_length=MOST_FACES_MARKED)] = ()
+
+
+class RouteWish(Table):
+    """The route that a part shall take, by its name among the routes of the job."""
+
+    route: Annotated[str, Field(min_length=1, max_length=400)]
 
 
 class PartProgressEntry(Entry):

@@ -10,6 +10,7 @@ from pydantic import ValidationError
 from firstpour.errors import BadRequest, WorkshopError
 from firstpour.files.entry import vector
 from firstpour.job.job import Job, PartRequest
+from firstpour.web.choices import choose, standing, take_back
 from firstpour.web.entries import (
     AskedPartEntry,
     Doing,
@@ -20,6 +21,7 @@ from firstpour.web.entries import (
     OpenJobEntry,
     PartWishes,
     ResultEntry,
+    RouteWish,
 )
 from firstpour.web.job_folders import JobFolder, keyed_parts
 from firstpour.web.refusals import REFUSED, ErrorEntry, error_entry
@@ -109,10 +111,24 @@ def mark_faces(folder: Opened, part: str, wish: MarksWish, runs: Running, parts:
     return open_job_entry(folder, runs)
 
 
+@api.put("/{job_id}/parts/{part}/route")
+def choose_route(folder: Opened, part: str, wish: RouteWish, runs: Running) -> OpenJobEntry:
+    """Fix one of the routes that were set side by side: the job then asks for it; plan again to follow it."""
+    choose(folder, part, wish.route)
+    return open_job_entry(folder, runs)
+
+
+@api.delete("/{job_id}/parts/{part}/route")
+def take_back_route(folder: Opened, part: str, runs: Running) -> OpenJobEntry:
+    """Take a chosen route back: the part asks for what it did before."""
+    take_back(folder, part)
+    return open_job_entry(folder, runs)
+
+
 def open_job_entry(folder: JobFolder, runs: Runs) -> OpenJobEntry:
     """A job as it stands."""
     job = folder.read()
-    asked = folder.asked(job)
+    asked, chosen = folder.asked(job), standing(folder)
     return OpenJobEntry(
         id=folder.id,
         name=job.name,
@@ -124,7 +140,7 @@ def open_job_entry(folder: JobFolder, runs: Runs) -> OpenJobEntry:
         temperature_c=job.temperature_c,
         changed_at=_changed_at(folder),
         own_shelf=folder.shelf is not None,
-        parts=[_asked_part(key, part) for key, part in keyed_parts(job).items()],
+        parts=[_asked_part(key, part, chosen=chosen.get(key)) for key, part in keyed_parts(job).items()],
         plan=result_entry(folder, Doing.PLAN, asked=asked),
         routes=result_entry(folder, Doing.ROUTES, asked=asked),
         schedule=result_entry(folder, Doing.SCHEDULE, asked=asked),
@@ -141,7 +157,7 @@ def result_entry(folder: JobFolder, doing: Doing, *, asked: str) -> ResultEntry:
     return ResultEntry(there=True, current=current, at=datetime.fromtimestamp(file.stat().st_mtime).astimezone())
 
 
-def _asked_part(key: str, part: PartRequest) -> AskedPartEntry:
+def _asked_part(key: str, part: PartRequest, *, chosen: str | None) -> AskedPartEntry:
     return AskedPartEntry(
         key=key,
         source=None if part.file is None else part.file.name,
@@ -150,6 +166,7 @@ def _asked_part(key: str, part: PartRequest) -> AskedPartEntry:
         gates_mm=[vector(one) for one in part.gates_mm],
         vents_mm=[vector(one) for one in part.vents_mm],
         marks=len(part.marks),
+        chosen_route=chosen,
         **{same: getattr(part, same) for same in SAME_KEYS},
     )
 

@@ -8,10 +8,12 @@ from pathlib import Path
 from fastapi import APIRouter
 from fastapi.responses import FileResponse, Response
 from fastapi.sse import EventSourceResponse
+from pydantic import BaseModel, ValidationError
 
 from firstpour.files.plan_json import PlanEntry
 from firstpour.files.route_entries import RoutesEntry
 from firstpour.files.schedule_entries import ScheduleEntry
+from firstpour.web.choices import CHOICES_FILE
 from firstpour.web.entries import Doing, FileEntry, FilesEntry, ProgressEntry, ScheduleWish, StartEntry
 from firstpour.web.job_folders import CALENDAR_FILE, SHOWN, STAMPS_FILE, JobFolder
 from firstpour.web.refusals import REFUSED, Answers, NotThere
@@ -33,6 +35,11 @@ TYPES = {
 }
 IN_VIEW = (".png", ".gif", ".pdf", ".json")
 """Shown in the browser where it is asked to; all else is taken away."""
+SHAPES: dict[Doing, type[BaseModel]] = {
+    Doing.PLAN: PlanEntry,
+    Doing.ROUTES: RoutesEntry,
+    Doing.SCHEDULE: ScheduleEntry,
+}
 FILE_ANSWER: Answers = {
     200: {"content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}}
 }
@@ -135,10 +142,25 @@ def _started(run: Run) -> StartEntry:
 
 
 def _result(folder: JobFolder, doing: Doing) -> Response:
+    """A result as it was written.
+
+    Raises
+    ------
+    NotThere
+        If it was not worked out, or by a version that wrote it otherwise.
+    """
     file = folder.result_file(doing)
     if not file.is_file():
-        raise NotThere(f"the {doing.value} of this job was not worked out yet", remedy=f"work out the {doing.value}")
-    return FileResponse(file, media_type=JSON)
+        raise NotThere(f"this job has no {doing.value} yet", remedy=f"work out the {doing.value}")
+    content = file.read_bytes()
+    try:
+        SHAPES[doing].model_validate_json(content)
+    except ValidationError as error:
+        raise NotThere(
+            f"the {doing.value} of this job was written by another version",
+            remedy=f"work out the {doing.value} again",
+        ) from error
+    return Response(content, media_type=JSON)
 
 
 def _sent(file: Path, *, as_name: str, in_view: bool = False) -> Response:
@@ -151,4 +173,4 @@ def _sent(file: Path, *, as_name: str, in_view: bool = False) -> Response:
 
 def _to_keep(below: Path) -> bool:
     """What belongs to a job: not what only the viewer needs, nor what is being written."""
-    return below.parts[0] not in (SHOWN, STAMPS_FILE) and f".{MARK}-" not in below.as_posix()
+    return below.parts[0] not in (SHOWN, STAMPS_FILE, CHOICES_FILE) and f".{MARK}-" not in below.as_posix()

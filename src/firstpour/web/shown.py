@@ -1,7 +1,7 @@
 """What the viewer shows of a planned part: its mesh with figures a face, the pieces, and what is drawn on it."""
 
 import shutil
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from pathlib import Path
 
 import numpy as np
@@ -48,7 +48,15 @@ def write_shown(saved: SavedPlan, folder: Path) -> None:
     keys = {part.name: key for key, part in keyed_parts(saved.plan.job).items()}
     for one, entry in zip(saved.plan.parts, saved.entry.parts, strict=True):
         _write_part(one, entry, folder / keys[one.request.name])
+    _clear_others(folder, {keys[one.request.name] for one in saved.plan.parts})
     write_whole(folder / POURED_FILE, shown_pours(saved.plan).model_dump_json().encode(), over=Over.ANYTHING)
+
+
+def _clear_others(folder: Path, cast: Set[str]) -> None:
+    """Take away what was shown of parts that have no mould any more."""
+    for home in folder.iterdir():
+        if home.is_dir() and home.name not in cast:
+            shutil.rmtree(home, ignore_errors=True)
 
 
 def shown_pours(plan: Plan) -> AllPouredEntry:

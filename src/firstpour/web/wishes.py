@@ -27,7 +27,7 @@ def with_wishes(folder: JobFolder, wishes: JobWishes) -> str:
     BadJob
         If the file cannot be changed.
     """
-    tables, rows = _tables(folder)
+    tables, rows = rows_of(folder)
     for key in JOB_KEYS:
         if key in wishes.model_fields_set:
             _lay(tables, "job", key, getattr(wishes, key))
@@ -47,7 +47,7 @@ def with_marks(folder: JobFolder, key: str, part: Part, wish: MarksWish) -> str:
     NotThere, BadJob
         As `with_wishes`; also if the part has no face of such a number.
     """
-    tables, rows = _tables(folder)
+    tables, rows = rows_of(folder)
     row = _row(rows, key)
     for name in ("show", "hidden", "keep_clear"):
         row.pop(name, None)
@@ -73,8 +73,14 @@ def _in_file(part: Part, faces: tuple[int, ...]) -> list[int]:
     return [int(number) for number in numbers if number >= 0]
 
 
-def _tables(folder: JobFolder) -> tuple[Any, Mapping[str, Any]]:
-    """The job file to change, and the rows of its parts by key."""
+def rows_of(folder: JobFolder) -> tuple[Any, Mapping[str, Any]]:
+    """The job file to change, and the rows of its parts by key.
+
+    Raises
+    ------
+    BadJob
+        If the file cannot be changed.
+    """
     job = folder.read()
     try:
         tables = tomlkit.parse(folder.text())

@@ -116,6 +116,30 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/jobs/{job_id}/parts/{part}/route": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /**
+         * Choose Route
+         * @description Fix one of the routes that were set side by side: the job then asks for it; plan again to follow it.
+         */
+        put: operations["choose_route"];
+        post?: never;
+        /**
+         * Take Back Route
+         * @description Take a chosen route back: the part asks for what it did before.
+         */
+        delete: operations["take_back_route"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/jobs/{job_id}/plan": {
         parameters: {
             query?: never;
@@ -952,6 +976,11 @@ export interface components {
              * @description How many rules mark its faces.
              */
             marks: number;
+            /**
+             * Chosen Route
+             * @description The route that was chosen for it here and can be taken back.
+             */
+            chosen_route: string | null;
         };
         /**
          * BatchEntry
@@ -2068,6 +2097,28 @@ export interface components {
             error_mm: number;
             /** Holds */
             holds: boolean;
+        };
+        /**
+         * FixedEntry
+         * @description Keys of a part in job.toml that fix a route; null: the key has no say in it.
+         */
+        FixedEntry: {
+            route: components["schemas"]["Making"];
+            /** Print In */
+            print_in: string | null;
+            /** Kind */
+            kind: string | null;
+            /** Silicone */
+            silicone: string | null;
+            /** Casting */
+            casting: string | null;
+            /** Moulds */
+            moulds: number | null;
+            /**
+             * Accelerator Ratio
+             * @description Null: as the part says.
+             */
+            accelerator_ratio: number | null;
         };
         /**
          * FlowEntry
@@ -4243,6 +4294,16 @@ export interface components {
             to_buy: string[];
             /** Notes */
             notes: string[];
+            /** @description What a part says in job.toml to be made so. */
+            fixed_by: components["schemas"]["FixedEntry"];
+        };
+        /**
+         * RouteWish
+         * @description The route that a part shall take, by its name among the routes of the job.
+         */
+        RouteWish: {
+            /** Route */
+            route: string;
         };
         /**
          * RoutesEntry
@@ -5216,6 +5277,92 @@ export interface operations {
                 "application/json": components["schemas"]["MarksWish"];
             };
         };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["OpenJobEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    choose_route: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                part: string;
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RouteWish"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["OpenJobEntry"];
+                };
+            };
+            /** @description Refused: the problem and the remedy. */
+            "4XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+            /** @description It failed here. */
+            "5XX": {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ErrorEntry"];
+                };
+            };
+        };
+    };
+    take_back_route: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                part: string;
+                job_id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
         responses: {
             /** @description Successful Response */
             200: {

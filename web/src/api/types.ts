@@ -10,6 +10,7 @@ export type AskedPart = Shape['AskedPartEntry'];
 export type Progress = Shape['ProgressEntry'];
 export type Plan = Shape['PlanEntry'];
 export type PlannedPart = Shape['PartEntry'];
+export type PrintedPart = Shape['PrintedPartEntry'];
 export type Finding = Shape['FindingEntry'];
 export type StockLine = Shape['StockLineEntry'];
 export type Chosen = Shape['ChosenEntry'];

@@ -58,10 +58,12 @@ export class PartView {
 
   constructor(
     readonly job: OpenJob,
+    /** Those that are cast; what is printed directly has no mould to look at. */
+    readonly parts: OpenJob['parts'],
     private readonly replan: () => void,
   ) {
     const remembered = sessionStorage.getItem(`part-${job.id}`) ?? '';
-    this.key = job.parts.some((part) => part.key === remembered) ? remembered : job.parts[0].key;
+    this.key = parts.some((part) => part.key === remembered) ? remembered : parts[0].key;
     const task = sessionStorage.getItem(`part-task-${job.id}`);
     this.task = TASKS.find(([key]) => key === task)?.[0] ?? 'look';
   }

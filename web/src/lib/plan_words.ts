@@ -1,5 +1,5 @@
 /** A plan in the sentences that the command line uses. */
-import type { Chosen, PlannedPart, StockLine } from '../api/types';
+import type { Chosen, PlannedPart, PrintedPart, StockLine } from '../api/types';
 import { counted, directionWords, durationWords, figure, percent, secondsWords } from './format';
 
 export interface Line { what: string; words: string; tone?: 'warn' }
@@ -18,6 +18,7 @@ export function kindWords(kind: string): string {
 export function linesOf(part: PlannedPart): Line[] {
   const choice = part.materials;
   const lines: Line[] = [
+    ...(part.route ? [{ what: 'Route', words: part.route.why }] : []),
     { what: 'Mould', words: mouldWords(part) },
     { what: 'Print', words: printWords(part) },
     { what: 'Pour', words: pourWords(part) },
@@ -34,6 +35,18 @@ export function linesOf(part: PlannedPart): Line[] {
     lines.push({ what: 'Time', words: `first proof after ${durationWords(part.elapsed.first_copy_min)}, last copy after ${durationWords(part.elapsed.all_copies_min)}, if hands and printer never keep it waiting` });
   }
   return lines;
+}
+
+/** A part whose copies are printed directly: it has no mould. */
+export function printedLinesOf(part: PrintedPart): Line[] {
+  return [
+    { what: 'Route', words: part.route.why },
+    { what: 'Print', words: `each copy, ${part.material}, on ${part.printer}, layers of ${figure(part.layer_mm)} mm, ${part.finish}` },
+    { what: 'Prints', words: `${part.prints} in ${counted(part.plates, 'plate', 'plates')}, spoiled ones reckoned in; ${durationWords(part.printer_min)} in all` },
+    { what: 'Stands', words: `${directionWords(part.up)} up, as in ${part.file}` },
+    { what: 'Time', words: `first copy after ${durationWords(part.first_copy_min)}, last after ${durationWords(part.all_copies_min)}; ${durationWords(part.hands_min)} of hands` },
+    ...part.to_buy.map((one): Line => ({ what: 'To buy', words: one })),
+  ];
 }
 
 function mouldWords(part: PlannedPart): string {

@@ -6,8 +6,9 @@ export async function charted(
 ): Promise<void> {
   const plot = await import('@observablehq/plot');
   const made = build(plot);
-  const svg = made instanceof SVGElement ? made : made.querySelector('svg')!;
-  for (const inner of svg.querySelectorAll('[aria-label],[aria-description]')) {
+  // With a legend before it the chart is the last picture of the figure.
+  const svg = made instanceof SVGElement ? made : [...made.querySelectorAll('svg')].at(-1)!;
+  for (const inner of made.querySelectorAll('[aria-label],[aria-description]')) {
     inner.removeAttribute('aria-label');
     inner.removeAttribute('aria-description');
   }
