@@ -10,6 +10,7 @@ import pytest
 from firstpour.cavities.table import CavityRow
 from firstpour.choosing.choice import PlannedStep
 from firstpour.materials.steps import step
+from firstpour.plan.route_basis import routes_of
 from firstpour.results import SavedPlan
 from firstpour.schedule.hours_ahead import STEP_MIN
 from firstpour.schedule.options import alternatives, compare
@@ -106,6 +107,25 @@ def test_trays_take_the_turning_over_out(demo: SavedPlan) -> None:
     assert turned
     assert not [task for task in part_tasks(ring, other.ways["porthole ring"]).tasks if "turn" in task.id]
     assert trays(asked_of(replace(demo.plan, parts=(part_of(demo, "limpet"),)))) is None
+
+
+def test_trays_cost_more_or_less_as_the_routes_reckon_them(demo: SavedPlan) -> None:
+    """Two trays are printed in the stead of bedding, box and master; the rubber and its losses stay the same."""
+    other = trays(asked_of(demo.plan))
+    assert other is not None
+    assert other.money is not None
+    ring = part_of(demo, "porthole ring")
+    free = replace(ring, request=replace(ring.request, kind=None))
+    (routes,) = routes_of(replace(demo.plan, parts=(free,), printed=()), SHOP)
+    planned = next(one for one in routes.routes if one.recipe.planned)
+    same = (planned.recipe.material, planned.recipe.silicone, planned.recipe.moulds)
+    in_trays = next(
+        one
+        for one in routes.routes
+        if one.recipe.kind == "trays" and (one.recipe.material, one.recipe.silicone, one.recipe.moulds) == same
+    )
+    assert other.money == pytest.approx(in_trays.outcome.money - planned.outcome.money, abs=0.01)
+    assert 0.0 < abs(other.money) < 0.5 * planned.outcome.money
 
 
 def test_the_pot_is_shared_only_where_it_is_used(demo: SavedPlan) -> None:

@@ -81,7 +81,6 @@ def test_plan_route_and_schedule_tell_the_same_rounds(demo: SavedPlan, name: str
     """The order of work may find its moulds ready sooner: then the plan tells its rounds, see below."""
     one = part_of(demo, name)
     assert one.choice is not None
-    shelf = Workshop(catalogue=shipped(), stock=demo_stock(today=TODAY), today=TODAY)
     asked = asked_of(one, demo.plan.job, begins=TODAY)
     need = replace(asked.need, moulds=moulds)
     route = replace(planned_route(one, demo), moulds=moulds, a_go=moulds)

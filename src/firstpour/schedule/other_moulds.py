@@ -4,8 +4,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from firstpour.cavities.table import CavityRow
+from firstpour.materials.feel import wanted_hardness
 from firstpour.parting.values import MouldKind
+from firstpour.plan.route_basis import asked_of
 from firstpour.plan.values import PartPlan
+from firstpour.routes.cast import cast_routes
+from firstpour.routes.money import Rates
+from firstpour.routes.recipe import Recipe, outcome
+from firstpour.routes.work import Presence
 from firstpour.schedule.alternative import Alternative
 from firstpour.schedule.ordering import Asked, network_of
 from firstpour.schedule.other_materials import price_of_mixes
@@ -76,7 +82,40 @@ def trays(asked: Asked) -> Alternative | None:
         name: replace(way, halves_at_once=True, ready=()) if name in names else way
         for name, way in asked.ways.items()
     }
-    return Alternative(name=f"trays instead of a bedding for {listed(names)}", ways=ways)
+    more = [_money_of_trays(asked, one) for one in asked.plan.parts if one.request.name in names]
+    money = None if None in more else sum(one for one in more if one is not None)
+    return Alternative(name=f"trays instead of a bedding for {listed(names)}", ways=ways, money=money)
+
+
+def _money_of_trays(asked: Asked, one: PartPlan) -> float | None:
+    """What the part costs more by the route in trays of the same materials, as the routes reckon it; no hours."""
+    if asked.workshop is None:
+        return None
+    job = asked.plan.job
+    free = replace(one, request=replace(one.request, kind=None))
+    found = asked_of(free, job, begins=asked.start.date())
+    recipes = cast_routes(
+        found.moulds, wanted_hardness(found.need.hardness), asked.workshop, planned=found.planned
+    ).recipes
+    own = next((recipe for recipe in recipes if recipe.planned), None)
+    if own is None:
+        return None
+    same = [each for each in recipes if each.kind == MouldKind.TRAYS and _alike(each, own)]
+    presence = Presence.of(job.equipment.hours, begins=asked.start.date())
+    told = [outcome(each, one.request.copies, presence=presence, rates=Rates()) for each in (own, *same[:1])]
+    if len(told) < 2 or told[0].unpriced != told[1].unpriced:
+        return None
+    return told[1].money - told[0].money
+
+
+def _alike(one: Recipe, other: Recipe) -> bool:
+    """Whether two routes differ in nothing but the kind of mould."""
+    return (one.material, one.silicone, one.moulds, one.accelerator_ratio) == (
+        other.material,
+        other.silicone,
+        other.moulds,
+        other.accelerator_ratio,
+    )
 
 
 def shared_pot(asked: Asked) -> Alternative | None:

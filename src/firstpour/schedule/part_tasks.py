@@ -17,6 +17,9 @@ from firstpour.schedule.round_tasks import POT, add_rounds
 from firstpour.schedule.values import Doing, Hold, Network
 from firstpour.schedule.ways import Ways
 
+COPIED = (Role.MASTER, Role.TRAY, Role.BEDDING)
+"""Pieces whose surface silicone copies."""
+
 
 def can_be_put_in_order(one: PartPlan) -> bool:
     """Whether it has a silicone and a casting material."""
@@ -41,11 +44,12 @@ def part_tasks(one: PartPlan, ways: Ways) -> Network:
     on_surface = cast_steps(one.printing.steps, choice.silicone.steps).once
     has_master = any(piece.role is Role.MASTER for piece in one.printing.pieces)
     of_master = tuple(each for each in on_surface if has_master and each.id in CLEANING)
-    ready = _prints(chain, one, ways, of_master)
+    ready, others = _prints(chain, one, ways, of_master)
     chain.at(lane="surface")
     for each in on_surface:
         if each not in of_master:
             ready = chain.work(each.id, each, ready)
+    ready += others
     opened: list[str] = []
     for number in range(1, ways.moulds + 1):
         for again in range(ways.again + 1):
@@ -57,13 +61,18 @@ def part_tasks(one: PartPlan, ways: Ways) -> Network:
     return Network(tasks=tuple(chain.tasks), holds=tuple(chain.holds), proofs=tuple(chain.proofs))
 
 
-def _prints(chain: Chain, one: PartPlan, ways: Ways, of_master: Sequence[Step]) -> tuple[str, ...]:
-    """Every piece on its printer, again where it may fail, and cleaned by itself; what they all end with.
+def _prints(
+    chain: Chain, one: PartPlan, ways: Ways, of_master: Sequence[Step]
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Every piece on its printer, again where it may fail, and cleaned by itself; what they end with.
 
-    What the master, printed by itself, needs at once (`of_master`) does not wait for the other pieces.
+    First those whose surface silicone copies, which is worked on next, then the others, which are wanted when the
+    mould is set up: a box, a rod, a foot. What the master, printed by itself, needs at once (`of_master`) does not
+    wait for any other piece.
     """
     ratio = 1.0 if ways.cavities is None else ways.cavities.print_ratio
-    ends: tuple[str, ...] = ()
+    copied: tuple[str, ...] = ()
+    others: tuple[str, ...] = ()
     for piece in one.printing.pieces:
         last: tuple[str, ...] = ()
         for again in range(ways.prints_again + 1):
@@ -74,8 +83,11 @@ def _prints(chain: Chain, one: PartPlan, ways: Ways, of_master: Sequence[Step]) 
             last = chain.work(f"{piece.name} {each.id}", named(each, piece.name), last)
         for each in of_master if piece.role is Role.MASTER else ():
             last = chain.work(each.id, each, last)
-        ends += last
-    return ends
+        if piece.role in COPIED:
+            copied += last
+        else:
+            others += last
+    return copied, others
 
 
 def _print(chain: Chain, piece: PiecePrint, ratio: float, after: tuple[str, ...]) -> tuple[str, ...]:
