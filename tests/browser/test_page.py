@@ -212,6 +212,28 @@ def test_a_route_is_chosen_planned_and_taken_back(browser: Browser, address: str
         assert page.get_by_text("printed directly: no mould").count() == 0
 
 
+def test_on_paper_the_words_stay_and_the_controls_go(browser: Browser, address: str, job: str) -> None:
+    with opened(browser, address, scheme="dark") as page:
+        page.set_viewport_size({"width": 700, "height": 990})
+        for view, words in (("", "Order of the work"), ("/materials", "Pot life"), ("/schedule", "Day by day")):
+            settle(page, job + view)
+            page.evaluate("document.documentElement.dataset.scheme = 'dark'")
+            page.emulate_media(media="print")
+            assert page.get_by_role("heading", level=1).is_visible()
+            assert page.get_by_text("Printed on").is_visible()
+            assert page.locator("button:visible:not([data-spot]), .no-print:visible, header.top:visible").count() == 0
+            assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
+            red, green, blue = page.evaluate("getComputedStyle(document.body).color.match(/[0-9]+/g).map(Number)")
+            assert max(red, green, blue) < 60
+            assert page.evaluate("document.documentElement.scrollWidth") <= 700, view
+            assert page.pdf().startswith(b"%PDF")
+            assert words.lower() in page.locator("main").inner_text().lower()
+            page.emulate_media(media="screen")
+        settle(page, job)
+        page.emulate_media(media="print")
+        assert page.get_by_text("silicone cures").first.is_visible()
+
+
 def test_the_first_page_loads_little(browser: Browser, address: str) -> None:
     scripts: list[Path] = []
     with opened(browser, address) as page:

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { clockWords, offsetOf, secondsLeft, warningOf } from '../src/lib/clock';
 import { CIVIDIS, colourAt, tableOf, VIRIDIS } from '../src/lib/colours';
+import { saidOnce } from '../src/lib/plan_words';
 import { directionWords, durationWords, figure, grams, moreOrLess } from '../src/lib/format';
 
 describe('words for quantities', () => {
@@ -20,6 +21,14 @@ describe('words for quantities', () => {
   it('says an axis by its name', () => {
     expect(directionWords([0, 0, -1])).toBe('−z');
     expect(directionWords([0.6, 0, 0.8])).toBe('0.60, 0.00, 0.80');
+  });
+});
+
+describe('findings', () => {
+  it('are said once for all the parts that they are said of', () => {
+    const one = { severity: 'info', code: 'a', what: 'w', remedy: 'r', where: 'ring' } as const;
+    const said = saidOnce([one, { ...one, where: 'star' }, one, { ...one, what: 'v', where: null }]);
+    expect(said.map(({ what, where }) => [what, where])).toEqual([['w', 'ring; star'], ['v', null]]);
   });
 });
 

@@ -96,8 +96,10 @@ def schedule(folder: Opened) -> Response:
 
 @api.get("/calendar.ics", response_class=Response, responses={200: {"content": {"text/calendar": {}}}})
 def calendar(folder: Opened) -> Response:
-    """The tasks that need hands, as a calendar file."""
-    return _sent(folder.path / CALENDAR_FILE, as_name=f"{folder.id}.ics")
+    """The tasks that need hands, as a calendar file: of the order by itself where it counts, else of the plan."""
+    own, of_plan = folder.path / CALENDAR_FILE, folder.results / CALENDAR_FILE
+    current = folder.stamps().get(Doing.SCHEDULE.value) == folder.asked()
+    return _sent(own if current or not of_plan.is_file() else of_plan, as_name=f"{folder.id}.ics")
 
 
 @api.get("/job.zip", response_class=Response, responses={200: {"content": {"application/zip": {}}}})

@@ -245,7 +245,7 @@ export interface paths {
         };
         /**
          * Calendar
-         * @description The tasks that need hands, as a calendar file.
+         * @description The tasks that need hands, as a calendar file: of the order by itself where it counts, else of the plan.
          */
         get: operations["calendar"];
         put?: never;

@@ -1,5 +1,5 @@
 /** A plan in the sentences that the command line uses. */
-import type { Chosen, PlannedPart, PrintedPart, StockLine } from '../api/types';
+import type { Chosen, Finding, PlannedPart, PrintedPart, StockLine } from '../api/types';
 import { counted, directionWords, durationWords, figure, percent, secondsWords } from './format';
 
 export interface Line { what: string; words: string; tone?: 'warn' }
@@ -88,4 +88,16 @@ export function buyWords(line: StockLine): string {
   if (!line.buy) return 'no pack of it is known';
   const packs = line.buy.packs.map((pack) => `${pack.count} × ${figure(pack.part_a_g)}${pack.part_b_g ? ` + ${figure(pack.part_b_g)}` : ''} g`);
   return packs.join(', ') + (line.buy.cost === null ? '' : `, about ${line.buy.cost.toFixed(2)} in your currency`);
+}
+
+/** What is said of several parts in the same words, said once with all their places. */
+export function saidOnce(findings: readonly Finding[]): Finding[] {
+  const found = new Map<string, Finding & { places: string[] }>();
+  for (const one of findings) {
+    const key = `${one.code} ${one.what} ${one.remedy}`;
+    const same = found.get(key) ?? { ...one, places: [] };
+    if (one.where && !same.places.includes(one.where)) same.places.push(one.where);
+    found.set(key, same);
+  }
+  return [...found.values()].map(({ places, ...one }) => ({ ...one, where: places.length ? places.join('; ') : null }));
 }
