@@ -123,7 +123,9 @@ def test_what_fixes_a_route_leaves_nothing_to_the_preference(kept: Path) -> None
         silicone=fixed.silicone,
         casting=fixed.casting,
         moulds=fixed.moulds or 1,
+        cavities=fixed.cavities or 1,
         accelerator_ratio=fixed.accelerator_ratio or 0.0,
+        silicone_accelerator_ratio=fixed.silicone_accelerator_ratio or 0.0,
     )
     one = plan_by_route(job(wished, prefer=Preference.SOONEST), progress=quiet, workshop=SHELF, kept=kept).parts[0]
     assert (one.mould.kind.value, one.request.moulds) == ("bedding", 1)
@@ -165,3 +167,42 @@ def test_wishes_that_contradict_each_other_are_refused_by_name(keys: str, told: 
     with pytest.raises(BadJob, match=told) as refused:
         job_from_text(PART + keys, folder=tmp_path)
     assert refused.value.remedy
+
+
+def test_numbers_of_cavities_are_routes_and_the_plan_makes_the_one_that_is_taken(kept: Path) -> None:
+    """Twelve limpets: about 1, 2, 4 … of the table of cavities, in one tray each; the least hands take several."""
+    limpet = PartRequest(name="limpet", sample=Sample.LIMPET, copies=12, hardness="D 75", route=Making.CAST)
+    before = plan_by_date(job(limpet), progress=quiet, workshop=SHELF, kept=kept)
+    known = {one.cavities for one in before.parts[0].cavity_options}
+    made = routes_of(before, SHELF, kept=kept)[0]
+    castings = [one.recipe for one in made.routes if one.recipe.way is Way.CAST]
+    assert {one.a_mould for one in castings} <= known
+    assert len({one.a_mould for one in castings}) > 1
+    for recipe in castings:
+        assert (f"{recipe.a_mould} cavities" in recipe.name) is (recipe.a_mould > 1)
+        assert recipe.a_go == recipe.a_mould * recipe.moulds
+    plan = plan_by_route(job(limpet, prefer=Preference.HANDS), progress=quiet, workshop=SHELF, kept=kept)
+    one = plan.parts[0]
+    assert one.taken is not None
+    assert one.taken.route.recipe.a_mould == one.mould.cavities > 1
+    asked = replace(limpet, cavities=2)
+    fixed = routes_of(plan_by_date(job(asked), progress=quiet, workshop=SHELF, kept=kept), SHELF, kept=kept)[0]
+    own = [route.recipe for route in fixed.routes if route.recipe.kind == one.mould.kind.value]
+    assert {recipe.a_mould for recipe in own} == {2}
+    assert "The job asks for cavities = 2." in {no.reason for no in fixed.refused}
+
+
+def test_the_silicones_accelerator_that_the_job_asks_for_is_in_its_mixes_and_shortens_its_cure(kept: Path) -> None:
+    """Own arithmetic from the table of the accelerator: 1 g to 100 g cures in 0.7 of the time, its warmth aside."""
+    plain = replace(BOLLARD, silicone="addition-silicone-a25-middling", route=Making.CAST)
+    quick = replace(plain, silicone_accelerator_ratio=0.01)
+    chosen = []
+    for one in (plain, quick):
+        choice = plan_by_date(job(one), progress=quiet, workshop=SHELF, kept=kept).parts[0].choice
+        assert choice is not None
+        assert choice.silicone is not None
+        chosen.append(choice.silicone)
+    assert chosen[1].demould_min == pytest.approx(0.7 * chosen[0].demould_min, rel=1e-3)
+    assert [one.material.id for one in chosen[1].additives] == ["addition-silicone-accelerator"]
+    mix = chosen[1].mixes[0].mix
+    assert sum(one.mass_g for one in mix.additives) == pytest.approx(0.01 * (mix.part_a_g + mix.part_b_g))

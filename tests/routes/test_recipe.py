@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from firstpour.choosing.counts import round_sizes, shots_for
 from firstpour.routes.compare import overtakes_at
 from firstpour.routes.money import Cost, Rates
 from firstpour.routes.recipe import (
@@ -14,7 +15,7 @@ from firstpour.routes.recipe import (
     Way,
     days_curve,
     goes_of,
-    minutes_curve,
+    hands_curve,
     money_curve,
     moulds_for,
     outcome,
@@ -209,10 +210,10 @@ def test_dearer_silicone_never_makes_casting_cheaper(recipe: Recipe, copies: int
 
 @given(recipe=recipes, copies=st.integers(1, 200))
 def test_the_sums_are_those_of_the_work_laid_out(recipe: Recipe, copies: int) -> None:
-    laid_out, summed = minutes_of(works_for(recipe, copies)), minutes_curve(recipe, (copies,))[0]
-    assert summed.hands_min == pytest.approx(laid_out.hands_min)
-    assert summed.wait_min == pytest.approx(laid_out.wait_min)
-    assert summed.printer_min == pytest.approx(laid_out.printer_min)
+    laid_out = minutes_of(works_for(recipe, copies))
+    assert hands_curve(recipe, (copies,))[0] == pytest.approx(laid_out.hands_min)
+    bare, hour = (money_curve(recipe, (copies,), Rates(printer_per_h=each))[0] for each in (None, 60.0))
+    assert hour - bare == pytest.approx(laid_out.printer_min)
 
 
 @given(recipe=recipes, copies=st.integers(1, 200))
@@ -247,3 +248,36 @@ def test_any_break_even_is_that_of_the_closed_form(fixed: float, cast: float, mo
     exact = fixed / more
     assert found is not None
     assert exact - 1e-6 < found <= exact + 1 + 1e-6
+
+
+@given(recipe=recipes, copies=st.integers(1, 120))
+def test_more_copies_never_take_less_hands_and_are_never_there_sooner(recipe: Recipe, copies: int) -> None:
+    few, more = hands_curve(recipe, (copies, copies + 1))
+    assert more >= few - 1e-9
+    days = days_curve(recipe, (copies, copies + 1), WEEK)
+    assert days[1] >= days[0] - 1e-9
+
+
+@given(recipe=recipes, copies=st.integers(1, 60), longer=st.floats(1.0, 4.0))
+def test_a_cure_that_takes_longer_is_never_sooner(recipe: Recipe, copies: int, longer: float) -> None:
+    slow = replace(
+        recipe, each_mould=tuple(replace(one, wait_min=longer * one.wait_min) for one in recipe.each_mould)
+    )
+    assert days_curve(slow, (copies,), WEEK)[0] >= days_curve(recipe, (copies,), WEEK)[0] - 1e-9
+
+
+@given(shots=st.integers(1, 400), moulds=st.integers(1, 8), cavities=st.integers(1, 8))
+def test_more_moulds_or_cavities_never_take_more_rounds(shots: int, moulds: int, cavities: int) -> None:
+    sizes = round_sizes(shots, moulds=moulds, cavities=cavities)
+    assert sum(sizes) == shots
+    assert sizes[0] == min(shots, cavities)
+    assert max(sizes) <= moulds * cavities
+    assert len(round_sizes(shots, moulds=moulds + 1, cavities=cavities)) <= len(sizes)
+    assert len(round_sizes(shots, moulds=moulds, cavities=cavities + 1)) <= len(sizes)
+
+
+@given(copies=st.integers(1, 300), good=st.integers(0, 60), spoiled=st.integers(0, 60))
+def test_a_spoiled_shot_that_was_seen_never_lessens_the_shots_to_come(copies: int, good: int, spoiled: int) -> None:
+    seen = shots_for(copies, yield_ratio=0.9, seen_good=good, seen_shots=good + spoiled)
+    worse = shots_for(copies, yield_ratio=0.9, seen_good=good, seen_shots=good + spoiled + 1)
+    assert worse >= seen >= copies

@@ -7,7 +7,8 @@ import pytest
 from firstpour.job.job import Preference
 from firstpour.materials.feel import wanted_hardness
 from firstpour.printing.printers import FILAMENT_PRINTER
-from firstpour.routes.compare import Measure, picked, shown_mm
+from firstpour.routes.compare import Measure, picked
+from firstpour.routes.lesser import shown_mm
 from firstpour.routes.money import Rates
 from firstpour.routes.printed import on_a_plate
 from firstpour.routes.recipe import Way

@@ -22,6 +22,8 @@ from firstpour.values import FloatArray
 
 SHOWN = 16
 """Numbers of cavities that are compared at the most, unless more are asked for."""
+COMPARED = 8
+"""Up to so many cavities are compared where one is asked for."""
 IN_ONE_TRAY = (MouldKind.TRAYS, MouldKind.OPEN_FACE)
 
 
@@ -136,6 +138,26 @@ def lay_cavities(
     if count == 1:
         return _alone(part, one, channels, found[1], _options(one, found, bounds)) if wanted == DATE else None
     return _several(part, one, channels, foot, found[count], bounds, options=_options(one, found, bounds))
+
+
+def cavity_options(
+    one: Parting,
+    channels: tuple[Channel, ...],
+    *,
+    up: FloatArray | None,
+    settings: MouldSettings,
+    materials: MouldMaterials,
+    printer_mm: tuple[float, float, float],
+) -> tuple[Option, ...]:
+    """What a mould of one cavity would take, and of more that fit the printer; empty where it takes one only.
+
+    The arguments are those of `lay_cavities`.
+    """
+    if one.kind not in IN_ONE_TRAY:
+        return ()
+    bounds = _Bounds(one=one, settings=settings, materials=materials, printer_mm=printer_mm)
+    foot = footprint_of(one, channels, up=up)
+    return _options(one, arrangements(foot, wall_mm=settings.wall_mm, most=COMPARED, fits=bounds.fits), bounds)
 
 
 def _in_the_way() -> BadRequest:

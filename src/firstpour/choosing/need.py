@@ -51,6 +51,7 @@ class PartNeed:
     load_n: float = 1.0
     colourant_ratio: float = 0.0
     accelerator_ratio: float = 0.0
+    silicone_accelerator_ratio: float = 0.0
     paint: str | None = None
     clear: bool = False
     silicone: str | None = None

@@ -76,12 +76,13 @@ def silicone_trial(need: PartNeed, workshop: Workshop, material: Material, *, ca
     WorkshopError
         If it cannot be mixed or worked here.
     """
+    additives = _quickeners(need, workshop, material)
     mixes = tuple(
-        PlannedMix(what=piece, times=need.moulds, mix=_mould_mix(workshop, material, volume_ml))
+        PlannedMix(what=piece, times=need.moulds, mix=_mould_mix(workshop, material, volume_ml, additives))
         for piece, volume_ml in need.pieces_ml.items()
     )
     largest_ml = max(planned.mix.batch_ml for planned in mixes)
-    pour = Pour(material=material, volume_ml=largest_ml, kit=workshop.kit)
+    pour = Pour(material=material, volume_ml=largest_ml, additives=additives, kit=workshop.kit)
     demould_min = mixes[0].mix.times.demould_min
     steps = silicone_steps(need, material, demould_min)
     before_cast = () if casting is None else casting_steps(need, casting, material, workshop.kit)
@@ -90,7 +91,7 @@ def silicone_trial(need: PartNeed, workshop: Workshop, material: Material, *, ca
     lines = _lines(workshop, mixes)
     return Trial(
         material=material,
-        additives=(),
+        additives=additives,
         mixes=mixes,
         steps=steps,
         pour=pour,
@@ -145,7 +146,15 @@ def casting_trial(need: PartNeed, workshop: Workshop, material: Material, additi
     )
 
 
-def _mould_mix(workshop: Workshop, material: Material, volume_ml: float) -> Mix:
+def _quickeners(need: PartNeed, workshop: Workshop, material: Material) -> tuple[Additive, ...]:
+    """The silicone's accelerator, where it has one and the part asks for it."""
+    if material.accelerator is None or need.silicone_accelerator_ratio == 0.0:
+        return ()
+    quicker = workshop.catalogue.get(material.accelerator)
+    return (Additive(material=quicker, dose_ratio=need.silicone_accelerator_ratio),)
+
+
+def _mould_mix(workshop: Workshop, material: Material, volume_ml: float, additives: Sequence[Additive] = ()) -> Mix:
     """The mix of one mould piece. An open mould may be poured from several cups wet on wet, where one is too small.
 
     Raises
@@ -155,11 +164,11 @@ def _mould_mix(workshop: Workshop, material: Material, volume_ml: float) -> Mix:
     """
     for cups in range(1, MOST_CUPS):
         try:
-            mix = _mixed(workshop, material, volume_ml, cavities=cups)
+            mix = _mixed(workshop, material, volume_ml, additives, cavities=cups)
         except OutOfRange:
             continue
         return mix if cups == 1 else _wet_on_wet(mix)
-    return _mixed(workshop, material, volume_ml, cavities=MOST_CUPS)
+    return _mixed(workshop, material, volume_ml, additives, cavities=MOST_CUPS)
 
 
 def _wet_on_wet(mix: Mix) -> Mix:

@@ -33,7 +33,8 @@ def route(
     shelf: ShelfPath = None,
     processes: Processes = None,
     details: Annotated[
-        bool, typer.Option("--details", help="Every route, the telling ones with their terms; every refusal.")
+        bool,
+        typer.Option("--details", help="Every route that nothing beats; the handful with terms; every refusal."),
     ] = False,
     workshop: WorkshopPath = None,
     as_json: Annotated[bool, show.JSON_OPTION] = False,
@@ -92,12 +93,18 @@ def _show_part(part: "PartRoutesEntry", *, details: bool) -> None:
     telling = [one for one in part.routes if one.telling]
     shown = part.routes if details else telling
     columns = ["route", "money", "hands", "proof", "days", "chance"]
-    show.print_table("", columns, [_row(n, one) for n, one in enumerate(shown, start=1)])
+    rows = [_row(n, one) for n, one in enumerate(shown, start=1)]
+    if part.not_printed is not None:
+        points = part.not_printed.by_points
+        missed = "not possible" if points is None else f"misses by {abs(points):.0f} points"
+        rows.insert(0, [f"– print directly: {missed}", *("–" for _ in columns[1:])])
+    show.print_table("", columns, rows)
+    if part.not_printed is not None:
+        show.print_words(f"– {part.not_printed.reason} {part.not_printed.remedy}", indent=2)
     for number, one in enumerate(shown, start=1):
         if one.telling:
             _show_words(number, one, details=details)
-    if not details and len(shown) < len(part.routes):
-        show.print_words(f"{len(part.routes) - len(shown)} more routes: --details, or --json.", style="dim")
+    _show_left_out(part, details=details)
     for words in part.break_even_words:
         show.print_words(f"Break-even: {words}", indent=2)
     for pick in part.picks if part.pick is None else [part.pick]:
@@ -110,6 +117,17 @@ def _show_part(part: "PartRoutesEntry", *, details: bool) -> None:
         show.print_words(f"{len(part.refused) - len(refused)} more refusals: --details.", style="dim")
     for note in part.notes:
         show.print_words(note, style="dim")
+
+
+def _show_left_out(part: "PartRoutesEntry", *, details: bool) -> None:
+    """How many routes are not of the handful, and why."""
+    for one in part.left_out:
+        such = f" Such as {one.example}; in its stead {one.instead}." if details else ""
+        show.print_words(
+            f"Left out: {one.count} of {part.candidates}, {one.reason}.{such}",
+            indent=2,
+            style="" if details else "dim",
+        )
 
 
 def _row(number: int, one: "RouteEntry") -> list[str]:
@@ -127,11 +145,8 @@ def _row(number: int, one: "RouteEntry") -> list[str]:
 
 
 def _show_words(number: int, one: "RouteEntry", *, details: bool) -> None:
-    tries = "prints" if one.way == "printed" else "shots"
-    goes = "plate" if one.way == "printed" else "filling"
-    goes = goes if one.goes == 1 else f"{goes}s"
     show.print_words(
-        f"{number}: {one.name}. {one.hardness or ''}; {one.finish}; {one.tries} {tries} in {one.goes} {goes}; "
+        f"{number}: {one.name} ({', '.join(one.whys)}). {one.hardness or ''}; {one.finish}; {one.rounds_words}; "
         f"{one.per_copy_cost:.2f} a copy",
         indent=2,
     )

@@ -91,6 +91,7 @@ class PartTable(Table):
     cavities: Annotated[int, Strict(), Field(ge=1, le=MOST_CAVITIES)] | Literal["most", "date"] = 1
     colourant_ratio: Share = 0.0
     accelerator_ratio: Share = 0.0
+    silicone_accelerator_ratio: Share = 0.0
     silicone_shrinkage_ratio: Share | None = None
     casting_shrinkage_ratio: Share | None = None
     show: tuple[MarkTable, ...] = ()

@@ -34,6 +34,7 @@ MATERIAL_KEYS = {
     "cavities",
     "colourant_ratio",
     "accelerator_ratio",
+    "silicone_accelerator_ratio",
     "silicone_shrinkage_ratio",
     "casting_shrinkage_ratio",
 }

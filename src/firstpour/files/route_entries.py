@@ -8,9 +8,9 @@ from firstpour.files.entry import Entry
 from firstpour.job.job import Making
 from firstpour.routes.compare import Route
 from firstpour.routes.fixed import fixing
-from firstpour.routes.recipe import works_for
+from firstpour.routes.recipe import goes_of, works_for
 from firstpour.routes.routes import PartRoutes
-from firstpour.routes.told import break_even_words, short_name, telling_routes
+from firstpour.routes.told import break_even_words, not_printed, rounds_told, short_name
 
 
 class CostEntry(Entry):
@@ -42,7 +42,9 @@ class FixedEntry(Entry):
     silicone: str | None
     casting: str | None
     moulds: int | None
+    cavities: int | None
     accelerator_ratio: float | None = Field(description="Null: as the part says.")
+    silicone_accelerator_ratio: float | None = Field(description="Null: as the part says.")
 
 
 class RouteEntry(Entry):
@@ -51,14 +53,15 @@ class RouteEntry(Entry):
     name: str
     short: str = Field(description="The way in a few words; the materials stand in the name.")
     telling: bool = Field(
-        description="One decides between it and a few others: a print, the plan's own, a pick, or the cheapest of "
-        "its kind of mould."
+        description="One of the handful that one decides between; what nothing beats besides is near to one of it."
     )
+    whys: list[str] = Field(description="What it stands for among the handful; empty where it is not one of it.")
     way: str
     kind: str | None
     material: str
     silicone: str | None
     moulds: int
+    cavities: int = Field(description="Copies that one filling of one mould gives; 1 for a print.")
     meets: bool = Field(description="Always true: what does not meet the hardness is refused.")
     hardness: str | None
     off_points: float | None
@@ -73,7 +76,9 @@ class RouteEntry(Entry):
     hands_min: float
     printer_min: float
     tries: int = Field(description="Shots or prints reckoned with, spoiled ones included.")
-    goes: int = Field(description="Fillings of all moulds, or plates.")
+    goes: int = Field(description="Rounds of filling the moulds that are ready, or plates.")
+    go_copies: list[int] = Field(description="Copies of each round or plate in order.")
+    rounds_words: str = Field(description="The same in words.")
     cost: float = Field(description="Of all that has a price.")
     per_copy_cost: float
     costs: list[CostEntry]
@@ -98,12 +103,25 @@ class RefusedEntry(Entry):
     by_points: float | None = Field(description="How far from the wanted hardness, too hard above 0.")
 
 
+class LeftOutEntry(Entry):
+    """So many routes that are not of the handful, the reason, and one of them with that which stands instead."""
+
+    count: int
+    reason: str
+    example: str
+    instead: str
+
+
 class BreakEvenEntry(Entry):
     """From how many copies on casting takes less than a print: of money, of hands or of days."""
 
     measure: str
     print: str = Field(description="Name of the print's route.")
     copies: int | None = Field(description="1: from the first copy on; null: not up to 1,000, or 200 by days.")
+    print_value: float = Field(description="Money, minutes of hands or days of the copies asked for, printed.")
+    cast_value: float = Field(description="Likewise of the casting that takes least.")
+    cast: str = Field(description="Name of that casting.")
+    cast_from: str | None = Field(description="Name of the casting that takes least at the break-even.")
 
 
 class PickEntry(Entry):
@@ -120,7 +138,12 @@ class PartRoutesEntry(Entry):
     name: str
     copies: int
     hardness: str
-    routes: list[RouteEntry]
+    routes: list[RouteEntry] = Field(description="The handful that one decides between, and what nothing beats.")
+    candidates: int = Field(description="Routes that pass every hard check, those that are not shown with them.")
+    left_out: list[LeftOutEntry] = Field(description="Those that are not of the handful, by reason.")
+    not_printed: RefusedEntry | None = Field(
+        description="Where the shelf prints in nothing that will do: the nearest, and by how much it misses."
+    )
     refused: list[RefusedEntry]
     break_evens: list[BreakEvenEntry]
     break_even_words: list[str] = Field(description="The same in sentences.")
@@ -141,12 +164,17 @@ def routes_entry(parts: Sequence[PartRoutes]) -> RoutesEntry:
 
 
 def _part(part: PartRoutes) -> PartRoutesEntry:
-    telling = telling_routes(part)
+    whys = {one.route: one.whys for one in part.shortlist.kept}
+    shown = [one for one in part.routes if one.undominated or one.recipe.name in whys]
+    never = not_printed(part)
     return PartRoutesEntry(
         name=part.name,
         copies=part.copies,
         hardness=str(part.wanted),
-        routes=[_route(one, telling=one in telling) for one in part.routes],
+        routes=[_route(one, whys=whys.get(one.recipe.name, ())) for one in shown],
+        candidates=part.shortlist.candidates,
+        left_out=[LeftOutEntry.model_validate(one) for one in part.shortlist.left_out],
+        not_printed=None if never is None else RefusedEntry.model_validate(never),
         refused=[RefusedEntry.model_validate(one) for one in part.refused],
         break_evens=[BreakEvenEntry.model_validate(one) for one in part.breaks],
         break_even_words=list(break_even_words(part)),
@@ -156,17 +184,19 @@ def _part(part: PartRoutes) -> PartRoutesEntry:
     )
 
 
-def _route(one: Route, *, telling: bool) -> RouteEntry:
+def _route(one: Route, *, whys: Sequence[str]) -> RouteEntry:
     recipe, what = one.recipe, one.outcome
     return RouteEntry(
         name=recipe.name,
         short=short_name(one),
-        telling=telling,
+        telling=bool(whys),
+        whys=list(whys),
         way=recipe.way.value,
         kind=recipe.kind,
         material=recipe.material,
         silicone=recipe.silicone,
         moulds=what.moulds,
+        cavities=recipe.a_mould,
         meets=True,
         hardness=None if recipe.hardness is None else str(recipe.hardness),
         off_points=recipe.off_points,
@@ -182,6 +212,8 @@ def _route(one: Route, *, telling: bool) -> RouteEntry:
         printer_min=what.printer_min,
         tries=what.tries,
         goes=what.goes,
+        go_copies=list(goes_of(recipe, what.tries)),
+        rounds_words=rounds_told(one),
         cost=what.money,
         per_copy_cost=what.money / what.copies,
         costs=[CostEntry.model_validate(cost) for cost in what.costs],

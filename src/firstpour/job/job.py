@@ -71,6 +71,7 @@ class PartRequest:
     """Copies that one mould gives at once, or `MOST`, or `DATE`."""
     colourant_ratio: float = 0.0
     accelerator_ratio: float = 0.0
+    silicone_accelerator_ratio: float = 0.0
     silicone_shrinkage_ratio: float | None = None
     casting_shrinkage_ratio: float | None = None
     members: tuple["Member", ...] = ()

@@ -12,7 +12,7 @@ from firstpour.parting.values import MouldKind
 
 LEFT_OPEN = ("silicone", "casting", "paint", "process", "silicone_shrinkage_ratio", "casting_shrinkage_ratio")
 """What one part may leave to the others."""
-THE_SAME = ("clear", "moulds", "colourant_ratio", "accelerator_ratio")
+THE_SAME = ("clear", "moulds", "colourant_ratio", "accelerator_ratio", "silicone_accelerator_ratio")
 
 
 def together(name: str, parts: Sequence[PartRequest]) -> PartRequest:

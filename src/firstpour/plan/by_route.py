@@ -110,7 +110,7 @@ def _cast_again(
 
 
 def _by_route(request: PartRequest, found: Taken | None) -> PartRequest:
-    """The part with mould, materials and number of moulds of its route."""
+    """The part with mould, materials, cavities and number of moulds of its route."""
     if found is None or found.route.recipe.planned:
         return request
     recipe = found.route.recipe
@@ -120,7 +120,9 @@ def _by_route(request: PartRequest, found: Taken | None) -> PartRequest:
         silicone=recipe.silicone_id,
         casting=recipe.material_id,
         moulds=recipe.moulds,
-        accelerator_ratio=request.accelerator_ratio if recipe.accelerator_ratio is None else recipe.accelerator_ratio,
+        cavities=recipe.a_mould if request.cavities == 1 else request.cavities,
+        accelerator_ratio=recipe.accelerator_ratio or request.accelerator_ratio,
+        silicone_accelerator_ratio=recipe.silicone_accelerator_ratio or request.silicone_accelerator_ratio,
     )
 
 

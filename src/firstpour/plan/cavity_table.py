@@ -14,7 +14,7 @@ from firstpour.materials.feel import wanted_hardness
 from firstpour.materials.steps import step
 from firstpour.plan.cavity_room import in_one_mix
 from firstpour.plan.needs import minutes_left
-from firstpour.plan.route_basis import need_in, own_mould
+from firstpour.plan.route_basis import need_in, own_mould, planned_of, with_cavities
 from firstpour.plan.values import PartPlan
 from firstpour.routes.cast import cast_routes
 from firstpour.routes.recipe import Outcome, outcome
@@ -113,17 +113,8 @@ def _outcome(one: PartPlan, job: Job, option: Option, made: Option, workshop: Wo
         return None
     silicone, casting = choice.silicone.material.id, choice.casting.material.id
     need = need_in(one, job, one.mould.kind)
-    share, plastic = option.silicone_ml / made.silicone_ml, option.print_ml / made.print_ml
-    pieces_ml = {name: share * ml for name, ml in need.pieces_ml.items()}
-    asked = replace(need, cavities=option.cavities, pieces_ml=pieces_ml, silicone=silicone, casting=casting)
-    own = own_mould(one, asked)
-    prints = tuple(replace(each, run_min=plastic * each.run_min, grams=plastic * each.grams) for each in own.pieces)
-    found = cast_routes(
-        [replace(own, pieces=prints)],
-        wanted_hardness(need.hardness),
-        workshop,
-        planned=(own.kind, silicone, casting),
-    )
+    way = with_cavities(own_mould(one, replace(need, silicone=silicone, casting=casting)), option, made)
+    found = cast_routes([way], wanted_hardness(need.hardness), workshop, planned=planned_of(one, way))
     recipe = next((recipe for recipe in found.recipes if recipe.planned), None)
     if recipe is None:
         return None

@@ -253,7 +253,7 @@ def _compared(
     job: Job,
 ) -> PartPlan:
     """The part with the table of its cavities, where it has several."""
-    if not worked.cavity_options:
+    if not worked.cavity_options or one.request.cavities == 1:
         return one
     need = needs.get(one.request.name)
     rows = cavity_table(worked.cavity_options, one, need, _decision(need, decisions), workshop, job)
@@ -278,6 +278,7 @@ def _part_plan(request: PartRequest, looked: Looked, worked: WorkedOut, poured: 
         printing=worked.printing,
         inserts=worked.inserts,
         members=worked.members,
+        cavity_options=worked.cavity_options,
         choice=None,
         worked_name=name,
         said=poured.findings,

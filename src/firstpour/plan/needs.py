@@ -112,6 +112,7 @@ def need_of(
         area_mm2=looked.measures.area_mm2,
         colourant_ratio=request.colourant_ratio,
         accelerator_ratio=request.accelerator_ratio,
+        silicone_accelerator_ratio=request.silicone_accelerator_ratio,
         paint=request.paint,
         clear=request.clear,
         silicone=request.silicone,

@@ -8,6 +8,8 @@ from pathlib import Path
 import numpy as np
 import shapely
 
+from firstpour.cavities.lay import COMPARED, Option
+from firstpour.choosing.counts import shots
 from firstpour.choosing.need import PartNeed
 from firstpour.errors import BadJob
 from firstpour.job.job import Job, Making, PartRequest
@@ -26,7 +28,7 @@ from firstpour.printing.orient import PrintDirection, measure_directions
 from firstpour.printing.print_piece import fitting_layer_mm, ways_up, work_on_print
 from firstpour.printing.printers import Printer
 from firstpour.printing.to_print import ToPrint, part_to_print
-from firstpour.routes.cast import MouldWay, PrintedPieces
+from firstpour.routes.cast import MouldWay, Planned, PrintedPieces
 from firstpour.routes.printed import PrintWay
 from firstpour.routes.refused import Refused
 from firstpour.routes.routes import Asked, PartRoutes, part_routes, rates_of
@@ -113,7 +115,7 @@ def asked_of(plan: PartPlan, job: Job, *, begins: date, kept: Path | None = None
         store.put(name, standings)
     needs = {kind: need_in(plan, job, kind) for kind in KINDS}
     own = needs[plan.mould.kind]
-    moulds, refused = [own_mould(plan, own)], []
+    moulds, refused = _own_moulds(plan, own)
     for kind in KINDS:
         if kind is plan.mould.kind:
             continue
@@ -122,14 +124,57 @@ def asked_of(plan: PartPlan, job: Job, *, begins: date, kept: Path | None = None
             moulds.append(_other_mould(kind, plan, needs[kind], standings, job))
         else:
             refused.append(against)
-    choice = plan.choice
-    planned = None
-    if choice is not None and choice.silicone is not None and choice.casting is not None:
-        planned = (plan.mould.kind.value, choice.silicone.material.id, choice.casting.material.id)
     prints = tuple(one.print for one in standings.alone)
     return Asked(
-        need=own, prints=prints, moulds=tuple(moulds), refused=tuple(refused), begins=begins, planned=planned
+        need=own,
+        prints=prints,
+        moulds=tuple(moulds),
+        refused=tuple(refused),
+        begins=begins,
+        planned=planned_of(plan, moulds[0]),
     )
+
+
+def planned_of(plan: PartPlan, way: MouldWay) -> Planned | None:
+    """What the plan follows, in that mould; None where a material is missing."""
+    choice = plan.choice
+    if choice is None or choice.silicone is None or choice.casting is None:
+        return None
+    return Planned(
+        kind=way.kind,
+        silicone=choice.silicone.material.id,
+        casting=choice.casting.material.id,
+        cavities=way.need.cavities,
+    )
+
+
+def _own_moulds(plan: PartPlan, need: PartNeed) -> tuple[list[MouldWay], list[Refused]]:
+    """The mould of the plan first, then with other numbers of cavities; and why there are no others."""
+    own = own_mould(plan, need)
+    made = next((one for one in plan.cavity_options if one.cavities == plan.mould.cavities), None)
+    if made is None:
+        return [own], []
+    several = [with_cavities(own, one, made) for one in compared_options(plan, shots(need)) if one is not made]
+    most = max(one.cavities for one in plan.cavity_options)
+    refused = []
+    if plan.request.cavities != 1 and len(plan.cavity_options) > 1:
+        refused = [
+            Refused(
+                name="another number of cavities",
+                reason=f"The job asks for cavities = {plan.request.cavities}.",
+                remedy="Leave the number of cavities open.",
+            )
+        ]
+    elif most < min(COMPARED, shots(need)):
+        refused = [
+            Refused(
+                name=f"a {own.kind} mould of more than {'one cavity' if most == 1 else f'{most} cavities'}",
+                reason="No more of them lie side by side in a tray that the printer takes, clear of gates and vents.",
+                remedy="Make more moulds, enter a larger printer, or give up along the draw direction, so that gate "
+                "and vents leave upwards.",
+            )
+        ]
+    return [own, *several], refused
 
 
 def standings_of(plan: PartPlan, printers: Sequence[Printer]) -> Standings:
@@ -252,6 +297,36 @@ def own_mould(plan: PartPlan, need: PartNeed) -> MouldWay:
         fit_miss_mm=_miss_mm(plan.printing.allowance),
         notes=_missed_words(plan.printing.allowance),
     )
+
+
+def with_cavities(own: MouldWay, option: Option, made: Option) -> MouldWay:
+    """The mould of the plan with another number of cavities.
+
+    Silicone by the block and prints by the plastic of the trays, against those that were worked out: an estimate.
+    """
+    if option is made:
+        return own
+    share, plastic = option.silicone_ml / made.silicone_ml, option.print_ml / made.print_ml
+    pieces_ml = {name: share * ml for name, ml in own.need.pieces_ml.items()}
+    return replace(
+        own,
+        need=replace(own.need, cavities=option.cavities, pieces_ml=pieces_ml),
+        pieces=tuple(replace(one, run_min=plastic * one.run_min, grams=plastic * one.grams) for one in own.pieces),
+        estimated=True,
+    )
+
+
+def compared_options(plan: PartPlan, shots: int) -> tuple[Option, ...]:
+    """The numbers of cavities that routes are made of: about 1, 2, 4, 8 … as the table has them, no more than shots.
+
+    Where the job asks for a number, that of the plan alone; so too where different parts lie together.
+    """
+    made = plan.mould.cavities
+    known = {one.cavities: one for one in plan.cavity_options if one.cavities <= shots or one.cavities == made}
+    if plan.request.cavities != 1 or plan.members:
+        known = {count: one for count, one in known.items() if count == made}
+    doubled = [max((count for count in known if count <= 2**k), default=made) for k in range(len(known))]
+    return tuple(known[count] for count in sorted({*doubled, made} & set(known)))
 
 
 def _other_mould(kind: MouldKind, plan: PartPlan, need: PartNeed, standings: Standings, job: Job) -> MouldWay:

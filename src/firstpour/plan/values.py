@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
+from firstpour.cavities.lay import Option
 from firstpour.cavities.table import CavityRow
 from firstpour.choosing.choice import PartChoice, ShelfPlan
 from firstpour.errors import WorkshopError
@@ -50,7 +51,9 @@ class PartPlan:
     members: tuple[LaidMember, ...] = ()
     """The different parts that lie together in its mould; a copy is then a set of them."""
     cavities: tuple[CavityRow, ...] = ()
-    """What each number of cavities would take; empty where one is made."""
+    """What each number of cavities would take; empty where one is asked for."""
+    cavity_options: tuple[Option, ...] = ()
+    """What a mould of each number would take, whatever was asked for; empty where it takes one only."""
     said: tuple[Finding, ...] = ()
     """What the stages between found."""
     taken: Taken | None = None

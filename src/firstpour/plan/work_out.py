@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from firstpour.cavities.lay import Option, lay_cavities
+from firstpour.cavities.lay import Option, cavity_options, lay_cavities
 from firstpour.cavities.values import MOST_CAVITIES
 from firstpour.fill.breathing import Mix
 from firstpour.inserts.placing import HeldInsert
@@ -35,7 +35,7 @@ class WorkedOut:
     printing: PartPrinting
     inserts: tuple[HeldInsert, ...]
     cavity_options: tuple[Option, ...]
-    """What each number of cavities would take; empty where one is made."""
+    """What each number of cavities would take; empty where the mould takes one only."""
     smooth: bool
     """Whether the seam runs through the part's own mesh, not along its outline."""
     laid: Looked | None = None
@@ -88,6 +88,18 @@ def work_out(
         printer_mm=pieces_on.size_mm,
         room=room,
     )
+    options = (
+        several.options
+        if several is not None
+        else cavity_options(
+            parting,
+            channels,
+            up=None if fill is None else fill.up,
+            settings=settings,
+            materials=materials,
+            printer_mm=pieces_on.size_mm,
+        )
+    )
     laid = parting if several is None else replace(several.parting, draw=parting.draw)
     mould = make_mould(
         laid if held is None else replace(laid, draw=own_draw(held, looked, parting, settings)),
@@ -114,6 +126,6 @@ def work_out(
         pours=pours,
         printing=printing,
         inserts=() if held is None else held.inserts,
-        cavity_options=() if several is None else several.options,
+        cavity_options=options,
         smooth=parting.smooth,
     )

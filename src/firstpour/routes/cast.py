@@ -4,14 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
-from firstpour.choosing.counts import filled_at_once
+from firstpour.choosing.counts import filled_at_once, round_sizes, shots
 from firstpour.choosing.decisions import Rejected
 from firstpour.choosing.filling import moulds_in_one_mix
 from firstpour.choosing.need import PartNeed
-from firstpour.choosing.options import Judged, Option, casting_options, silicone_options
+from firstpour.choosing.options import Option, casting_options, silicone_options
 from firstpour.choosing.preparing import casting_steps
 from firstpour.choosing.supplies import LEAST_G, MM2_PER_DM2, area_mm2
-from firstpour.choosing.trial import Trial, casting_trial, needs_of
+from firstpour.choosing.trial import Trial, casting_trial, needs_of, silicone_trial
 from firstpour.errors import WorkshopError
 from firstpour.materials.additives import Additive
 from firstpour.materials.compatibility import mould_life
@@ -21,6 +21,7 @@ from firstpour.materials.steps import Step
 from firstpour.printing.estimate import SMOOTH_MM
 from firstpour.printing.printers import Printer, Process
 from firstpour.routes.labour import Poured, cast_labour, cast_steps, work_of
+from firstpour.routes.lesser import Lesser, never_better
 from firstpour.routes.money import Cost, grams_cost
 from firstpour.routes.recipe import Recipe, Way
 from firstpour.routes.refused import Refused, miss_of
@@ -74,32 +75,56 @@ class MouldWay:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """What the plan follows: kind of mould, ids of silicone and casting material, cavities."""
+
+    kind: str
+    silicone: str
+    casting: str
+    cavities: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CastRoutes:
-    """Recipes, what was refused and why."""
+    """Recipes, what was refused and why, and those never better than a recipe that stands."""
 
     recipes: tuple[Recipe, ...]
     refused: tuple[Refused, ...]
+    lesser: tuple[Lesser, ...] = ()
 
 
 def cast_routes(
-    ways: Sequence[MouldWay], wanted: Hardness, workshop: Workshop, *, planned: tuple[str, str, str] | None = None
+    ways: Sequence[MouldWay], wanted: Hardness, workshop: Workshop, *, planned: Planned | None = None
 ) -> CastRoutes:
-    """Every casting that passes its hard checks. `planned`: kind, silicone and casting material of the plan."""
-    recipes: list[Recipe] = []
-    refused: dict[tuple[str, str], Refused] = {}
+    """Every casting that passes its hard checks, but for those never better than another of the same mould.
+
+    Candidates are every casting material that reaches the feel and every silicone, each by itself and with every dose
+    of its accelerator's table, in every one of these moulds, and in 1, 2, 3 … of it.
+    """
+    found = _Found()
     for way in ways:
         castings = casting_options(replace(way.need, moulds=1), workshop, wanted)
         for no in castings.rejected:
-            against = _not_cast(workshop.catalogue.get(no.material_id), no, wanted)
-            refused.setdefault((against.name, against.reason), against)
-        for casting in castings.options:
-            silicones = silicone_options(way.need, workshop, casting=casting.trial)
-            for quick_ratio in (0.0, *_doses(way.need, casting, workshop)):
-                found, others = _of_casting(way, casting, silicones, workshop, planned, quick_ratio=quick_ratio)
-                recipes += found
-                for one in others:
-                    refused.setdefault((one.name, one.reason), one)
-    return CastRoutes(recipes=tuple(recipes), refused=tuple(refused.values()))
+            found.refuse(_not_cast(workshop.catalogue.get(no.material_id), no, wanted))
+        recipes: list[Recipe] = []
+        for option in castings.options:
+            recipes += _of_material(way, option, workshop, planned, found)
+        kept, lesser = never_better(recipes)
+        found.recipes += kept
+        found.lesser += lesser
+    return CastRoutes(recipes=tuple(found.recipes), refused=tuple(found.refused.values()), lesser=tuple(found.lesser))
+
+
+class _Found:
+    """What has been found so far; the same refusal counts once."""
+
+    def __init__(self) -> None:
+        self.recipes: list[Recipe] = []
+        self.refused: dict[tuple[str, str], Refused] = {}
+        self.lesser: list[Lesser] = []
+
+    def refuse(self, one: Refused) -> None:
+        self.refused.setdefault((one.name, one.reason), one)
 
 
 def _not_cast(material: Material, no: Rejected, wanted: Hardness) -> Refused:
@@ -111,12 +136,81 @@ def _not_cast(material: Material, no: Rejected, wanted: Hardness) -> Refused:
     return Refused(name=name, reason=miss.words, remedy=no.remedy, by_points=miss.points)
 
 
-def _doses(need: PartNeed, casting: Option, workshop: Workshop) -> tuple[float, ...]:
-    """The doses of its accelerator's table, where the job leaves open whether one is stirred in."""
-    quicker = casting.material.accelerator
-    if quicker is None or need.accelerator_ratio > 0.0:
-        return ()
-    return tuple(one.dose_ratio for one in workshop.catalogue.get(quicker).doses if one.dose_ratio > 0.0)
+def _doses(material: Material, workshop: Workshop, *, asked_ratio: float) -> tuple[float, ...]:
+    """Without its accelerator, and each dose of its table, where the job leaves open whether one is stirred in."""
+    if material.accelerator is None or asked_ratio > 0.0:
+        return (0.0,)
+    doses = workshop.catalogue.get(material.accelerator).doses
+    return (0.0, *(one.dose_ratio for one in doses if one.dose_ratio > 0.0))
+
+
+def _of_material(
+    way: MouldWay, base: Option, workshop: Workshop, planned: Planned | None, found: _Found
+) -> list[Recipe]:
+    """The recipes of one casting material in one mould."""
+    casts = _casts(way, base, workshop, found)
+    if not casts:
+        return []
+    first, *quicker = casts
+    rubbers = [_recipes(way, first, rubber, workshop, planned) for rubber in _rubbers(way, base, workshop, found)]
+    kept, lesser = never_better([_standing_for(made) for made in rubbers])
+    found.lesser += [replace(one, count=len(casts) * len(first.fillings)) for one in lesser]
+    stand = {one.name for one in kept}
+    recipes: list[Recipe] = []
+    for made in rubbers:
+        if made[0].recipe.name in stand:
+            recipes += [one.recipe for one in made]
+            for cast in quicker:
+                recipes += [one.recipe for one in _recipes(way, cast, made[0].rubber, workshop, planned)]
+    return recipes
+
+
+def _standing_for(made: Sequence["_Made"]) -> Recipe:
+    """One recipe of a silicone for all of them: that of the fewest moulds, which stands where one is the plan's."""
+    return replace(made[0].recipe, planned=any(one.recipe.planned for one in made))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Cast:
+    """A casting material with so much accelerator, and the mix for each number of moulds."""
+
+    casting: Option
+    quick_ratio: float
+    fillings: dict[int, "_Filling"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Rubber:
+    """A silicone with so much accelerator."""
+
+    trial: Trial
+    quick_ratio: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Made:
+    """A recipe and the silicone that it is made with."""
+
+    recipe: Recipe
+    rubber: _Rubber
+
+
+def _casts(way: MouldWay, base: Option, workshop: Workshop, found: _Found) -> list[_Cast]:
+    """The casting material by itself and with its accelerator, as far as its pour ends in time."""
+    casts = []
+    for ratio in _doses(base.material, workshop, asked_ratio=way.need.accelerator_ratio):
+        name = f"cast in {base.material.name}{_quick_words(ratio)}"
+        try:
+            casting = _quickened(replace(way.need, moulds=1), base, workshop, ratio)
+            tight = _tight(casting.trial, name=f"{name}{_cavity_words(way.need)}")
+            if tight is not None:
+                found.refuse(tight)
+                continue
+            fillings = _fillings(way.need, casting, workshop)
+            casts.append(_Cast(casting=casting, quick_ratio=ratio, fillings=fillings))
+        except WorkshopError as error:
+            found.refuse(Refused(name=name, reason=error.problem, remedy=error.remedy))
+    return casts
 
 
 def _quickened(need: PartNeed, casting: Option, workshop: Workshop, ratio: float) -> Option:
@@ -134,39 +228,46 @@ def _quickened(need: PartNeed, casting: Option, workshop: Workshop, ratio: float
     return replace(casting, trial=trial)
 
 
-def _of_casting(
-    way: MouldWay,
-    base: Option,
-    silicones: Judged,
-    workshop: Workshop,
-    planned: tuple[str, str, str] | None,
-    *,
-    quick_ratio: float,
-) -> tuple[list[Recipe], list[Refused]]:
-    recipes: list[Recipe] = []
-    refused: list[Refused] = []
-    name = f"cast in {base.material.name}{_quick_words(quick_ratio)}"
-    try:
-        casting = _quickened(replace(way.need, moulds=1), base, workshop, quick_ratio)
-        tight = _tight(casting.trial, name=name)
-        if tight is not None:
-            return [], [tight]
-        fillings = _fillings(way.need, casting, workshop)
-    except WorkshopError as error:
-        return [], [Refused(name=name, reason=error.problem, remedy=error.remedy)]
+def _rubbers(way: MouldWay, casting: Option, workshop: Workshop, found: _Found) -> list[_Rubber]:
+    """The silicones that will do for that casting material, by themselves and with their accelerators."""
+    silicones = silicone_options(way.need, workshop, casting=casting.trial)
     for no in silicones.rejected:
         name = f"a {way.kind} mould of {workshop.catalogue.get(no.material_id).name}"
-        refused.append(Refused(name=name, reason=no.reason, remedy=no.remedy))
-    for silicone in silicones.options:
-        tight = _tight(silicone.trial, name=f"a {way.kind} mould of {silicone.material.name}")
-        if tight is not None:
-            refused.append(tight)
-            continue
-        same = planned == (way.kind, silicone.material.id, casting.material.id) and not quick_ratio
-        for moulds, filling in fillings.items():
-            recipe = _recipe(way, casting, silicone.trial, filling, workshop, moulds=moulds, quick_ratio=quick_ratio)
-            recipes.append(replace(recipe, planned=same and moulds == way.need.moulds))
-    return recipes, refused
+        found.refuse(Refused(name=name, reason=no.reason, remedy=no.remedy))
+    rubbers = []
+    for option in silicones.options:
+        for ratio in _doses(option.material, workshop, asked_ratio=way.need.silicone_accelerator_ratio):
+            name = f"a {way.kind} mould of {option.material.name}{_quick_words(ratio)}{_cavity_words(way.need)}"
+            try:
+                trial = option.trial
+                if ratio:
+                    quick = replace(way.need, silicone_accelerator_ratio=ratio)
+                    trial = silicone_trial(quick, workshop, option.material, casting=casting.material)
+            except WorkshopError as error:
+                found.refuse(Refused(name=name, reason=error.problem, remedy=error.remedy))
+                continue
+            tight = _tight(trial, name=name)
+            if tight is None:
+                rubbers.append(_Rubber(trial=trial, quick_ratio=ratio))
+            else:
+                found.refuse(tight)
+    return rubbers
+
+
+def _recipes(way: MouldWay, cast: _Cast, rubber: _Rubber, workshop: Workshop, planned: Planned | None) -> list[_Made]:
+    """One recipe for each number of moulds."""
+    quick = bool(cast.quick_ratio or rubber.quick_ratio)
+    follows = planned == _mould_of(way, cast.casting, rubber.trial.material) and not quick
+    made = []
+    for moulds, filling in cast.fillings.items():
+        recipe = _recipe(way, cast, rubber, filling, workshop, moulds=moulds)
+        recipe = replace(recipe, planned=follows and moulds == way.need.moulds)
+        made.append(_Made(recipe=recipe, rubber=rubber))
+    return made
+
+
+def _mould_of(way: MouldWay, casting: Option, silicone: Material) -> Planned:
+    return Planned(kind=way.kind, silicone=silicone.id, casting=casting.material.id, cavities=way.need.cavities)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,8 +290,15 @@ def _fillings(need: PartNeed, casting: Option, workshop: Workshop) -> dict[int, 
 
 
 def _mould_counts(need: PartNeed) -> tuple[int, ...]:
-    most = min(MOST_MOULDS, need.copies)
+    """1, 2, 3 moulds, as long as each of them is filled, and as many as the job asks for."""
+    most = min(MOST_MOULDS, _filled_moulds(need))
     return tuple(sorted({*range(1, most + 1), need.moulds}))
+
+
+def _filled_moulds(need: PartNeed) -> int:
+    """The most moulds that are all filled at once in some round."""
+    sizes = round_sizes(shots(need), moulds=MOST_MOULDS, cavities=need.cavities)
+    return ceil(max(sizes) / need.cavities)
 
 
 def _tight(trial: Trial, *, name: str) -> Refused | None:
@@ -206,16 +314,10 @@ def _tight(trial: Trial, *, name: str) -> Refused | None:
 
 
 def _recipe(
-    way: MouldWay,
-    casting: Option,
-    rubber: Trial,
-    filling: _Filling,
-    workshop: Workshop,
-    *,
-    moulds: int,
-    quick_ratio: float,
+    way: MouldWay, cast_in: _Cast, in_rubber: _Rubber, filling: _Filling, workshop: Workshop, *, moulds: int
 ) -> Recipe:
-    need, silicone, cast = replace(way.need, moulds=moulds), rubber.material, filling.trial
+    casting, rubber, cast = cast_in.casting, in_rubber.trial, filling.trial
+    need, silicone = replace(way.need, moulds=moulds), rubber.material
     before = casting_steps(need, casting.material, silicone, workshop.kit)
     life = mould_life(casting=casting.material.traits, silicone=silicone.traits)
     steps = cast_steps(need.master_steps, (*rubber.steps, *before, *cast.steps))
@@ -240,8 +342,8 @@ def _recipe(
     )
     stock = workshop.stock
     grams = {key: _total_g(amount) for key, amount in needs_of(cast.mixes).items()}
-    shots = cast.mixes[0].times * min(moulds, filling.at_once) * need.cavities
-    per_shot = [grams_cost(workshop.catalogue.get(key), g / shots, stock) for key, g in grams.items()]
+    mixed = cast.mixes[0].times * min(moulds, filling.at_once) * need.cavities
+    per_shot = [grams_cost(workshop.catalogue.get(key), g / mixed, stock) for key, g in grams.items()]
     made = way.need.moulds
     rubber_g = {key: Amount(a_g=one.a_g / made, b_g=one.b_g / made) for key, one in needs_of(rubber.mixes).items()}
     per_mould = [grams_cost(workshop.catalogue.get(key), _total_g(one), stock) for key, one in rubber_g.items()]
@@ -251,10 +353,11 @@ def _recipe(
         uses[key] = uses.get(key, Amount()) + Amount(a_g=amount.a_g * moulds, b_g=amount.b_g * moulds)
     lines = stock_lines(stock, uses, catalogue=workshop.catalogue, today=workshop.today)
     reached = casting.way.reached if casting.way is not None else None
-    stirred = f"{_softened(casting)}{_quick_words(quick_ratio)}"
+    stirred = f"{_softened(casting)}{_quick_words(cast_in.quick_ratio)}"
+    mould = f"{way.kind} mould of {silicone.name}{_quick_words(in_rubber.quick_ratio)}{_cavity_words(need)}"
     used = _Used(need=need, workshop=workshop)
     return Recipe(
-        name=f"cast in {casting.material.name}{stirred}, {way.kind} mould of {silicone.name}{count}",
+        name=f"cast in {casting.material.name}{stirred}, {mould}{count}",
         way=Way.CAST,
         material=casting.material.name,
         material_id=casting.material.id,
@@ -266,7 +369,8 @@ def _recipe(
         flaw_mm=_left_mm(way),
         seam_mm=way.seam_on_show_mm,
         fit_miss_mm=way.fit_miss_mm,
-        accelerator_ratio=quick_ratio or None,
+        accelerator_ratio=cast_in.quick_ratio or None,
+        silicone_accelerator_ratio=in_rubber.quick_ratio or None,
         finish=_finish(way),
         once=labour.once,
         each_mould=labour.each_mould,
@@ -343,6 +447,10 @@ def _print_money(way: MouldWay, workshop: Workshop) -> tuple[Cost, ...]:
 
 def _quick_words(ratio: float) -> str:
     return f" with {100.0 * ratio:.2g} % accelerator" if ratio else ""
+
+
+def _cavity_words(need: PartNeed) -> str:
+    return "" if need.cavities == 1 else f", {need.cavities} cavities"
 
 
 def _softened(casting: Option) -> str:

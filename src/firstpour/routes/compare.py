@@ -1,13 +1,13 @@
 """Routes against each other: which are beaten in everything, where one overtakes another, what a loser would need."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
 
 from firstpour.job.job import Preference
-from firstpour.printing.estimate import SMOOTH_MM
+from firstpour.routes.lesser import shown_mm
 from firstpour.routes.money import Rates
 from firstpour.routes.recipe import Outcome, Recipe, Way, days_curve, hands_curve, money_curve, outcome
 from firstpour.routes.work import Presence
@@ -49,6 +49,13 @@ class BreakEven:
     measure: Measure
     print: str
     copies: int | None
+    print_value: float = 0.0
+    """What the copies asked for take of it: money, minutes of hands or days."""
+    cast_value: float = 0.0
+    cast: str = ""
+    """The casting that takes least of it for the copies asked for."""
+    cast_from: str | None = None
+    """The one that takes least at the break-even."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,15 +77,14 @@ def measures(one: Route) -> tuple[float, ...]:
     return (what.money, what.days, what.hands_min, *seen, 1.0 - what.chance)
 
 
-def is_beaten(values: Sequence[float], others: Sequence[Sequence[float]]) -> bool:
-    """Whether one of the others is nowhere worse and somewhere better.
+def is_beaten(values: FloatArray, others: FloatArray) -> bool:
+    """Whether one of the others (n, k) is nowhere worse than the values (k,) and somewhere better.
 
-    >>> is_beaten((2, 2), [(1, 2)]), is_beaten((2, 2), [(2, 2), (1, 3)])
+    >>> two = np.array([2.0, 2.0])
+    >>> is_beaten(two, np.array([[1.0, 2.0]])), is_beaten(two, np.array([[2.0, 2.0], [1.0, 3.0]]))
     (True, False)
     """
-    return any(
-        all(b <= a for a, b in zip(values, other, strict=True)) and tuple(other) != tuple(values) for other in others
-    )
+    return bool(((others <= values).all(axis=1) & (others < values).any(axis=1)).any())
 
 
 def overtakes_at(first: Sequence[float], second: Sequence[float]) -> int | None:
@@ -93,20 +99,69 @@ def overtakes_at(first: Sequence[float], second: Sequence[float]) -> int | None:
     return last + 2
 
 
-def break_evens(recipes: Sequence[Recipe], rates: Rates, presence: Presence) -> tuple[BreakEven, ...]:
-    """For each print, the number of copies from which casting is better."""
-    all_castings = [one for one in recipes if one.way is Way.CAST]
-    found = []
-    for measure in Measure:
-        castings = _never_later(all_castings) if measure is Measure.DAYS else all_castings
-        curves = [_curve(one, measure, rates, presence) for one in castings]
-        for print_ in (one for one in recipes if one.way is Way.PRINTED):
-            fine = [curve for one, curve in zip(castings, curves, strict=True) if shown_mm(one) <= shown_mm(print_)]
-            if fine:
-                least = [min(values) for values in zip(*fine, strict=True)]
-                at = overtakes_at(_curve(print_, measure, rates, presence), least)
-                found.append(BreakEven(measure=measure, print=print_.name, copies=at))
-    return tuple(found)
+def break_evens(routes: Sequence[Route], rates: Rates, presence: Presence) -> tuple[BreakEven, ...]:
+    """For each print and measure, who is ahead for the copies asked for, and from which number on casting is."""
+    prints = [one for one in routes if one.recipe.way is Way.PRINTED]
+    castings = [one for one in routes if one.recipe.way is Way.CAST]
+    return tuple(
+        found
+        for measure in Measure
+        for found in _breaks_in(measure, prints, _drawn(castings, measure, rates, presence), rates, presence)
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Drawn:
+    """A casting and its curve; None where another as fine is never later."""
+
+    route: Route
+    curve: list[float] | None
+
+
+def _drawn(castings: Sequence[Route], measure: Measure, rates: Rates, presence: Presence) -> list[_Drawn]:
+    recipes = [one.recipe for one in castings]
+    worth = {id(one) for one in (_never_later(recipes) if measure is Measure.DAYS else recipes)}
+    return [
+        _Drawn(
+            route=one,
+            curve=_curve(one.recipe, measure, rates, presence) if id(one.recipe) in worth else None,
+        )
+        for one in castings
+    ]
+
+
+def _breaks_in(
+    measure: Measure, prints: Sequence[Route], castings: Sequence[_Drawn], rates: Rates, presence: Presence
+) -> Iterator[BreakEven]:
+    """Those of one measure."""
+    for print_ in prints:
+        fine = [one for one in castings if shown_mm(one.route.recipe) <= shown_mm(print_.recipe)]
+        if not fine:
+            continue
+        drawn = [(one.route.recipe, one.curve) for one in fine if one.curve is not None]
+        least = [min(values) for values in zip(*(curve for _, curve in drawn), strict=True)]
+        at = overtakes_at(_curve(print_.recipe, measure, rates, presence), least)
+        now = min((one.route for one in fine), key=lambda one: value_of(one, measure))
+        then = None if at is None else min(drawn, key=lambda one: one[1][at - 1])[0]
+        yield BreakEven(
+            measure=measure,
+            print=print_.recipe.name,
+            copies=at,
+            print_value=value_of(print_, measure),
+            cast_value=value_of(now, measure),
+            cast=now.recipe.name,
+            cast_from=None if then is None else then.name,
+        )
+
+
+def value_of(one: Route, measure: Measure) -> float:
+    """What of that measure the copies asked for take: money, minutes of hands, or days."""
+    values = {
+        Measure.MONEY: one.outcome.money,
+        Measure.HANDS: one.outcome.hands_min,
+        Measure.DAYS: one.outcome.days,
+    }
+    return values[measure]
 
 
 def _never_later(castings: Sequence[Recipe]) -> list[Recipe]:
@@ -130,15 +185,6 @@ def _labour_min(recipe: Recipe) -> FloatArray:
     return np.array([shown_mm(recipe), *(value for row in minutes for value in row)])
 
 
-def shown_mm(recipe: Recipe) -> float:
-    """The steps that one sees: those that go under a coat of primer count as none.
-
-    >>> shown_mm(Recipe(name="", way=Way.PRINTED, material="", flaw_mm=0.015))
-    0.0
-    """
-    return recipe.flaw_mm if recipe.flaw_mm > SMOOTH_MM else 0.0
-
-
 def _curve(recipe: Recipe, measure: Measure, rates: Rates, presence: Presence) -> list[float]:
     if measure is Measure.MONEY:
         return money_curve(recipe, COUNTS, rates)
@@ -151,7 +197,7 @@ def side_by_side(recipes: Sequence[Recipe], copies: int, *, presence: Presence, 
     """Every recipe for so many copies, the cheapest first, and what it would need to be the cheapest."""
     routes = [Route(recipe=one, outcome=outcome(one, copies, presence=presence, rates=rates)) for one in recipes]
     routes.sort(key=lambda one: (one.outcome.money, one.outcome.days, one.recipe.name))
-    values = [measures(one) for one in routes]
+    values = np.array([measures(one) for one in routes])
     return tuple(
         Route(
             recipe=one.recipe,

@@ -16,7 +16,9 @@ class Fixed:
     silicone: str | None = None
     casting: str | None = None
     moulds: int | None = None
+    cavities: int | None = None
     accelerator_ratio: float | None = None
+    silicone_accelerator_ratio: float | None = None
     """None: as the part says."""
 
 
@@ -30,5 +32,7 @@ def fixing(recipe: Recipe) -> Fixed:
         silicone=recipe.silicone_id,
         casting=recipe.material_id,
         moulds=recipe.moulds,
+        cavities=recipe.a_mould,
         accelerator_ratio=recipe.accelerator_ratio,
+        silicone_accelerator_ratio=recipe.silicone_accelerator_ratio,
     )

@@ -23,6 +23,8 @@ from firstpour.workshop.workshop import Workshop
 PRINTED_OF = {Kind.FILAMENT: Process.FILAMENT, Kind.PHOTOPOLYMER: Process.VAT}
 GAP_MM = 5.0
 """Room between prints on one plate: our own choice (decision 0051)."""
+PRINTED_IN = "printed in "
+"""What the names of prints begin with, refused ones too."""
 DUSTY = frozenset({"dusty"})
 """What is sanded."""
 PRINT_YIELD = 0.95
@@ -85,7 +87,7 @@ def print_routes(
 
 
 def _against(need: PartNeed, wanted: Hardness, material: Material, ways: Sequence[PrintWay]) -> Refused | None:
-    name = f"printed in {material.name}"
+    name = f"{PRINTED_IN}{material.name}"
     miss = miss_of(material, wanted)
     if miss is not None:
         nearest = hardness_of(material)
@@ -121,7 +123,7 @@ def _recipe(need: PartNeed, wanted: Hardness, material: Material, way: PrintWay,
     line = stock_line(workshop.stock, material, Amount(a_g=grams * need.copies / PRINT_YIELD), today=workshop.today)
     colour = () if need.colourant_ratio == 0.0 else (f"the colour is that of the {material.kind.value} bought",)
     return Recipe(
-        name=f"printed in {material.name} on the {way.printer.name}",
+        name=f"{PRINTED_IN}{material.name} on the {way.printer.name}",
         way=Way.PRINTED,
         material=material.name,
         material_id=material.id,

@@ -1,8 +1,10 @@
 """One route as a recipe: what is done once, for each mould, each go and each copy; what so many copies come to."""
 
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
 from math import ceil
 
 import numpy as np
@@ -14,7 +16,7 @@ from firstpour.materials.feel import Hardness
 from firstpour.printing.printers import Process
 from firstpour.routes.money import Cost, Rates, merged
 from firstpour.routes.work import Minutes, Presence, Work, end_of, minutes_of
-from firstpour.values import FloatArray, IntArray
+from firstpour.values import FloatArray, IntArray, frozen_array
 from firstpour.workshop.hours import DAY_MIN
 
 
@@ -61,7 +63,8 @@ class Recipe:
     fit_miss_mm: float = 0.0
     """How far the fits lie outside of their tolerances, in all; 0 where each holds."""
     accelerator_ratio: float | None = None
-    """Where it is stirred in only for this route."""
+    silicone_accelerator_ratio: float | None = None
+    """Where they are stirred in only for this route."""
     finish: str = ""
     once: tuple[Work, ...] = ()
     each_mould: tuple[Work, ...] = ()
@@ -179,30 +182,85 @@ def repeats_of(goes: int) -> int:
 def works_for(recipe: Recipe, copies: int) -> tuple[Work, ...]:
     """All the work of so many good copies in its order."""
     tries = tries_for(recipe, copies)
-    moulds, goes = moulds_for(recipe, tries), goes_of(recipe, tries)
-    row = [work for number, go in enumerate(goes) for work in _go_works(recipe, number, go, moulds, len(goes))]
+    course, rows = _Course(recipe, tries, tries), _Rows(recipe)
+    row = [work for go in course.until(tries) for work in rows.of(go)]
     return (*row, *(_side_by_side(one, copies) for one in recipe.each_good))
 
 
-def _go_works(recipe: Recipe, number: int, copies: int, moulds: int, goes: int) -> tuple[Work, ...]:
-    """A go with what is done before it, and the mould that is made meanwhile.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Go:
+    """A go: its copies, the moulds that are made before it, and whether one is made beside it."""
 
-    The first mould proves itself alone; the next is made beside the second go, another beside each go after that.
-    What is left when the goes end, or is made because others wear out, is made by itself after the first.
+    number: int
+    copies: int
+    moulds: int
+    beside: bool
+
+
+class _Course:
+    """The goes for up to `most` tries, with so many moulds as `tries` fill at once.
+
+    The first mould proves itself alone; the next is made beside the second go, another beside each go after that. One
+    that is worn out is made again before the go that it would not last for; what is left unmade in the end is made
+    before the last.
     """
-    go = tuple(one.of(copies) for one in recipe.each_go)
-    if number == 0:
-        first = recipe.each_mould if moulds else ()
-        alone = max(0, moulds - 1 - _made_beside(recipe, goes))
-        return (*recipe.once, *first, *go, *(recipe.each_mould * alone))
-    again = recipe.now_and_then if number % RELEASE_EVERY == 0 else ()
-    go = (*(one.of(recipe.moulds) for one in again), *go)
-    return beside(recipe.each_mould, go) if number <= _made_beside(recipe, goes) else go
+
+    def __init__(self, recipe: Recipe, tries: int, most: int) -> None:
+        self._recipe = recipe
+        self._at_once = min(recipe.moulds, moulds_for(recipe, tries))
+        self.goes: list[_Go] = []
+        self._done, self._made = [0], [0]
+        for copies in goes_of(recipe, most):
+            go = self._next(len(self.goes), copies)
+            self.goes.append(go)
+            self._done.append(self._done[-1] + copies)
+            self._made.append(self._made[-1] + go.moulds + go.beside)
+
+    def until(self, tries: int) -> list[_Go]:
+        """All goes of so many tries."""
+        last = self.last(tries)
+        return [*self.goes[: last.number], last]
+
+    def last(self, tries: int) -> _Go:
+        """The last go of so many tries: what is left of copies and moulds."""
+        number = bisect_left(self._done, tries) - 1
+        go = self._next(number, tries - self._done[number])
+        left = moulds_for(self._recipe, tries) - self._made[number] - go.moulds - go.beside
+        return replace(go, moulds=go.moulds + left)
+
+    def _next(self, number: int, copies: int) -> _Go:
+        made, life = self._made[number], self._recipe.life_shots
+        worn = 1 if life is None else ceil((self._done[number] + copies) / life)
+        before = max(0, worn - made) if self._recipe.moulds else 0
+        return _Go(
+            number=number,
+            copies=copies,
+            moulds=before,
+            beside=number > 0 and made + before < self._at_once,
+        )
 
 
-def _made_beside(recipe: Recipe, goes: int) -> int:
-    """Moulds that are made beside a go, one each, from the second on."""
-    return max(0, min(recipe.moulds, goes) - 1)
+class _Rows:
+    """The work of goes, laid out once for all that are alike."""
+
+    def __init__(self, recipe: Recipe) -> None:
+        self._recipe = recipe
+        self._rows: dict[tuple[int, int, int, bool], tuple[Work, ...]] = {}
+
+    def of(self, go: _Go) -> tuple[Work, ...]:
+        """The work of that go with what is done before it, and the mould that is made meanwhile."""
+        kind = 0 if go.number == 0 else 1 if go.number % RELEASE_EVERY else 2
+        key = (kind, go.copies, go.moulds, go.beside)
+        if key not in self._rows:
+            self._rows[key] = self._laid(go)
+        return self._rows[key]
+
+    def _laid(self, go: _Go) -> tuple[Work, ...]:
+        recipe, first = self._recipe, go.number == 0
+        again = () if first or go.number % RELEASE_EVERY else recipe.now_and_then
+        row = (*(one.of(recipe.moulds) for one in again), *(one.of(go.copies) for one in recipe.each_go))
+        row = beside(recipe.each_mould, row) if go.beside else row
+        return (*(recipe.once if first else ()), *(recipe.each_mould * go.moulds), *row)
 
 
 def beside(first: Sequence[Work], second: Sequence[Work]) -> tuple[Work, ...]:
@@ -277,30 +335,28 @@ def outcome(recipe: Recipe, copies: int, *, presence: Presence, rates: Rates) ->
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Counted:
-    """For each number of copies (n,): shots or prints, moulds, repeats of release, moulds made beside a go, and how
-    often there is a go of each size (n, a_go + 1)."""
+    """For each number of copies (n,): shots or prints, moulds, repeats of release; goes by size (n, a_go + 1)."""
 
     tries: IntArray
     moulds: IntArray
     repeats: IntArray
-    beside: IntArray
     sizes: IntArray
 
     @classmethod
     def of(cls, recipe: Recipe, counts: Sequence[int]) -> "_Counted":
-        tries = np.array([tries_for(recipe, copies) for copies in counts], dtype=np.int64)
+        tries = _tries(tuple(counts), recipe.yield_ratio, recipe.seen_good, recipe.seen_shots)
         worn = 1 if recipe.life_shots is None else -(-tries // recipe.life_shots)
         filled = np.minimum(recipe.moulds, -(-tries // recipe.a_mould))
         moulds = np.maximum(filled, worn) if recipe.moulds else np.zeros_like(tries)
         sizes = _sizes(recipe, tries)
-        goes = sizes.sum(axis=1)
-        return cls(
-            tries=tries,
-            moulds=moulds,
-            repeats=(goes - 1) // RELEASE_EVERY,
-            beside=np.maximum(0, np.minimum(recipe.moulds, goes) - 1),
-            sizes=sizes,
-        )
+        return cls(tries=tries, moulds=moulds, repeats=(sizes.sum(axis=1) - 1) // RELEASE_EVERY, sizes=sizes)
+
+
+@lru_cache(maxsize=64)
+def _tries(counts: tuple[int, ...], yield_ratio: float, seen_good: int, seen_shots: int) -> IntArray:
+    """Copies to try for each number of good ones (n,)."""
+    tries = [shots_for(one, yield_ratio=yield_ratio, seen_good=seen_good, seen_shots=seen_shots) for one in counts]
+    return frozen_array(tries, np.int64)
 
 
 def _sizes(recipe: Recipe, tries: IntArray) -> IntArray:
@@ -319,27 +375,15 @@ def _sizes(recipe: Recipe, tries: IntArray) -> IntArray:
     return sizes
 
 
-def minutes_curve(recipe: Recipe, counts: Sequence[int]) -> list[Minutes]:
-    """Minutes of `works_for` for each of these numbers of copies, summed without laying them out."""
-    counted = _Counted.of(recipe, counts)
-    good = minutes_of(recipe.each_good)
-    hands, waits, printer = (_summed(recipe, counted, what) for what in ("hands_min", "wait_min", "printer_min"))
-    hands = hands + np.asarray(counts) * good.hands_min
-    return [
-        Minutes(hands_min=float(a), wait_min=float(b) + good.wait_min, printer_min=float(c))
-        for a, b, c in zip(hands, waits, printer, strict=True)
-    ]
-
-
 def hands_curve(recipe: Recipe, counts: Sequence[int]) -> list[float]:
-    """Of these the hands alone."""
+    """Minutes of hands of `works_for` for each of these numbers of copies, summed without laying them out."""
     good = minutes_of(recipe.each_good)
     hands = _summed(recipe, _Counted.of(recipe, counts), "hands_min") + np.asarray(counts) * good.hands_min
     return [float(one) for one in hands]
 
 
 def _summed(recipe: Recipe, counted: _Counted, what: str) -> FloatArray:
-    """Minutes of that kind (n,), the work on good copies left out."""
+    """Minutes of hands or of printers (n,), the work on good copies left out."""
 
     def of(works: Iterable[Work]) -> float:
         return float(getattr(minutes_of(works), what))
@@ -348,41 +392,25 @@ def _summed(recipe: Recipe, counted: _Counted, what: str) -> FloatArray:
     again = of(one.of(recipe.moulds) for one in recipe.now_and_then)
     goes = counted.sizes @ by_size
     summed: FloatArray = of(recipe.once) + counted.moulds * of(recipe.each_mould) + goes + counted.repeats * again
-    return summed - _beside_min(recipe)[counted.beside] if what == "wait_min" else summed
-
-
-def _beside_min(recipe: Recipe) -> FloatArray:
-    """Minutes of waits that run beside others where so many moulds (moulds,) are made beside a go.
-
-    No casting waits longer for more copies.
-    """
-    mould, go, release = (
-        max((one.of(count).wait_min for one in row), default=0.0)
-        for row, count in ((recipe.each_mould, 1), (recipe.each_go, 1), (recipe.now_and_then, recipe.moulds))
-    )
-    numbers = range(1, max(1, recipe.moulds))
-    waits = [min(mould, go if number % RELEASE_EVERY else max(go, release)) for number in numbers]
-    return np.cumsum([0.0, *waits])
+    return summed
 
 
 def days_curve(recipe: Recipe, counts: Sequence[int], presence: Presence) -> list[float]:
     """Days of `works_for` on the calendar for each of these numbers of copies; goes that they share are laid once."""
-    by_moulds: dict[tuple[int, int], list[float]] = {}
+    rows, most = _Rows(recipe), tries_for(recipe, max(counts))
+    shared: dict[int, tuple[_Course, list[float]]] = {}
     curve = []
     for copies in counts:
         tries = tries_for(recipe, copies)
-        goes, moulds = goes_of(recipe, tries), moulds_for(recipe, tries)
-        ends = by_moulds.setdefault((moulds, _made_beside(recipe, len(goes))), [])
-        last = len(goes) - 1
-        while len(ends) < last:
-            number = len(ends)
-            works = _go_works(recipe, number, goes[number], moulds, len(goes))
-            ends.append(end_of(works, presence, ends[-1] if ends else 0.0))
-        works = (
-            *_go_works(recipe, last, goes[last], moulds, len(goes)),
-            *(_side_by_side(one, copies) for one in recipe.each_good),
-        )
-        curve.append(end_of(works, presence, ends[last - 1] if last else 0.0) / DAY_MIN)
+        at_once = min(recipe.moulds, moulds_for(recipe, tries))
+        if at_once not in shared:
+            shared[at_once] = (_Course(recipe, tries, most), [0.0])
+        course, ends = shared[at_once]
+        last = course.last(tries)
+        while len(ends) <= last.number:
+            ends.append(end_of(rows.of(course.goes[len(ends) - 1]), presence, ends[-1]))
+        works = (*rows.of(last), *(_side_by_side(one, copies) for one in recipe.each_good))
+        curve.append(end_of(works, presence, ends[last.number]) / DAY_MIN)
     return curve
 
 

@@ -7,12 +7,13 @@ from datetime import date
 from firstpour.choosing.need import PartNeed
 from firstpour.job.job import Job, Preference
 from firstpour.materials.feel import Hardness, wanted_hardness
-from firstpour.routes.cast import MouldWay, cast_routes
+from firstpour.routes.cast import MouldWay, Planned, cast_routes
 from firstpour.routes.compare import BreakEven, Pick, Route, break_evens, picked, side_by_side
 from firstpour.routes.money import Rates
 from firstpour.routes.printed import PrintWay, print_routes
 from firstpour.routes.recipe import Way, days_curve, money_curve
 from firstpour.routes.refused import Refused
+from firstpour.routes.shortlist import Shortlist, shortlist
 from firstpour.routes.work import Presence
 from firstpour.workshop.workshop import Workshop
 
@@ -34,6 +35,8 @@ class PartRoutes:
     picks: tuple[Pick, ...]
     pick: Pick | None
     notes: tuple[str, ...]
+    shortlist: Shortlist
+    """The few that one decides between, and what was left out."""
 
     def named(self, name: str) -> Route | None:
         """The route of that name."""
@@ -51,8 +54,8 @@ class Asked:
     """Kinds of mould that the part does not allow."""
     begins: date
     """The day on which the work begins."""
-    planned: tuple[str, str, str] | None = None
-    """Kind, silicone and casting material of the plan."""
+    planned: Planned | None = None
+    """What the plan follows."""
 
 
 def rates_of(job: Job) -> Rates:
@@ -83,10 +86,11 @@ def part_routes(asked: Asked, workshop: Workshop, *, rates: Rates, prefer: Prefe
         wanted=wanted,
         routes=routes,
         refused=(*asked.refused, *not_printed, *cast.refused),
-        breaks=break_evens(recipes, rates, presence),
+        breaks=break_evens(routes, rates, presence),
         picks=picks,
         pick=next((one for one in picks if one.preference is prefer), None),
         notes=_notes(routes, rates),
+        shortlist=shortlist(routes, picks, cast.lesser),
     )
 
 

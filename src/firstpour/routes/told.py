@@ -1,34 +1,17 @@
 """Routes in words: a short name for each, which ones one decides between, and where one overtakes another."""
 
-from firstpour.routes.compare import MOST_COPIES, BreakEven, Measure, Route
-from firstpour.routes.recipe import Way
+from firstpour.choosing.counts import rounds_words
+from firstpour.routes.compare import MOST_BY_DAYS, MOST_COPIES, BreakEven, Measure, Route
+from firstpour.routes.printed import PRINTED_IN
+from firstpour.routes.recipe import Way, goes_of
+from firstpour.routes.refused import Refused
 from firstpour.routes.routes import PartRoutes
-
-LESS = {
-    Measure.MONEY: "costs less",
-    Measure.HANDS: "takes less hands",
-    Measure.DAYS: "is done sooner",
-}
 
 
 def telling_routes(part: PartRoutes) -> tuple[Route, ...]:
-    """The routes one decides between, in their order.
-
-    Every print, the plan's own, what each preference picks, and of the castings the cheapest of each kind of mould
-    and the soonest.
-    """
-    names = {pick.route for pick in part.picks}
-    castings = [one for one in part.routes if one.recipe.way is Way.CAST]
-    kinds: set[str | None] = set()
-    for one in castings:
-        if one.recipe.kind not in kinds:
-            kinds.add(one.recipe.kind)
-            names.add(one.recipe.name)
-    if castings:
-        names.add(min(castings, key=lambda one: (one.outcome.days, one.outcome.money)).recipe.name)
-    return tuple(
-        one for one in part.routes if one.recipe.way is Way.PRINTED or one.recipe.planned or one.recipe.name in names
-    )
+    """The routes one decides between, in their order: those of the shortlist."""
+    names = {one.route for one in part.shortlist.kept}
+    return tuple(one for one in part.routes if one.recipe.name in names)
 
 
 def short_name(one: Route) -> str:
@@ -37,29 +20,70 @@ def short_name(one: Route) -> str:
     if recipe.way is Way.PRINTED:
         return f"print, {recipe.material}{', sanded' if recipe.flaw_mm == 0.0 else ''}"
     moulds = "1 mould" if one.outcome.moulds == 1 else f"{one.outcome.moulds} moulds"
-    return f"cast, {recipe.kind}, {moulds}"
+    cavities = "" if recipe.a_mould == 1 else f" of {recipe.a_mould} cavities"
+    quick = recipe.accelerator_ratio or recipe.silicone_accelerator_ratio
+    return f"cast, {recipe.kind}, {moulds}{cavities}{', accelerated' if quick else ''}"
+
+
+def rounds_told(one: Route) -> str:
+    """Shots in rounds, or prints on plates, in words."""
+    what, printed = one.outcome, one.recipe.way is Way.PRINTED
+    tries = _counted(what.tries, "print" if printed else "shot")
+    goes = _counted(what.goes, "plate" if printed else "round")
+    words = "" if printed else rounds_words(goes_of(one.recipe, what.tries))
+    return f"{tries} {'on' if printed else 'in'} {goes}{f' ({words})' if words else ''}"
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def break_even_words(part: PartRoutes) -> tuple[str, ...]:
-    """For each print that casting overtakes, from which number of copies on; one line for those it never does."""
+    """For each print in money, hands and days: who is ahead for the copies asked for, and where that changes.
+
+    Only castings as fine as the print count, whichever takes least; prints that none is as fine as are left out.
+    """
     short = {one.recipe.name: short_name(one) for one in part.routes}
     by_print: dict[str, list[BreakEven]] = {}
     for one in part.breaks:
         by_print.setdefault(one.print, []).append(one)
-    lines, never = [], []
-    for name, found in by_print.items():
-        told = [_overtakes(one.measure, one.copies) for one in found if one.copies is not None]
-        if told:
-            lines.append(f"casting {' and '.join(told)} than “{short[name]}”")
-        else:
-            never.append(f"“{short[name]}”")
-    if never:
-        lines.append(
-            f"up to {MOST_COPIES} copies no casting as fine costs less, works less or is done sooner than "
-            f"{', '.join(never)}"
-        )
-    return tuple(lines)
+    copies = "one copy" if part.copies == 1 else f"{part.copies} copies"
+    return tuple(
+        f"“{short[name]}” against casting, {copies}: {'; '.join(_against(one) for one in found)}"
+        for name, found in by_print.items()
+    )
 
 
-def _overtakes(measure: Measure, copies: int) -> str:
-    return f"{LESS[measure]} from {copies} {'copy' if copies == 1 else 'copies'} on"
+def _against(one: BreakEven) -> str:
+    """What the print takes, what casting does, and from when on casting takes less."""
+    measure, (own, cast) = one.measure, _values(one)
+    head = f"{measure.value} {own} against {cast}"
+    if one.copies is None and one.cast_value < one.print_value:
+        return f"{head}, casting is ahead here, though not at every larger number"
+    if one.copies is None:
+        most = MOST_BY_DAYS if measure is Measure.DAYS else MOST_COPIES
+        return f"{head}, printing stays ahead to {most} copies"
+    first = "the first copy" if one.copies == 1 else f"{one.copies} copies"
+    return f"{head}, casting is ahead from {first} on"
+
+
+def _values(one: BreakEven) -> tuple[str, str]:
+    values = (one.print_value, one.cast_value)
+    if one.measure is Measure.MONEY:
+        return f"{values[0]:.2f}", f"{values[1]:.2f}"
+    if one.measure is Measure.HANDS:
+        return f"{values[0] / 60.0:.1f} h", f"{values[1] / 60.0:.1f} h"
+    return f"{values[0]:.1f}", f"{values[1]:.1f}"
+
+
+def not_printed(part: PartRoutes) -> Refused | None:
+    """Where nothing prints the copies: the material of the shelf that comes nearest, and by how much it misses."""
+    if any(one.recipe.way is Way.PRINTED for one in part.routes):
+        return None
+    against = [one for one in part.refused if one.name.startswith(PRINTED_IN)]
+    nearest = min(against, key=lambda one: (one.by_points is None, abs(one.by_points or 0.0)), default=None)
+    if nearest is None:
+        return None
+    what = nearest.name.removeprefix(PRINTED_IN)
+    reason = f"The shelf prints in nothing that does; nearest is {what}: {nearest.reason}"
+    return Refused(name="print directly", reason=reason, remedy=nearest.remedy, by_points=nearest.by_points)

@@ -85,6 +85,7 @@ class AskedPartEntry(Entry):
     cavities: int | Literal["most", "date"]
     colourant_ratio: float
     accelerator_ratio: float
+    silicone_accelerator_ratio: float
     draw: Vector | None
     up: Vector | None
     gates_mm: list[Vector]
@@ -154,6 +155,7 @@ class PartWishes(Table):
     cavities: Annotated[int, Field(ge=1, le=MOST_CAVITIES)] | Literal["most", "date"] | None = None
     colourant_ratio: Share | None = None
     accelerator_ratio: Share | None = None
+    silicone_accelerator_ratio: Share | None = None
     draw: GivenVector | None = None
     up: GivenVector | None = None
     gates_mm: Places | None = None

@@ -35,7 +35,7 @@ ALL = "all"
 """In place of a part's key: every part."""
 SAME_KEYS = (
     "name", "copies", "hardness", "kind", "process", "silicone", "casting", "paint", "clear", "moulds", "cavities",
-    "colourant_ratio", "accelerator_ratio", "unit", "route", "print_in",
+    "colourant_ratio", "accelerator_ratio", "silicone_accelerator_ratio", "unit", "route", "print_in",
 )  # fmt: skip
 
 

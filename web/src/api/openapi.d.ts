@@ -947,6 +947,8 @@ export interface components {
             colourant_ratio: number;
             /** Accelerator Ratio */
             accelerator_ratio: number;
+            /** Silicone Accelerator Ratio */
+            silicone_accelerator_ratio: number;
             /** Draw */
             draw: [
                 number,
@@ -1460,6 +1462,26 @@ export interface components {
              * @description 1: from the first copy on; null: not up to 1,000, or 200 by days.
              */
             copies: number | null;
+            /**
+             * Print Value
+             * @description Money, minutes of hands or days of the copies asked for, printed.
+             */
+            print_value: number;
+            /**
+             * Cast Value
+             * @description Likewise of the casting that takes least.
+             */
+            cast_value: number;
+            /**
+             * Cast
+             * @description Name of that casting.
+             */
+            cast: string;
+            /**
+             * Cast From
+             * @description Name of the casting that takes least at the break-even.
+             */
+            cast_from: string | null;
         };
         /**
          * BuyEntry
@@ -2114,11 +2136,18 @@ export interface components {
             casting: string | null;
             /** Moulds */
             moulds: number | null;
+            /** Cavities */
+            cavities: number | null;
             /**
              * Accelerator Ratio
              * @description Null: as the part says.
              */
             accelerator_ratio: number | null;
+            /**
+             * Silicone Accelerator Ratio
+             * @description Null: as the part says.
+             */
+            silicone_accelerator_ratio: number | null;
         };
         /**
          * FlowEntry
@@ -2334,6 +2363,20 @@ export interface components {
             yields?: components["schemas"]["YieldEntry"][];
             /** Factors */
             factors?: components["schemas"]["FactorEntry"][];
+        };
+        /**
+         * LeftOutEntry
+         * @description So many routes that are not of the handful, the reason, and one of them with that which stands instead.
+         */
+        LeftOutEntry: {
+            /** Count */
+            count: number;
+            /** Reason */
+            reason: string;
+            /** Example */
+            example: string;
+            /** Instead */
+            instead: string;
         };
         /**
          * LengthUnit
@@ -3121,8 +3164,23 @@ export interface components {
             copies: number;
             /** Hardness */
             hardness: string;
-            /** Routes */
+            /**
+             * Routes
+             * @description The handful that one decides between, and what nothing beats.
+             */
             routes: components["schemas"]["RouteEntry"][];
+            /**
+             * Candidates
+             * @description Routes that pass every hard check, those that are not shown with them.
+             */
+            candidates: number;
+            /**
+             * Left Out
+             * @description Those that are not of the handful, by reason.
+             */
+            left_out: components["schemas"]["LeftOutEntry"][];
+            /** @description Where the shelf prints in nothing that will do: the nearest, and by how much it misses. */
+            not_printed: components["schemas"]["RefusedEntry"] | null;
             /** Refused */
             refused: components["schemas"]["RefusedEntry"][];
             /** Break Evens */
@@ -3172,6 +3230,8 @@ export interface components {
             colourant_ratio?: number | null;
             /** Accelerator Ratio */
             accelerator_ratio?: number | null;
+            /** Silicone Accelerator Ratio */
+            silicone_accelerator_ratio?: number | null;
             /** Draw */
             draw?: [
                 number,
@@ -4191,9 +4251,14 @@ export interface components {
             short: string;
             /**
              * Telling
-             * @description One decides between it and a few others: a print, the plan's own, a pick, or the cheapest of its kind of mould.
+             * @description One of the handful that one decides between; what nothing beats besides is near to one of it.
              */
             telling: boolean;
+            /**
+             * Whys
+             * @description What it stands for among the handful; empty where it is not one of it.
+             */
+            whys: string[];
             /** Way */
             way: string;
             /** Kind */
@@ -4204,6 +4269,11 @@ export interface components {
             silicone: string | null;
             /** Moulds */
             moulds: number;
+            /**
+             * Cavities
+             * @description Copies that one filling of one mould gives; 1 for a print.
+             */
+            cavities: number;
             /**
              * Meets
              * @description Always true: what does not meet the hardness is refused.
@@ -4252,9 +4322,19 @@ export interface components {
             tries: number;
             /**
              * Goes
-             * @description Fillings of all moulds, or plates.
+             * @description Rounds of filling the moulds that are ready, or plates.
              */
             goes: number;
+            /**
+             * Go Copies
+             * @description Copies of each round or plate in order.
+             */
+            go_copies: number[];
+            /**
+             * Rounds Words
+             * @description The same in words.
+             */
+            rounds_words: string;
             /**
              * Cost
              * @description Of all that has a price.
