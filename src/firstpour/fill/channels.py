@@ -17,6 +17,7 @@ from firstpour.fill.channel_findings import (
 from firstpour.fill.flow_remedies import WIDEST_GATE_MM
 from firstpour.fill.gates import FootKind, GatePlace, fan_path, gate_foot, gate_places, place_of
 from firstpour.fill.last_vent import breathing_vent
+from firstpour.fill.mouths import runs_over_findings
 from firstpour.fill.places import BAD_PLACES, WORDS
 from firstpour.fill.pockets import check_passage, fill_cavity, vents_below
 from firstpour.fill.routes import stands_on_part
@@ -146,6 +147,7 @@ def propose_channels(
         *(below_top_finding(cavity, gates[0], alone) if gates and not fixed else ()),
         *(found for gate in gates for found in gate_findings(gate, asked_mm=sizes.gate_radius_mm)),
         *(found for vent in vents for found in vent_findings(vent, asked_mm=sizes.vent_radius_mm)),
+        *runs_over_findings(ways.ground, gates, vents),
         *(blocked_finding(use, place) for use, place in blocked),
         *air_findings(vented.fill, accepted),
     ]

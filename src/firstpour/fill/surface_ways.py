@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
 from scipy.ndimage import distance_transform_edt, map_coordinates
@@ -30,8 +30,9 @@ sideways a round channel has undercuts in both halves. An estimate of our own.""
 POINT_STEP_MM = 2.0
 FLAT_MM = 0.05
 """Points of a way that lie this near to a straight line are left out."""
-LEAST_OUT = {True: 0.5, False: 0.0}
-"""Which sides of the block a gate (True) or a vent may leave by: cosine of the side's own direction with up."""
+LEAST_OUT = {True: (0.5,), False: (0.5, 0.0)}
+"""Which sides of the block a gate (True) or a vent may leave by: least cosine of the side's own direction with up. A
+vent leaves by a side that stands upright only where no way leads to one on top: there it runs over first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False, weakref_slot=True)
@@ -159,12 +160,11 @@ def surface_way(
     keeps off the part as wide as it grows; where it does not, one is looked for that leaves the part more squarely.
     """
     start = plan.surface.frame @ at_mm
-    for leave in (FREE_TURN, LEAVE_RATIO):
+    for least_out, leave in product(LEAST_OUT[gate], (FREE_TURN, LEAVE_RATIO)):
         for wide_mm in (radius_mm, mouth_mm):
+            mouths = _mouths(plan, mouth_mm, least_out=least_out)
             blocked = _blocked(plan, taken, wide_mm)
-            cells = _shortest(
-                plan, start, wide_mm=wide_mm, mouth_mm=mouth_mm, gate=gate, blocked=blocked, leave=leave
-            )
+            cells = _shortest(plan, start, wide_mm=wide_mm, mouths=mouths, blocked=blocked, leave=leave)
             if cells is None:
                 break
             path = _led_out(plan, _drawn_tight(plan, start, cells, wide_mm, blocked), mouth_mm)
@@ -193,9 +193,9 @@ def _blocked(plan: Plan, taken: tuple[tuple[FloatArray, float], ...], wide_mm: f
 
 
 def _shortest(
-    plan: Plan, start: FloatArray, *, wide_mm: float, mouth_mm: float, gate: bool, blocked: BoolArray, leave: float
+    plan: Plan, start: FloatArray, *, wide_mm: float, mouths: BoolArray, blocked: BoolArray, leave: float
 ) -> IntArray | None:
-    """Cells (k, 2: x, y) of the cheapest way from beside `start` to the rim; `leave` as `LEAVE_RATIO`."""
+    """Cells (k, 2: x, y) of the cheapest way from beside `start` to `mouths` (ny, nx); `leave` as `LEAVE_RATIO`."""
     ny, nx = plan.away_mm.shape
     y, x = np.mgrid[:ny, :nx]
     from_start = np.linalg.norm(np.stack([x, y], axis=-1) - plan.cells_at(start[:2]), axis=-1) * plan.cell_mm
@@ -203,7 +203,7 @@ def _shortest(
     beside = (from_start <= 1.5 * (wide_mm + CLEAR_MM) + 2 * plan.cell_mm) & (plan.away_mm > 0.0)
     beside &= plan.away_mm >= leave * from_start - 2 * plan.cell_mm
     free = (clear | beside) & ~blocked
-    mouths = free & clear & _mouths(plan, mouth_mm, gate=gate)
+    mouths = free & clear & mouths
     first = np.where(free, from_start, np.inf)
     if not mouths.any() or first.min() > wide_mm + 2 * plan.cell_mm:
         return None
@@ -221,8 +221,8 @@ def _shortest(
     return np.array([[n % nx, n // nx] for n in way[::-1]])
 
 
-def _mouths(plan: Plan, mouth_mm: float, *, gate: bool) -> BoolArray:
-    """Cells (ny, nx) on the rim where a channel may leave: above the part, on a side that looks up enough."""
+def _mouths(plan: Plan, mouth_mm: float, *, least_out: float) -> BoolArray:
+    """Cells (ny, nx) on the rim where all of a mouth lies above the part, on a side that looks up enough."""
     ny, nx = plan.away_mm.shape
     mouths = np.zeros((ny, nx), bool)
     keep = int(np.ceil((mouth_mm + CLEAR_MM) / plan.cell_mm))
@@ -233,8 +233,9 @@ def _mouths(plan: Plan, mouth_mm: float, *, gate: bool) -> BoolArray:
         (np.s_[0, keep : nx - keep], -along_up[1]),
         (np.s_[ny - 1, keep : nx - keep], along_up[1]),
     ):
-        if out >= LEAST_OUT[gate]:
-            mouths[side] = plan.level_mm[side] >= plan.top_mm
+        if out >= least_out:
+            hangs_mm = mouth_mm * np.sqrt(max(0.0, 1.0 - out * out))
+            mouths[side] = plan.level_mm[side] - hangs_mm >= plan.top_mm
     return mouths
 
 

@@ -56,6 +56,7 @@ FINDINGS = {
     "vent-near-gate": Moment.CAST,
     "vent-no-place": Moment.CAST,
     "vent-not-needed": Moment.CAST,
+    "vent-runs-over": Moment.CAST,
     "air-stays": Moment.CAST,
     "more-air-stays": Moment.CAST,
     "fill-tight": Moment.CAST,
