@@ -251,3 +251,13 @@ def test_a_grid_holds_a_solids_volume_and_only_what_is_joined_is_reached():
     assert not air_left(
         filled, [(tuple(int(v[0]) for v in grid.index_of(np.array([[0, 0, 9.9]]))), np.inf)], grid
     ).any()
+
+
+def test_a_channel_without_its_beginning_is_cut_off_square_and_keeps_its_width():
+    """What lies behind belongs to the start, which may be near the part; a cone's section by own arithmetic."""
+    later = GATE.grown(0.0, skip_mm=4.0)
+    first = GATE.path_mm[0, 0] + 4.0
+    assert later.bounding_box()[0] == pytest.approx(first, abs=1e-6)
+    radius = 2.0 + 4.0 / np.linalg.norm(np.diff(GATE.path_mm, axis=0))
+    low = later.trim_by_plane((-1.0, 0.0, 0.0), -first - 0.01)
+    assert np.abs(np.array(low.bounding_box())[[1, 4]]).max() == pytest.approx(radius, rel=0.02)

@@ -71,7 +71,7 @@ class Rod:
         return self.grown(0.0)
 
     def grown(self, by_mm: float, *, skip_mm: float = 0.0) -> Solid:
-        """The channel grown by `by_mm`, without the first `skip_mm` of its way."""
+        """The channel grown by `by_mm`, without the first `skip_mm` of its way: cut off square there."""
         path, radii = _later(self.path_mm, self.radii_mm, skip_mm)
         balls = [_ball(p, float(r) + by_mm) for p, r in zip(path, radii, strict=True)]
         if len(self.feet_mm) and skip_mm <= 0.0:
@@ -85,7 +85,9 @@ class Rod:
             return joined([*fan, *(Solid.batch_hull([a, b]) for a, b in pairwise(balls[1:]))])
         whole = joined([Solid.batch_hull([a, b]) for a, b in pairwise(balls)])
         if skip_mm > 0.0:
-            return whole
+            way = (path[1] - path[0]) / np.linalg.norm(path[1] - path[0])
+            ball = Solid.sphere(float(radii[0]) + by_mm + 1e-3, 24).translate(tuple(path[0]))
+            return whole - ball.trim_by_plane(tuple(-way), float(-way @ path[0]))
         along = (self.path_mm[1] - self.path_mm[0]) / np.linalg.norm(self.path_mm[1] - self.path_mm[0])
         behind = Solid.sphere(2.0 * float(radii[0]) + by_mm, 24).translate(tuple(path[0]))
         return whole - behind.trim_by_plane(tuple(-along), float(-along @ path[0]) + SINK_MM)
