@@ -199,6 +199,9 @@ def test_a_route_is_chosen_planned_and_taken_back(browser: Browser, address: str
         assert limpet.get_by_role("row").filter(has_text="chosen here").count() >= 1
         assert page.get_by_text("Something has changed").count() == 0
         assert violations(page) == []
+        page.set_viewport_size({"width": 390, "height": 844})
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        page.set_viewport_size({"width": 1366, "height": 768})
         page.get_by_role("tab", name="Plan").click()
         page.get_by_text("printed directly: no mould").wait_for(timeout=WITHIN_MS)
         page.get_by_role("tab", name="Routes").click()
