@@ -6,7 +6,7 @@ from firstpour.choosing.need import PartNeed
 from firstpour.job.job import Preference
 from firstpour.printing.estimate import post_steps
 from firstpour.printing.printers import FILAMENT_PRINTER, VAT_PRINTER, Process
-from firstpour.routes.cast import MouldWay, PrintedPieces
+from firstpour.routes.cast_recipe import MouldWay, PrintedPieces
 from firstpour.routes.money import Rates
 from firstpour.routes.printed import PrintWay
 from firstpour.routes.routes import Asked, PartRoutes, part_routes

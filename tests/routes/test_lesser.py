@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from firstpour.routes.curves import days_curve, hands_curve, money_curve
 from firstpour.routes.lesser import never_better
 from firstpour.routes.money import Cost, Rates
-from firstpour.routes.recipe import Recipe, Way, days_curve, hands_curve, money_curve
+from firstpour.routes.recipe import Recipe, Way
 from firstpour.routes.work import Presence, Work
 
 WEEK = Presence(days=5, day_min=480)

@@ -7,13 +7,14 @@ import pytest
 from firstpour.job.job import Preference
 from firstpour.materials.feel import wanted_hardness
 from firstpour.printing.printers import FILAMENT_PRINTER
-from firstpour.routes.compare import Measure, picked
+from firstpour.routes.compare import Measure, picked, value_of
 from firstpour.routes.lesser import shown_mm
 from firstpour.routes.money import Rates
 from firstpour.routes.printed import on_a_plate
 from firstpour.routes.recipe import Way
 from firstpour.routes.refused import miss_of
 from firstpour.routes.routes import part_routes
+from firstpour.routes.told import break_even_words, not_printed, rounds_told
 from firstpour.workshop.equipment import Equipment
 from routes_shapes import HUB, PRINTS, SHELF, asked, hub_routes
 from shelf_samples import shipped
@@ -153,3 +154,44 @@ def test_printing_is_sooner_for_one_and_the_days_say_from_when_casting_is() -> N
     breaks = {one.print: one.copies for one in hub_routes().breaks if one.measure is Measure.DAYS}
     assert breaks
     assert all(copies is None or copies > 1 for copies in breaks.values())
+
+
+def test_the_hub_printed_is_ahead_at_eight_in_money_hands_and_days_and_behind_from_a_number_that_is_shown() -> None:
+    """Sanded prints against castings, hands at 20 an hour, whichever casting is best at each number."""
+    rates = Rates(hands_per_h=20.0)
+    made = hub_routes(rates=rates)
+    breaks = {one.measure: one for one in made.breaks if one.print == SANDED}
+    assert set(breaks) == set(Measure)
+    (words,) = [line for line in break_even_words(made) if "sanded" in line]
+    for measure, found in breaks.items():
+        assert found.print_value < found.cast_value
+        assert found.copies is not None
+        assert found.copies > 8
+        assert f"casting is ahead from {found.copies} copies on" in words
+        for copies, ahead in ((found.copies - 1, Way.PRINTED), (found.copies, Way.CAST)):
+            then = part_routes(asked(replace(HUB, copies=copies)), SHELF, rates=rates)
+            alike = [one for one in then.routes if one.recipe.way is Way.CAST or one.recipe.name == SANDED]
+            best = min(alike, key=lambda one: (value_of(one, measure), one.recipe.way is Way.CAST))
+            assert best.recipe.way is ahead, (measure, copies)
+
+
+def test_a_soft_part_has_a_row_that_says_by_how_much_the_nearest_print_misses() -> None:
+    made = part_routes(asked(replace(HUB, hardness="A 30")), SHELF, rates=Rates())
+    row = not_printed(made)
+    assert row is not None
+    nearest = min(
+        (one for one in made.refused if one.name.startswith("printed in")), key=lambda one: abs(one.by_points or 1e9)
+    )
+    assert row.by_points == nearest.by_points == 20.0
+    assert "nearest is Soft photopolymer, A 50: A 50 is 20 points too hard for A 30" in row.reason
+    assert not_printed(hub_routes()) is None
+
+
+def test_the_rounds_of_a_route_are_told_as_the_plan_tells_them() -> None:
+    made = hub_routes()
+    two = next(one for one in made.routes if one.recipe.moulds == 2)
+    one = next(one for one in made.routes if one.recipe.moulds == 1)
+    print_ = next(one for one in made.routes if one.recipe.way is Way.PRINTED)
+    assert rounds_told(two) == "10 shots in 6 rounds (1, 1, then 2 each)"
+    assert rounds_told(one) == "10 shots in 10 rounds"
+    assert rounds_told(print_) == "9 prints on 1 plate"

@@ -13,7 +13,8 @@ from firstpour.routes.cast import cast_routes
 from firstpour.routes.compare import Pick, Route, is_beaten, measures
 from firstpour.routes.lesser import Lesser
 from firstpour.routes.money import Cost, Rates
-from firstpour.routes.recipe import Outcome, Recipe, Way
+from firstpour.routes.outcome import Outcome
+from firstpour.routes.recipe import Recipe, Way
 from firstpour.routes.routes import part_routes
 from firstpour.routes.shortlist import HANDFUL, NEARNESS, near_to, shortlist
 from routes_shapes import HUB, SHELF, asked

@@ -15,8 +15,10 @@ from firstpour.plan.route_basis import asked_of
 from firstpour.plan.values import PartPlan
 from firstpour.results import SavedPlan
 from firstpour.routes.cast import cast_routes
+from firstpour.routes.course import works_for
 from firstpour.routes.money import Rates
-from firstpour.routes.recipe import Recipe, goes_of, outcome, repeats_of, works_for
+from firstpour.routes.outcome import outcome
+from firstpour.routes.recipe import Recipe, goes_of, repeats_of
 from firstpour.routes.work import Presence, minutes_of
 from firstpour.schedule.part_tasks import part_tasks
 from firstpour.schedule.round_tasks import rounds_in

@@ -7,8 +7,9 @@ from pydantic import Field
 from firstpour.files.entry import Entry
 from firstpour.job.job import Making
 from firstpour.routes.compare import Route
+from firstpour.routes.course import works_for
 from firstpour.routes.fixed import fixing
-from firstpour.routes.recipe import goes_of, works_for
+from firstpour.routes.recipe import goes_of
 from firstpour.routes.routes import PartRoutes
 from firstpour.routes.told import break_even_words, not_printed, rounds_told, short_name
 

@@ -17,7 +17,7 @@ from firstpour.plan.needs import minutes_left
 from firstpour.plan.route_basis import need_in, own_mould, planned_of, with_cavities
 from firstpour.plan.values import PartPlan
 from firstpour.routes.cast import cast_routes
-from firstpour.routes.recipe import Outcome, outcome
+from firstpour.routes.outcome import Outcome, outcome
 from firstpour.routes.routes import rates_of
 from firstpour.routes.work import Presence
 from firstpour.units import MM3_PER_ML

@@ -11,8 +11,9 @@ from firstpour.choosing.need import SHOT_YIELD
 from firstpour.parting.values import MouldKind
 from firstpour.plan.printing import PartPrinting
 from firstpour.plan.values import PartPlan
+from firstpour.routes.course import until_first, works_for
 from firstpour.routes.labour import Poured, cast_labour, cast_steps, work_of
-from firstpour.routes.recipe import Recipe, Way, until_first, works_for
+from firstpour.routes.recipe import Recipe, Way
 from firstpour.routes.work import Work, minutes_of
 
 

@@ -28,7 +28,8 @@ from firstpour.printing.orient import PrintDirection, measure_directions
 from firstpour.printing.print_piece import fitting_layer_mm, ways_up, work_on_print
 from firstpour.printing.printers import Printer
 from firstpour.printing.to_print import ToPrint, part_to_print
-from firstpour.routes.cast import MouldWay, Planned, PrintedPieces
+from firstpour.routes.cast import Planned
+from firstpour.routes.cast_recipe import MouldWay, PrintedPieces
 from firstpour.routes.printed import PrintWay
 from firstpour.routes.refused import Refused
 from firstpour.routes.routes import Asked, PartRoutes, part_routes, rates_of

@@ -7,9 +7,11 @@ from enum import StrEnum
 import numpy as np
 
 from firstpour.job.job import Preference
+from firstpour.routes.curves import days_curve, hands_curve, money_curve
 from firstpour.routes.lesser import shown_mm
 from firstpour.routes.money import Rates
-from firstpour.routes.recipe import Outcome, Recipe, Way, days_curve, hands_curve, money_curve, outcome
+from firstpour.routes.outcome import Outcome, outcome
+from firstpour.routes.recipe import Recipe, Way
 from firstpour.routes.work import Presence
 from firstpour.values import FloatArray
 

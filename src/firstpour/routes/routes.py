@@ -7,11 +7,13 @@ from datetime import date
 from firstpour.choosing.need import PartNeed
 from firstpour.job.job import Job, Preference
 from firstpour.materials.feel import Hardness, wanted_hardness
-from firstpour.routes.cast import MouldWay, Planned, cast_routes
+from firstpour.routes.cast import Planned, cast_routes
+from firstpour.routes.cast_recipe import MouldWay
 from firstpour.routes.compare import BreakEven, Pick, Route, break_evens, picked, side_by_side
+from firstpour.routes.curves import days_curve, money_curve
 from firstpour.routes.money import Rates
 from firstpour.routes.printed import PrintWay, print_routes
-from firstpour.routes.recipe import Way, days_curve, money_curve
+from firstpour.routes.recipe import Way
 from firstpour.routes.refused import Refused
 from firstpour.routes.shortlist import Shortlist, shortlist
 from firstpour.routes.work import Presence

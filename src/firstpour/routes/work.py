@@ -23,6 +23,8 @@ class Work:
     """Whether it waits for a printer: these are machine minutes."""
     again_each: int = 0
     """The hands come again for every so many copies in one go, as a mix that fills no more does; 0: once a go."""
+    portions: int = 1
+    """The hands are so many alike, one copy after the other: they may be left between two of them."""
     text: str = ""
     """What is done; empty where its name says it."""
 
@@ -39,6 +41,7 @@ class Work:
             wait_min=self.wait_min + copies * self.wait_each_min,
             printing=self.printing,
             text=self.text,
+            portions=copies if self.hands_min == 0.0 else 1,
         )
 
 
@@ -98,12 +101,16 @@ class Presence:
             begins_on=(begins.weekday() - min(open_days)) % WEEK,
         )
 
-    def done_at(self, start_min: float, hands_min: float) -> float:
+    def done_at(self, start_min: float, hands_min: float, *, portions: int = 1) -> float:
         """When work of hands that could begin at `start_min` is done; what is longer than a day goes on the next.
 
-        >>> Presence(days=5, day_min=480).done_at(470, 30)
-        1470.0
+        Work of several portions is left between two of them.
+
+        >>> Presence(days=5, day_min=480).done_at(470, 30), Presence(days=5, day_min=480).done_at(470, 30, portions=3)
+        (1470.0, 1460.0)
         """
+        if portions > 1 and hands_min <= portions * self.day_min:
+            return self._done_in_portions(start_min, hands_min / portions, portions)
         at, left = self._open_at(start_min), hands_min
         while left > 0.0:
             room = self.day_min - at % DAY_MIN
@@ -113,6 +120,16 @@ class Presence:
                 left -= room
             at = self._open_at(at + room)
         return at
+
+    def _done_in_portions(self, start_min: float, each_min: float, portions: int) -> float:
+        at, left = self._open_at(start_min), portions
+        while True:
+            room = self.day_min - at % DAY_MIN
+            done = min(left, int(room / each_min + 1e-9)) if each_min > 0.0 else left
+            at, left = at + done * each_min, left - done
+            if left == 0:
+                return at
+            at = self._open_at(at - at % DAY_MIN + self.day_min)
 
     def _open_at(self, minute: float) -> float:
         day, clock = divmod(minute, DAY_MIN)
@@ -139,6 +156,6 @@ def end_of(works: Iterable[Work], presence: Presence, at_min: float = 0.0) -> fl
     at = at_min
     for one in works:
         if one.hands_min > 0.0:
-            at = presence.done_at(at, one.hands_min)
+            at = presence.done_at(at, one.hands_min, portions=one.portions)
         at += one.wait_min
     return at

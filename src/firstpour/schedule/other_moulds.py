@@ -10,7 +10,8 @@ from firstpour.plan.route_basis import asked_of
 from firstpour.plan.values import PartPlan
 from firstpour.routes.cast import cast_routes
 from firstpour.routes.money import Rates
-from firstpour.routes.recipe import Recipe, outcome
+from firstpour.routes.outcome import outcome
+from firstpour.routes.recipe import Recipe
 from firstpour.routes.work import Presence
 from firstpour.schedule.alternative import Alternative
 from firstpour.schedule.ordering import Asked, network_of
