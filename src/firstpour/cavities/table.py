@@ -31,6 +31,8 @@ class CavityRow:
     """None where no date is set."""
     made: bool
     """Whether the mould of the plan has so many."""
+    basin: bool = False
+    """Whether the gates of all are filled from one basin, as one mix fills them only so."""
 
 
 def copies_a_day(copies_a_round: int, *, hands_min: float, cure_min: float, open_min: float) -> float:

@@ -53,6 +53,11 @@ def round_sizes(shots: int, *, moulds: int, cavities: int = 1, ready: Sequence[i
     return tuple(sizes)
 
 
+def pours_in(need: PartNeed, cavities: int) -> int:
+    """Times that one pours to fill so many cavities: each by itself, or each mould by its basin."""
+    return ceil(cavities / need.cavities) if need.basin else cavities
+
+
 def rounds_of(need: PartNeed) -> tuple[int, ...]:
     """Copies of each round of the part."""
     return round_sizes(shots(need), moulds=need.moulds, cavities=need.cavities)

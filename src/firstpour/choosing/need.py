@@ -59,6 +59,8 @@ class PartNeed:
     casting: str | None = None
     pour_min: float | None = None
     """Minutes that one shot takes through its gate, where the fill stage knows them."""
+    basin: bool = False
+    """Whether all cavities of a mould are filled from one basin, at once."""
     inserts: tuple[Insert, ...] = ()
     """What is set into every cavity."""
     yield_ratio: float = SHOT_YIELD

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from math import cbrt
 
 from firstpour.choosing.choice import PlannedMix, PlannedStep
-from firstpour.choosing.counts import filled_at_once, full_mixes, rounds
+from firstpour.choosing.counts import filled_at_once, full_mixes, pours_in, rounds
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.preparing import casting_steps, paint_steps, silicone_steps
 from firstpour.errors import OutOfRange
@@ -121,13 +121,14 @@ def casting_trial(need: PartNeed, workshop: Workshop, material: Material, additi
         cavities=filled_at_once(need),
         section_mm=need.section_mm,
     )
+    pours = pours_in(need, mix.batch_cavities)
     pour = Pour(
         material=material,
         volume_ml=mix.batch_ml,
-        openings=mix.batch_cavities,
+        openings=pours,
         additives=additives,
         kit=workshop.kit,
-        pour_min=None if need.pour_min is None else need.pour_min * mix.batch_cavities,
+        pour_min=None if need.pour_min is None else need.pour_min * pours,
     )
     steps = paint_steps(need, workshop.catalogue, material)
     mixes = (PlannedMix(what=f"round of {filled_at_once(need)}", times=full_mixes(need), mix=mix),)

@@ -86,6 +86,7 @@ def _show_cavities(saved: "PlanEntry") -> None:
 def _said_of(row: "CavityRowEntry") -> str:
     said = ["made"] * row.made + ["best"] * row.best
     said += ["too late"] * (row.in_time is False) + ["more than one mix"] * (row.in_one_mix is False)
+    said += ["basin"] * row.basin
     return ", ".join(said)
 
 

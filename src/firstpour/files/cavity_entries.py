@@ -23,6 +23,7 @@ class CavityRowEntry(Entry):
     cost: float | None = Field(description="Of all that has a price, for all copies and the mould.")
     in_one_mix: bool | None = Field(description="A single mix fills all cavities before it thickens.")
     in_time: bool | None = Field(description="Null where no date is set.")
+    basin: bool = Field(default=False, description="All gates are filled from one basin, at once.")
     made: bool = Field(description="The mould of this plan.")
     best: bool = Field(description="The fewest that meet the date, or those done soonest.")
 
@@ -43,6 +44,7 @@ def cavity_entries(rows: Sequence[CavityRow], best: CavityRow | None) -> list[Ca
             cost=row.cost,
             in_one_mix=row.in_one_mix,
             in_time=row.in_time,
+            basin=row.basin,
             made=row.made,
             best=row is best,
         )

@@ -89,6 +89,7 @@ class PartTable(Table):
     clear: Flag = False
     moulds: Annotated[int, Strict(), Field(ge=1, le=100)] = 1
     cavities: Annotated[int, Strict(), Field(ge=1, le=MOST_CAVITIES)] | Literal["most", "date"] = 1
+    basin: Flag | None = None
     colourant_ratio: Share = 0.0
     accelerator_ratio: Share = 0.0
     silicone_accelerator_ratio: Share = 0.0

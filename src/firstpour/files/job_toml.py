@@ -32,6 +32,7 @@ MATERIAL_KEYS = {
     "clear",
     "moulds",
     "cavities",
+    "basin",
     "colourant_ratio",
     "accelerator_ratio",
     "silicone_accelerator_ratio",

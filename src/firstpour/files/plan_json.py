@@ -133,6 +133,15 @@ class BoardsEntry(Entry):
     straps: int
 
 
+class BasinEntry(Entry):
+    """A trough along the mouths of all gates, from which all cavities are filled at once."""
+
+    gates: int
+    wide_mm: float
+    deep_mm: float
+    volume_ml: float = Field(description="What it holds: cast full each time, and waste.")
+
+
 class MouldEntry(Entry):
     """One mould: its pieces and quantities."""
 
@@ -141,6 +150,7 @@ class MouldEntry(Entry):
     pieces: list[PieceEntry]
     print_file: str | None = Field(description="All that is printed in one 3MF; null where nothing is.")
     cavities: int = Field(description="Copies that one filling gives; each has a gate of its own.")
+    basin: BasinEntry | None = Field(default=None, description="Null: each gate is poured by itself.")
     channels: list[ChannelEntry]
     seam_mm: float = Field(description="Length of the parting line on the part.")
     silicone_ml: float
@@ -303,6 +313,7 @@ def mould_entry(mould: Mould, pieces: Sequence[WrittenPiece], *, print_file: str
         pieces=[_piece_entry(piece) for piece in pieces],
         print_file=print_file,
         cavities=mould.cavities,
+        basin=None if mould.basin is None else BasinEntry.model_validate(mould.basin),
         channels=[_channel_entry(channel, scale=mould.scale) for channel in mould.channels],
         seam_mm=sum(loop_length_mm(loop / mould.scale) for loop in mould.seam_mm),
         silicone_ml=mould.silicone_ml,

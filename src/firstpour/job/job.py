@@ -69,6 +69,8 @@ class PartRequest:
     moulds: int = 1
     cavities: Cavities = 1
     """Copies that one mould gives at once, or `MOST`, or `DATE`."""
+    basin: bool | None = None
+    """Whether the gates of several cavities are filled from one basin; None: where one mix fills them only so."""
     colourant_ratio: float = 0.0
     accelerator_ratio: float = 0.0
     silicone_accelerator_ratio: float = 0.0

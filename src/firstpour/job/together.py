@@ -64,6 +64,11 @@ def _check_alone(one: PartRequest) -> None:
             "give it a mould of its own",
         ),
         (
+            one.basin is not None,
+            f"{one.name} has a basin: with others in its mould each part is poured through its own gate",
+            "leave basin out, or give it a mould of its own",
+        ),
+        (
             bool(one.inserts),
             f"{one.name} has inserts: a mould of several parts holds none",
             "give it a mould of its own",

@@ -8,6 +8,7 @@ import numpy as np
 
 from firstpour.errors import BadRequest
 from firstpour.fill.values import Channel, ChannelUse
+from firstpour.mould.basin import Basin, basin_of, gates_of
 from firstpour.mould.carried import Carried, carried_findings, carried_on_rod
 from firstpour.mould.channels import channel_solid, default_channels, led_out, moved_channel
 from firstpour.mould.feet import seated
@@ -18,6 +19,7 @@ from firstpour.mould.marks import RIDGE_MM
 from firstpour.mould.mould_findings import (
     bodies_finding,
     cut_finding,
+    no_basin_finding,
     shut_findings,
     thin_findings,
     two_part_findings,
@@ -61,12 +63,13 @@ def make_mould(
     cavities: int = 1,
     beside: int = 1,
     taken_mm3: float = 0.0,
+    basin: bool = False,
 ) -> Mould:
     """Work out the mould. `channels` are in the part's coordinates before the allowance; by default
     those that the fill proposes for pouring with the draw upright. `settings` hold the sizes that the parting was
     laid with, `name` is engraved on what is printed. `cavities`: how many equal ones the parting holds;
     `beside`: how many different parts lie side by side in each, which one shot fills;
-    `taken_mm3`: what inserts take of each, at the part's own size.
+    `taken_mm3`: what inserts take of each, at the part's own size; `basin`: whether all gates are filled from one.
 
     Raises
     ------
@@ -95,6 +98,10 @@ def make_mould(
         name=name,
         cavities=cavities * beside,
     )
+    wanted_basin = basin and parting.kind is MouldKind.TRAYS and len(gates_of(given)) > 1
+    found = basin_of(given, grown.block, settings) if wanted_basin else None
+    trough = found if isinstance(found, Basin) else None
+    cast = replace(cast, basin=trough)
     made = _MAKERS[parting.kind](grown, cast)
     pieces, findings = _pieces(made.solids, frame=frame, printer_mm=np.array(printer_mm))
     silicone_mm3 = sum(piece.volume_mm3 for piece in pieces if piece.role is Role.SILICONE)
@@ -115,12 +122,14 @@ def make_mould(
             *thin_findings(parting),
             *made.findings,
             *findings,
+            *((no_basin_finding(found),) if isinstance(found, str) else ()),
         ),
         boards=boards_for(parting.kind, grown.block.high_mm - grown.block.low_mm),
         poses=poses_of(parting.kind, pieces, parting.draw.direction),
         cut_mm=made.cut_mm,
         carried=made.carried,
         cavities=cavities,
+        basin=trough,
     )
 
 
@@ -257,7 +266,8 @@ def _affine(turn: FloatArray) -> FloatArray:
 
 
 def _casting_mm3(cast: Cast) -> float:
-    """Casting material of one shot: the part, and what gate and vents hold within the block."""
+    """Casting material of one shot: the part, and what gates, vents and basin hold within the block."""
     part = to_solid(cast.part)
-    channels = joined([channel_solid(channel) for channel in cast.channels])
+    trough = [] if cast.basin is None else [cast.basin.solid()]
+    channels = joined([*(channel_solid(channel) for channel in cast.channels), *trough])
     return float(part.volume() + ((channels ^ block_solid(cast.block)) - part).volume())

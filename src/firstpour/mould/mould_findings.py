@@ -114,3 +114,14 @@ def bodies_finding(piece: Piece) -> Finding:
         what=f"{piece.name} comes out in {piece.bodies} separate surfaces instead of one",
         remedy="look at the piece: a thin place of the part may have cut it through",
     )
+
+
+def no_basin_finding(why: str) -> Finding:
+    """Say why each gate is poured by itself though one basin was wanted."""
+    return Finding(
+        severity=Severity.WARNING,
+        code="basin-not-made",
+        what=f"no basin joins the gates: {why}; each is poured by itself",
+        remedy="give up along the draw direction and gate places from which straight troughs run clear of the vents, "
+        "or basin = false",
+    )

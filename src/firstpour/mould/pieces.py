@@ -7,6 +7,7 @@ import numpy as np
 import shapely
 
 from firstpour.fill.values import Channel, ChannelUse, MadeAs
+from firstpour.mould.basin import Basin, gates_of
 from firstpour.mould.box import box_ring, box_wall_mm, outline_of, prism, square_wider, tray_outer, wider
 from firstpour.mould.channels import channel_solid
 from firstpour.mould.held import over_voids
@@ -35,6 +36,7 @@ NOTCH_SHARES = (0.0, 0.15, -0.15, 0.3, -0.3, 0.4, -0.4)
 """Places for a pry notch along its side, from the middle out."""
 HAIR_MM = 1e-4
 """A cutter reaches so far through the surface at which it ends, or a film as thin as rounding would stay there."""
+RUNNER = "runner"
 CRUMB_MM3 = 1.0
 """What a cut leaves loose is dropped below this."""
 
@@ -62,6 +64,8 @@ class Cast:
     """What is engraved on the pieces for the part."""
     cavities: int = 1
     """Equal bodies that `part` holds."""
+    basin: Basin | None = None
+    """What all gates are filled from, if anything."""
 
     @property
     def outline(self) -> shapely.Polygon:
@@ -82,6 +86,7 @@ def silicone_halves(
     on_lower = [key for key in keys if key.on_lower]
     on_upper = [key for key in keys if not key.on_lower]
     cuts = [channel_solid(channel) for channel in cast.channels]
+    cuts += [] if cast.basin is None else [cast.basin.solid(above_mm=HAIR_MM)]
     marks = (
         rim_marks(cast.block, cast.settings, channels=cast.channels, keys=keys, rim_mm=rim_mm)
         if cast.settings.notch_mm > 0.0
@@ -121,13 +126,24 @@ def tray_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Ca
             solid=_less(_turn_over(_tray(_turn_over(lower), _cast_over(cast), "LOWER")), free),
             turn=TURNED_OVER,
         ),
-        *(_rod(rod, number, len(rods)) for number, rod in enumerate(rods, start=1)),
+        *_rods(rods, cast),
     ]
 
 
 def _less(tray: manifold3d.Manifold, free: manifold3d.Manifold) -> manifold3d.Manifold:
     """A tray without what is put in or drilled later."""
     return without_crumbs(tray - free, least_mm3=CRUMB_MM3)
+
+
+def _rods(rods: list[Channel], cast: Cast) -> list[Solid]:
+    """Every loose rod by itself, or those of the gates on one runner."""
+    on_runner = [] if cast.basin is None else gates_of(rods)
+    alone = [rod for rod in rods if rod not in on_runner]
+    single = [_rod(rod, number, len(alone)) for number, rod in enumerate(alone, start=1)]
+    if cast.basin is None:
+        return single
+    turn = TURNED_OVER if cast.basin.upwards else UPRIGHT
+    return [Solid(name=RUNNER, role=Role.BOX, solid=cast.basin.runner(on_runner), turn=turn), *single]
 
 
 def _rod(channel: Channel, number: int, count: int) -> Solid:

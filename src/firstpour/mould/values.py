@@ -6,6 +6,7 @@ from enum import StrEnum
 import numpy as np
 
 from firstpour.fill.values import Channel
+from firstpour.mould.basin import Basin
 from firstpour.mould.carried import Carried
 from firstpour.parting.values import Draw, MouldKind
 from firstpour.values import Finding, FloatArray, Mesh
@@ -84,5 +85,7 @@ class Mould:
     cut_mm: float | None = None
     """Height over the foot at which the ridge in the box marks a block to be cut open; None for other kinds."""
     cavities: int = 1
+    basin: Basin | None = None
+    """The trough that all gates are filled from, in the frame of the draw; None where each is poured by itself."""
     carried: Carried | None = None
     """What a master that hangs on its rod must bear in the wet silicone; None for other kinds."""

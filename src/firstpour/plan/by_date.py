@@ -34,21 +34,26 @@ def plan_by_date(
         As `make_plan`.
     """
 
-    def made_with(counts: Mapping[str, int]) -> Plan:
-        parts = tuple(replace(one, cavities=counts.get(one.name, one.cavities)) for one in job.parts)
+    def made_with(chosen: Mapping[str, CavityRow]) -> Plan:
+        parts = tuple(
+            replace(one, cavities=chosen[one.name].cavities, basin=chosen[one.name].basin)
+            if one.name in chosen
+            else one
+            for one in job.parts
+        )
         asked = replace(job, parts=parts)
         return make_plan(asked, progress=progress, workshop=workshop, crew=crew, kept=kept)
 
     plan = made_with({})
     tables = {one.request.name: one.cavities for one in plan.parts if one.request.cavities == DATE}
     best = {name: best_row(rows) for name, rows in tables.items()}
-    counts = {name: row.cavities for name, row in best.items() if row is not None and row.cavities > 1}
-    if counts:
+    chosen = {name: row for name, row in best.items() if row is not None and row.cavities > 1}
+    if chosen:
         went = {one.name for one in plan.failed}
-        plan = made_with(counts)
+        plan = made_with(chosen)
         lost = {one.name for one in plan.failed} - went
         if lost:
-            plan = made_with({name: count for name, count in counts.items() if name not in lost})
+            plan = made_with({name: row for name, row in chosen.items() if name not in lost})
     asked = {one.name: one for one in job.parts}
     parts = [replace(one, request=asked[one.request.name]) for one in plan.parts]
     return replace(plan, job=job, parts=tuple(_chosen(one, tables.get(one.request.name)) for one in parts))

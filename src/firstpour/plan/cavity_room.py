@@ -1,6 +1,6 @@
 """How many cavities one mix of casting material fills in its time, and the silicone at hand is enough for."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from firstpour.cavities.values import MOST_CAVITIES
 from firstpour.choosing.counts import shots
@@ -12,27 +12,59 @@ from firstpour.job.job import PartRequest
 from firstpour.workshop.workshop import Workshop
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """The most cavities that the materials allow, and whether their gates are filled from one basin."""
+
+    cavities: int = MOST_CAVITIES
+    basin: bool = False
+
+
 def cavity_room(
     request: PartRequest, need: PartNeed | None, decision: Decision | None, workshop: Workshop | None
-) -> int:
+) -> Room:
     """The most cavities of a part that leaves their number open: one mix, its pot life, silicone, copies to make.
 
-    The silicone of the shelf counts where it is enough for one cavity; else some is bought anyway.
+    Each gate is poured by itself as long as one mix then fills all: a basin is cast full each time, for nothing. The
+    silicone of the shelf counts where it is enough for one cavity; else some is bought anyway.
     """
-    if not isinstance(request.cavities, str) or need is None or workshop is None or decision is None:
-        return MOST_CAVITIES
+    ways = (False, True) if request.basin is None else (request.basin,)
+    if need is None or workshop is None or decision is None:
+        return Room(basin=ways[0])
+    if not isinstance(request.cavities, str):
+        wanted = replace(need, cavities=request.cavities)
+        going = (basin for basin in ways if _pours(replace(wanted, basin=basin), decision, workshop))
+        return Room(basin=next(going, ways[0]))
     most = min(MOST_CAVITIES, max(1, shots(need)))
-    counts = range(most, 1, -1)
-    return next((count for count in counts if _goes(replace(need, cavities=count), decision, workshop)), 1)
+    counts = {
+        basin: next(
+            (
+                count
+                for count in range(most, 1, -1)
+                if _goes(replace(need, cavities=count, basin=basin), decision, workshop)
+            ),
+            1,
+        )
+        for basin in ways
+    }
+    best = max(ways, key=lambda basin: counts[basin])
+    return Room(cavities=counts[best], basin=best)
 
 
 def _goes(need: PartNeed, decision: Decision, workshop: Workshop) -> bool:
     try:
-        if decision.casting is not None:
-            picked = decision.casting
-            if not in_one_mix(casting_trial(need, workshop, picked.material, picked.additives)):
-                return False
-        return decision.silicone is None or _silicone_goes(need, decision, workshop)
+        return _pours(need, decision, workshop) and (
+            decision.silicone is None or _silicone_goes(need, decision, workshop)
+        )
+    except WorkshopError:
+        return False
+
+
+def _pours(need: PartNeed, decision: Decision, workshop: Workshop) -> bool:
+    """Whether one mix of the casting material fills all; where none is decided on, nothing is against it."""
+    picked = decision.casting
+    try:
+        return picked is None or in_one_mix(casting_trial(need, workshop, picked.material, picked.additives))
     except WorkshopError:
         return False
 

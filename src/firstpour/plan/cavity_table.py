@@ -9,9 +9,12 @@ from firstpour.choosing.decisions import Decision
 from firstpour.choosing.need import PartNeed
 from firstpour.choosing.trial import Trial, casting_trial
 from firstpour.errors import WorkshopError
+from firstpour.fill.values import MadeAs
 from firstpour.job.job import Job
 from firstpour.materials.feel import wanted_hardness
 from firstpour.materials.steps import step
+from firstpour.mould.basin import gates_of
+from firstpour.parting.values import MouldKind
 from firstpour.plan.cavity_room import in_one_mix
 from firstpour.plan.needs import minutes_left
 from firstpour.plan.route_basis import need_in, own_mould, planned_of, with_cavities
@@ -45,7 +48,7 @@ def cavity_table(
     made = next(option for option in options if option.cavities == one.mould.cavities)
     rows: list[CavityRow] = []
     for option in options:
-        trial = _trial(need, decision, workshop, option.cavities)
+        trial, basin = _trial(one, need, decision, workshop, option.cavities)
         row = CavityRow(
             cavities=option.cavities,
             block_mm=option.block_mm,
@@ -60,24 +63,51 @@ def cavity_table(
             in_one_mix=None,
             in_time=None,
             made=option is made,
+            basin=basin,
         )
         if trial is not None and need is not None and workshop is not None:
-            asked = replace(need, cavities=option.cavities)
+            asked = replace(need, cavities=option.cavities, basin=basin)
             least_a_day = max((one.copies_a_day or 0.0 for one in rows), default=0.0)
             row = _timed(row, asked, trial, workshop, part_mm3=one.measures.volume_mm3, least_a_day=least_a_day)
-            row = _told(row, _outcome(one, job, option, made, workshop), job, workshop)
+            row = _told(row, _outcome(one, job, option, made, workshop, basin=basin), job, workshop)
         rows.append(row)
     return tuple(rows)
 
 
-def _trial(need: PartNeed | None, decision: Decision | None, workshop: Workshop | None, count: int) -> Trial | None:
+def _trial(
+    one: PartPlan, need: PartNeed | None, decision: Decision | None, workshop: Workshop | None, count: int
+) -> tuple[Trial | None, bool]:
+    """The pour of so many cavities, and whether from one basin: asked for, or where one mix fills them only so."""
     if need is None or workshop is None or decision is None or decision.casting is None:
-        return None
-    picked = decision.casting
-    try:
-        return casting_trial(replace(need, cavities=count), workshop, picked.material, picked.additives)
-    except WorkshopError:
-        return None
+        return None, False
+    picked, trial, basin = decision.casting, None, False
+    for basin in _ways(one, count):
+        asked = replace(need, cavities=count, basin=basin)
+        try:
+            trial = casting_trial(asked, workshop, picked.material, picked.additives)
+        except WorkshopError:
+            trial = None
+        if trial is not None and in_one_mix(trial):
+            return trial, basin
+    return trial, basin
+
+
+def _ways(one: PartPlan, count: int) -> tuple[bool, ...]:
+    """Gates by themselves, or from one basin; the last is told of where none goes."""
+    asked = one.request.basin
+    if count == one.mould.cavities:
+        return (one.mould.basin is not None,)
+    if count == 1 or asked is False or not _may_have_basin(one):
+        return (False,)
+    return (True,) if asked else (False, True)
+
+
+def _may_have_basin(one: PartPlan) -> bool:
+    """Whether the gates leave straight along the draw; whether vents stand in the way is seen when it is made."""
+    gates = gates_of(one.mould.channels)
+    tried = any(finding.code == "basin-not-made" for finding in one.mould.findings)
+    upright = all(gate.made_as is MadeAs.LOOSE_ROD for gate in gates)
+    return one.mould.kind is MouldKind.TRAYS and bool(gates) and upright and not tried
 
 
 def _timed(
@@ -106,14 +136,16 @@ def _timed(
     )
 
 
-def _outcome(one: PartPlan, job: Job, option: Option, made: Option, workshop: Workshop) -> Outcome | None:
+def _outcome(
+    one: PartPlan, job: Job, option: Option, made: Option, workshop: Workshop, *, basin: bool
+) -> Outcome | None:
     """The route of the plan with so many cavities; None where its materials make none."""
     choice = one.choice
     if choice is None or choice.silicone is None or choice.casting is None:
         return None
     silicone, casting = choice.silicone.material.id, choice.casting.material.id
     need = need_in(one, job, one.mould.kind)
-    way = with_cavities(own_mould(one, replace(need, silicone=silicone, casting=casting)), option, made)
+    way = with_cavities(own_mould(one, replace(need, basin=basin, silicone=silicone, casting=casting)), option, made)
     found = cast_routes([way], wanted_hardness(need.hardness), workshop, planned=planned_of(one, way))
     recipe = next((recipe for recipe in found.recipes if recipe.planned), None)
     if recipe is None:
@@ -152,7 +184,8 @@ def _too_many(made: CavityRow) -> Finding:
         severity=Severity.WARNING,
         code="cavities-beyond-a-mix",
         what=f"one mix does not fill {made.cavities} cavities before it thickens",
-        remedy='mix again between them, pour with another pair of hands, or give cavities = "most"',
+        remedy="give basin = true, mix again between them, pour with another pair of hands, or give "
+        'cavities = "most"',
     )
 
 

@@ -14,7 +14,7 @@ from firstpour.choosing.trial import Trial, casting_trial, silicone_trial
 from firstpour.errors import UnknownMaterial, WorkshopError
 from firstpour.job.job import Job, PartRequest
 from firstpour.plan.cast_around import around_findings
-from firstpour.plan.cavity_room import cavity_room
+from firstpour.plan.cavity_room import Room, cavity_room
 from firstpour.plan.cavity_table import cavity_table, table_findings
 from firstpour.plan.crew import Alone, Crew
 from firstpour.plan.flowing import flow_of, flow_of_all
@@ -238,8 +238,10 @@ def _made(one: PartPlan, decisions: Decisions | None) -> MadeAs:
     return MadeAs(part=one.request.name, way=one.mould.kind.value, material=None if casting is None else casting.id)
 
 
-def _room(request: PartRequest, need: PartNeed | None, decisions: Decisions | None, workshop: Workshop | None) -> int:
-    """How many cavities the materials decided on allow."""
+def _room(
+    request: PartRequest, need: PartNeed | None, decisions: Decisions | None, workshop: Workshop | None
+) -> Room:
+    """How many cavities the materials decided on allow, and how they are filled."""
     decision = _decision(need, decisions)
     return cavity_room(request, need, decision, workshop)
 

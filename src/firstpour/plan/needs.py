@@ -40,6 +40,7 @@ class Sized:
     casting_ml: float
     stretch_ratio: float
     cavities: int = 1
+    basin: bool = False
 
 
 def sized_by_block(looked: Looked, settings: MouldSettings) -> Sized:
@@ -67,6 +68,7 @@ def sized_by_mould(mould: Mould) -> Sized:
         casting_ml=mould.casting_ml,
         stretch_ratio=mould.stretch_ratio,
         cavities=mould.cavities,
+        basin=mould.basin is not None,
     )
 
 
@@ -103,6 +105,7 @@ def need_of(
         master=master or request.process,
         moulds=request.moulds,
         cavities=sized.cavities,
+        basin=sized.basin,
         inserts=request.inserts,
         serial_pours=2 if sized.kind is MouldKind.BEDDING else 1,
         stretch_ratio=sized.stretch_ratio,

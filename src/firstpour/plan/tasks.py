@@ -9,6 +9,7 @@ from firstpour.errors import UnreadablePart, WorkshopError
 from firstpour.fill.breathing import Mix
 from firstpour.job.job import PartRequest
 from firstpour.mould.settings import MouldMaterials, MouldSettings
+from firstpour.plan.cavity_room import Room
 from firstpour.plan.kept import open_kept, stage_name
 from firstpour.plan.look import Looked, look_at
 from firstpour.plan.together import look_together, work_out_together
@@ -80,10 +81,10 @@ def work_out_task(
     materials: MouldMaterials,
     printers: tuple[Printer, ...],
     mix: Mix | None,
-    room: int,
+    room: Room,
 ) -> "Task[WorkedOut]":
     """Parting, fill, mould and printing of a part; `mix` is what is cast, where that is known,
-    and `room` how many cavities it and the silicone allow.
+    and `room` how many cavities it and the silicone allow, and how they are filled.
 
     Raises
     ------
@@ -107,7 +108,7 @@ def work_out_task(
     name = stage_name(
         "work-out", looked_name, meshes, request.gates_mm, request.vents_mm, request.up, request.process,
         request.fits, request.inserts, settings, materials, printers, mix, request.cavities,
-        room if isinstance(request.cavities, str) else None,
+        room.cavities if isinstance(request.cavities, str) else None, room.basin,
     )  # fmt: skip
     given = (looked, request, settings, materials, printers, mix, room)
     return Task(part=request.name, name=name, make=work_out, given=given)

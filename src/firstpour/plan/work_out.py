@@ -3,7 +3,6 @@
 from dataclasses import dataclass, replace
 
 from firstpour.cavities.lay import Option, cavity_options, lay_cavities
-from firstpour.cavities.values import MOST_CAVITIES
 from firstpour.fill.breathing import Mix
 from firstpour.inserts.placing import HeldInsert
 from firstpour.job.job import PartRequest
@@ -14,6 +13,7 @@ from firstpour.mould.values import Mould
 from firstpour.parting.draw import draw_along
 from firstpour.parting.parting import lay_parting, lay_parting_that_opens
 from firstpour.parting.stretch import Give
+from firstpour.plan.cavity_room import Room
 from firstpour.plan.filling import PartFill, plan_fill, wedge_piece
 from firstpour.plan.laid import LaidMember
 from firstpour.plan.look import Looked
@@ -50,11 +50,12 @@ def work_out(
     materials: MouldMaterials,
     printers: tuple[Printer, ...],
     mix: Mix | None = None,
-    room: int = MOST_CAVITIES,
+    room: Room | None = None,
 ) -> WorkedOut:
     """Lay the parting, fill it, make the mould at the size its materials ask for, and see how it is printed.
 
-    `mix` is the casting material, where it is known; `room` is how many cavities it and the silicone allow.
+    `mix` is the casting material, where it is known; `room` is how many cavities it and the silicone allow, and
+    whether they are filled from one basin.
 
     Raises
     ------
@@ -86,7 +87,7 @@ def work_out(
         settings=settings,
         materials=materials,
         printer_mm=pieces_on.size_mm,
-        room=room,
+        room=(room or Room()).cavities,
     )
     options = (
         several.options
@@ -110,6 +111,7 @@ def work_out(
         name=request.name,
         cavities=1 if several is None else several.cavities,
         taken_mm3=0.0 if held is None else held.taken_mm3,
+        basin=(room or Room()).basin,
     )
     whole = body if several is None else several.part
     pours = pours_of(mould, part, None if fill is None else fill.plan, whole=whole)

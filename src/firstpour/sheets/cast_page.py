@@ -129,6 +129,8 @@ def _stand(part: PartEntry) -> tuple[str, ...]:
             f"Boards across the seam, {count_words(boards.straps, 'strap', 'straps')} around both: snug, so that "
             "nothing gapes and nothing bulges."
         )
+    if part.mould.basin is not None:
+        items.append("Over the basin the board is two slats, one on each side: the basin stays open.")
     items.append(_standing(part, fill))
     gates, vents = _count(fill, ChannelUse.GATE), _count(fill, ChannelUse.VENT)
     openings = count_words(gates, "gate", "gates") + (f" and {count_words(vents, 'vent', 'vents')}" if vents else "")
@@ -172,7 +174,13 @@ def _each(part: PartEntry) -> str:
         return f"{each} a mould, {of_each}, one gate after the other"
     if part.mould.cavities == 1:
         return f"{each} a mould"
+    if part.mould.basin is not None:
+        return f"{each} a cavity, {part.mould.cavities} at once"
     return f"{each} a cavity, {part.mould.cavities} one after the other"
+
+
+def _mouth(part: PartEntry) -> str:
+    return "gate" if part.mould.basin is None else "basin"
 
 
 def _pour(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
@@ -190,10 +198,10 @@ def _pour(plan: PlanEntry, part: PartEntry) -> tuple[str, ...]:
     )
     return (
         *said,
-        f"Pour a thin, unbroken stream into the gate: {_each(part)}.{takes}",
+        f"Pour a thin, unbroken stream into the {_mouth(part)}: {_each(part)}.{takes}",
         "Stop when the material stands in every vent; close a vent that runs over with a dab of clay."
         if _count(part.fill, ChannelUse.VENT)
-        else "Stop when the gate stands full, and stays so.",
-        "Keep the gate full: top up as it sinks, as long as the mix still runs.",
+        else f"Stop when the {_mouth(part)} stands full, and stays so.",
+        f"Keep the {_mouth(part)} full: top up as it sinks, as long as the mix still runs.",
         "Do not move it until the cure has ended.",
     )

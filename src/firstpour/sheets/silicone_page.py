@@ -106,7 +106,12 @@ def _laid_out(
 ) -> list[Block]:
     items = [f"{sentence(listed([piece_words(name) for name in pose.around]))}"]
     if _has_rod(part, pose):
-        items.append("Gate-rod: it stands on the part where the gate will be, until this half has cured.")
+        items.append(
+            "Gate-rod: it stands on the part where the gate will be, until this half has cured."
+            if part.mould.basin is None
+            else f"Runner: its {part.mould.basin.gates} rods stand on the part where the gates will be, its bar "
+            f"hangs {part.mould.basin.deep_mm:g} mm deep in the silicone; pull it straight out once that has cured."
+        )
     if chosen is not None and mix is not None:
         items.append(
             f"{chosen.name}: {mix.total_g:.0f} g of A and B, both cans at {mix.temperature_c:g} °C, stirred up."

@@ -985,6 +985,23 @@ export interface components {
             chosen_route: string | null;
         };
         /**
+         * BasinEntry
+         * @description A trough along the mouths of all gates, from which all cavities are filled at once.
+         */
+        BasinEntry: {
+            /** Gates */
+            gates: number;
+            /** Wide Mm */
+            wide_mm: number;
+            /** Deep Mm */
+            deep_mm: number;
+            /**
+             * Volume Ml
+             * @description What it holds: cast full each time, and waste.
+             */
+            volume_ml: number;
+        };
+        /**
          * BatchEntry
          * @description What one batch puts on the scale, for so many cavities.
          */
@@ -1576,6 +1593,12 @@ export interface components {
              * @description Null where no date is set.
              */
             in_time: boolean | null;
+            /**
+             * Basin
+             * @description All gates are filled from one basin, at once.
+             * @default false
+             */
+            basin?: boolean;
             /**
              * Made
              * @description The mould of this plan.
@@ -2715,6 +2738,8 @@ export interface components {
              * @description Copies that one filling gives; each has a gate of its own.
              */
             cavities: number;
+            /** @description Null: each gate is poured by itself. */
+            basin?: components["schemas"]["BasinEntry"] | null;
             /** Channels */
             channels: components["schemas"]["ChannelEntry"][];
             /**
