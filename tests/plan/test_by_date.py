@@ -1,5 +1,6 @@
 """The number of cavities chosen for the date: ribbed rollers of the tide pool, against the table of each number."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import cache
 from math import ceil
@@ -18,10 +19,12 @@ from firstpour.job.job import Job, PartRequest
 from firstpour.parting.values import MouldKind
 from firstpour.plan import plan_by_date
 from firstpour.plan.route_basis import routes_of
+from firstpour.printing.printers import FILAMENT_PRINTER, VAT_PRINTER
 from firstpour.results import plan_into
 from firstpour.schedule.part_tasks import part_tasks
 from firstpour.schedule.ways import Ways
 from firstpour.stock.demo_stock import demo_stock
+from firstpour.workshop.equipment import Equipment
 from firstpour.workshop.workshop import Workshop
 from mould_shapes import as_part, turned_profile
 
@@ -37,7 +40,7 @@ def roller(tmp_path_factory):
 
 
 @cache
-def planned(file, *, due=None, hardness="A 30", cavities=DATE, kind=MouldKind.TRAYS, up=(0.0, 0.0, 1.0)):
+def planned(file, *, due=None, hardness="A 30", cavities=DATE, kind=MouldKind.TRAYS, bed_mm=220.0):
     request = PartRequest(
         name="ribbed roller",
         file=file,
@@ -46,10 +49,11 @@ def planned(file, *, due=None, hardness="A 30", cavities=DATE, kind=MouldKind.TR
         draw=(0.0, 0.0, 1.0),
         kind=kind,
         cavities=cavities,
-        up=up,
+        up=(0.0, 0.0, 1.0),
     )
     workshop = Workshop(catalogue=load_catalogue(None), stock=demo_stock(today=TODAY), today=TODAY)
-    job = Job(name="touch table", due=due, parts=(request,))
+    printer = replace(FILAMENT_PRINTER, size_mm=(bed_mm, bed_mm, 200.0))
+    job = Job(name="touch table", due=due, parts=(request,), equipment=Equipment(printers=(printer, VAT_PRINTER)))
     return plan_by_date(job, progress=lambda *_: None, workshop=workshop)
 
 
@@ -90,7 +94,7 @@ def test_it_is_the_same_mould_as_with_that_number_asked_for(roller):
     [
         ({"hardness": None}, "no number of cavities has its days"),
         ({"kind": MouldKind.BLOCK}, "takes one cavity"),
-        ({"up": (1.0, 0.0, 0.0)}, "no second one goes beside the first"),
+        ({"bed_mm": 60.0}, "no second one goes beside the first"),
     ],
 )
 def test_one_cavity_is_made_and_said_why_where_nothing_can_be_chosen(roller, more, why):
