@@ -5,9 +5,12 @@ from dataclasses import replace
 import pytest
 
 from firstpour.routes.compare import Measure, break_evens, side_by_side, value_of
+from firstpour.routes.leads import leads
 from firstpour.routes.money import Cost, Rates
 from firstpour.routes.recipe import Recipe, Way
+from firstpour.routes.told import lead_words
 from firstpour.routes.work import Presence, Work
+from routes_shapes import hub_routes
 
 ALWAYS = Presence(days=7, day_min=1e9)
 """No evening comes: days are minutes one after the other."""
@@ -77,3 +80,28 @@ def test_the_casting_that_is_best_at_each_number_counts() -> None:
     assert (found[Measure.DAYS].cast, found[Measure.DAYS].cast_value) == ("cast", pytest.approx(1225 / 1440))
     by_name = {one.recipe.name: one.outcome for one in routes}
     assert by_name["cast in two"].days == pytest.approx(1335 / 1440)
+
+
+LEADS = [
+    # a mould lasts 25 shots: casting leads from 19 (32.1 against 32.3), not at 26 (50.4 against 44.2), again from 34
+    (Measure.MONEY, [(1, "print"), (19, "cast"), (26, "print"), (34, "cast")]),
+    # 85 both at 4
+    (Measure.HANDS, [(1, "print"), (5, "cast")]),
+    (Measure.DAYS, [(1, "print"), (41, "cast")]),
+]
+
+
+@pytest.mark.parametrize(("measure", "found"), LEADS)
+def test_who_takes_least_at_each_number_is_that_reckoned_by_hand(
+    measure: Measure, found: list[tuple[int, str]]
+) -> None:
+    made = leads([PRINTING, CASTING], Rates(), ALWAYS)
+    assert [(one.copies, one.route) for one in made if one.measure is measure] == found
+
+
+def test_of_the_hub_each_measure_begins_with_a_lead_of_a_route_that_is_shown() -> None:
+    made = hub_routes()
+    shown = {one.route for one in made.shortlist.kept}
+    assert {one.route for one in made.leads} <= shown
+    assert [one.measure for one in made.leads if one.copies == 1] == list(Measure)
+    assert len(lead_words(made)) == len(Measure)

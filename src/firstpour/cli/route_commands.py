@@ -107,6 +107,8 @@ def _show_part(part: "PartRoutesEntry", *, details: bool) -> None:
     _show_left_out(part, details=details)
     for words in part.break_even_words:
         show.print_words(f"Break-even: {words}", indent=2)
+    for words in part.lead_words:
+        show.print_words(f"By number: {words}", indent=2)
     for pick in part.picks if part.pick is None else [part.pick]:
         show.print_words(f"Pick: {pick.why}", indent=2)
     refused = part.refused if details else part.refused[:MOST_REFUSED]

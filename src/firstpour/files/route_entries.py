@@ -11,7 +11,7 @@ from firstpour.routes.course import works_for
 from firstpour.routes.fixed import fixing
 from firstpour.routes.recipe import goes_of
 from firstpour.routes.routes import PartRoutes
-from firstpour.routes.told import break_even_words, not_printed, rounds_told, short_name
+from firstpour.routes.told import break_even_words, lead_words, not_printed, rounds_told, short_name
 
 
 class CostEntry(Entry):
@@ -125,6 +125,14 @@ class BreakEvenEntry(Entry):
     cast_from: str | None = Field(description="Name of the casting that takes least at the break-even.")
 
 
+class LeadEntry(Entry):
+    """From so many copies on a route of the handful takes least of it, until the next entry of the same measure."""
+
+    measure: str
+    copies: int
+    route: str
+
+
 class PickEntry(Entry):
     """What a preference chooses."""
 
@@ -148,6 +156,8 @@ class PartRoutesEntry(Entry):
     refused: list[RefusedEntry]
     break_evens: list[BreakEvenEntry]
     break_even_words: list[str] = Field(description="The same in sentences.")
+    leads: list[LeadEntry] = Field(description="Which of the handful takes least at each number of copies to 200.")
+    lead_words: list[str] = Field(description="The same in sentences, one a measure.")
     picks: list[PickEntry]
     pick: PickEntry | None = Field(description="By the job's stated preference.")
     notes: list[str]
@@ -179,6 +189,8 @@ def _part(part: PartRoutes) -> PartRoutesEntry:
         refused=[RefusedEntry.model_validate(one) for one in part.refused],
         break_evens=[BreakEvenEntry.model_validate(one) for one in part.breaks],
         break_even_words=list(break_even_words(part)),
+        leads=[LeadEntry.model_validate(one) for one in part.leads],
+        lead_words=list(lead_words(part)),
         picks=[PickEntry.model_validate(one) for one in part.picks],
         pick=None if part.pick is None else PickEntry.model_validate(part.pick),
         notes=list(part.notes),

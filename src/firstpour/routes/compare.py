@@ -126,7 +126,7 @@ def _drawn(castings: Sequence[Route], measure: Measure, rates: Rates, presence: 
     return [
         _Drawn(
             route=one,
-            curve=_curve(one.recipe, measure, rates, presence) if id(one.recipe) in worth else None,
+            curve=curve_in(measure, one.recipe, rates, presence) if id(one.recipe) in worth else None,
         )
         for one in castings
     ]
@@ -142,7 +142,7 @@ def _breaks_in(
             continue
         drawn = [(one.route.recipe, one.curve) for one in fine if one.curve is not None]
         least = [min(values) for values in zip(*(curve for _, curve in drawn), strict=True)]
-        at = overtakes_at(_curve(print_.recipe, measure, rates, presence), least)
+        at = overtakes_at(curve_in(measure, print_.recipe, rates, presence), least)
         now = min((one.route for one in fine), key=lambda one: value_of(one, measure))
         then = None if at is None else min(drawn, key=lambda one: one[1][at - 1])[0]
         yield BreakEven(
@@ -187,7 +187,8 @@ def _labour_min(recipe: Recipe) -> FloatArray:
     return np.array([shown_mm(recipe), *(value for row in minutes for value in row)])
 
 
-def _curve(recipe: Recipe, measure: Measure, rates: Rates, presence: Presence) -> list[float]:
+def curve_in(measure: Measure, recipe: Recipe, rates: Rates, presence: Presence) -> list[float]:
+    """What 1, 2, … copies take of that measure, to 1,000 or in days to 200."""
     if measure is Measure.MONEY:
         return money_curve(recipe, COUNTS, rates)
     if measure is Measure.DAYS:

@@ -11,6 +11,7 @@ from firstpour.routes.cast import Planned, cast_routes
 from firstpour.routes.cast_recipe import MouldWay
 from firstpour.routes.compare import BreakEven, Pick, Route, break_evens, picked, side_by_side
 from firstpour.routes.curves import days_curve, money_curve
+from firstpour.routes.leads import Lead, leads
 from firstpour.routes.money import Rates
 from firstpour.routes.printed import PrintWay, print_routes
 from firstpour.routes.recipe import Way
@@ -39,6 +40,8 @@ class PartRoutes:
     notes: tuple[str, ...]
     shortlist: Shortlist
     """The few that one decides between, and what was left out."""
+    leads: tuple[Lead, ...]
+    """Which of these takes least at each number of copies."""
 
     def named(self, name: str) -> Route | None:
         """The route of that name."""
@@ -81,6 +84,9 @@ def part_routes(asked: Asked, workshop: Workshop, *, rates: Rates, prefer: Prefe
     presence = Presence.of(workshop.equipment.hours, begins=asked.begins)
     routes = side_by_side(recipes, need.copies, presence=presence, rates=rates)
     picks = tuple(pick for one in Preference if (pick := picked(routes, one)) is not None)
+    few = shortlist(routes, picks, cast.lesser)
+    shown_names = {one.route for one in few.kept}
+    shown = [one.recipe for one in routes if one.recipe.name in shown_names]
     return PartRoutes(
         name=need.name,
         copies=need.copies,
@@ -92,7 +98,8 @@ def part_routes(asked: Asked, workshop: Workshop, *, rates: Rates, prefer: Prefe
         picks=picks,
         pick=next((one for one in picks if one.preference is prefer), None),
         notes=_notes(routes, rates),
-        shortlist=shortlist(routes, picks, cast.lesser),
+        shortlist=few,
+        leads=leads(shown, rates, presence),
     )
 
 

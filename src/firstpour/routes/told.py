@@ -14,15 +14,16 @@ def telling_routes(part: PartRoutes) -> tuple[Route, ...]:
     return tuple(one for one in part.routes if one.recipe.name in names)
 
 
-def short_name(one: Route) -> str:
-    """The way in a few words; materials stand elsewhere."""
+def short_name(one: Route, *, with_materials: bool = False) -> str:
+    """The way in a few words; the materials of a casting stand elsewhere, if they are not asked for."""
     recipe = one.recipe
     if recipe.way is Way.PRINTED:
         return f"print, {recipe.material}{', sanded' if recipe.flaw_mm == 0.0 else ''}"
     moulds = "1 mould" if one.outcome.moulds == 1 else f"{one.outcome.moulds} moulds"
     cavities = "" if recipe.a_mould == 1 else f" of {recipe.a_mould} cavities"
     quick = recipe.accelerator_ratio or recipe.silicone_accelerator_ratio
-    return f"cast, {recipe.kind}, {moulds}{cavities}{', accelerated' if quick else ''}"
+    made_of = f", {recipe.material} in {recipe.silicone}" if with_materials else ""
+    return f"cast, {recipe.kind}, {moulds}{cavities}{', accelerated' if quick else ''}{made_of}"
 
 
 def rounds_told(one: Route) -> str:
@@ -87,3 +88,19 @@ def not_printed(part: PartRoutes) -> Refused | None:
     what = nearest.name.removeprefix(PRINTED_IN)
     reason = f"The shelf prints in nothing that does; nearest is {what}: {nearest.reason}"
     return Refused(name="print directly", reason=reason, remedy=nearest.remedy, by_points=nearest.by_points)
+
+
+def lead_words(part: PartRoutes) -> tuple[str, ...]:
+    """For each measure which of the routes shown takes least, from how many copies on."""
+    short = {one.recipe.name: short_name(one, with_materials=True) for one in telling_routes(part)}
+    lines = []
+    for measure in Measure:
+        own = [one for one in part.leads if one.measure is measure]
+        if own:
+            row = [f"from {_counted_copies(one.copies)} on “{short[one.route]}”" for one in own[1:]]
+            lines.append(f"least {measure.value}: {', '.join([f'“{short[own[0].route]}”', *row])}")
+    return tuple(lines)
+
+
+def _counted_copies(count: int) -> str:
+    return f"{count} {'copy' if count == 1 else 'copies'}"

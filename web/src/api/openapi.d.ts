@@ -2378,6 +2378,18 @@ export interface components {
             jobs: components["schemas"]["ListedJobEntry"][];
         };
         /**
+         * LeadEntry
+         * @description From so many copies on a route of the handful takes least of it, until the next entry of the same measure.
+         */
+        LeadEntry: {
+            /** Measure */
+            measure: string;
+            /** Copies */
+            copies: number;
+            /** Route */
+            route: string;
+        };
+        /**
          * LearnedEntry
          * @description What was seen in this workshop before the plan was made, and is reckoned with in it.
          */
@@ -3215,6 +3227,16 @@ export interface components {
              * @description The same in sentences.
              */
             break_even_words: string[];
+            /**
+             * Leads
+             * @description Which of the handful takes least at each number of copies to 200.
+             */
+            leads: components["schemas"]["LeadEntry"][];
+            /**
+             * Lead Words
+             * @description The same in sentences, one a measure.
+             */
+            lead_words: string[];
             /** Picks */
             picks: components["schemas"]["PickEntry"][];
             /** @description By the job's stated preference. */
