@@ -22,7 +22,7 @@ def shots_for(copies: int, *, yield_ratio: float, seen_good: float = 0, seen_sho
     """Shots, or prints, for so many good copies: nine times in ten they are enough.
 
     >>> shots_for(12, yield_ratio=0.9), shots_for(12, yield_ratio=0.9, seen_good=10, seen_shots=20)
-    (15, 20)
+    (15, 22)
     """
     if seen_shots:
         return pours_for_good_seen(
