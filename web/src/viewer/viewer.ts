@@ -30,7 +30,7 @@ const COLOURS: SurfaceColours = {
 };
 const PIN_RATIO = 0.02;
 /** The mould, moved apart, takes about so many times the room of its part. */
-const ROOM_FOR_MOULD = 1.5;
+const ROOM_FOR_MOULD = 1.5, ROOM_FOR_OPENINGS = 1.25, MORE_ON_A_PHONE = 1.3;
 const AXES: Record<string, [number, number, number]> = { x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1] };
 
 export class Viewer {
@@ -214,14 +214,37 @@ export class Viewer {
     this.draw();
   }
 
+  /** From there all of a ball around the part is seen. */
+  private farEnough(room: number): number {
+    const half = THREE.MathUtils.degToRad(this.camera.fov / 2);
+    return (room * 0.46 * this.size_mm) / Math.sin(half) / Math.min(1, this.camera.aspect);
+  }
+
+  /** From there, looking along `way`, the part itself fills the view, with room for gate and vents. */
+  private filling(way: THREE.Vector3): number {
+    const points = this.part?.object.geometry.getAttribute('position');
+    if (!points) return this.farEnough(1);
+    const tall = Math.tan(THREE.MathUtils.degToRad(this.camera.fov / 2));
+    const right = new THREE.Vector3().crossVectors(this.camera.up, way).normalize();
+    const up = new THREE.Vector3().crossVectors(way, right);
+    const centre = this.box.getCenter(new THREE.Vector3());
+    const beside = this.camera.aspect < 1 ? MORE_ON_A_PHONE : 1;
+    const point = new THREE.Vector3();
+    let distance = 0;
+    for (let k = 0; k < points.count; k += 1) {
+      point.fromBufferAttribute(points, k).sub(centre).multiplyScalar(ROOM_FOR_OPENINGS);
+      const across = Math.max((Math.abs(point.dot(right)) * beside) / this.camera.aspect, Math.abs(point.dot(up)));
+      distance = Math.max(distance, point.dot(way) + across / tall);
+    }
+    return distance;
+  }
+
   /** Look at the part from a direction. */
   look(from: Vector): void {
     const centre = this.box.getCenter(new THREE.Vector3());
     const way = new THREE.Vector3(from[0], from[1], from[2]).normalize();
     if (Math.abs(way.z) > 0.999) way.set(0.02, -0.04, way.z).normalize();
-    const half = THREE.MathUtils.degToRad(this.camera.fov / 2);
-    const narrow = Math.min(1, this.camera.aspect);
-    const distance = ((this.mouldShown ? ROOM_FOR_MOULD : 1) * 0.46 * this.size_mm) / Math.sin(half) / narrow;
+    const distance = this.mouldShown ? this.farEnough(ROOM_FOR_MOULD) : this.filling(way);
     this.camera.position.copy(centre).addScaledVector(way, distance);
     this.camera.near = distance / 100;
     this.camera.far = distance * 20;
