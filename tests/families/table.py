@@ -124,8 +124,8 @@ then read back with general-purpose libraries and checked by code apart from the
 ## The table
 
 Seam: smooth, through the part's outline, or none: a block that is cut open by hand. Air: what stays in the cast by
-the flood of the checks. Seconds: the whole plan with its pictures, on the machine that wrote this page, busy with other
-work.
+the flood of the checks. Seconds: the whole plan with its pictures, on the machine that wrote this page, busy with
+other work.
 
 {table}
 
