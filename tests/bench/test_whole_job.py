@@ -194,13 +194,12 @@ def test_the_whole_job_ends_with_stock_moulds_yields_and_dates_right(
     assert not [one.id for one in last.replanned.left.tasks if one.id.endswith((" cast", " out"))]
     assert last.replanned.all_done_at <= done.at
 
-
-def test_the_rounds_told_after_a_spoiled_copy_are_those_of_the_yield_that_was_seen(
-    plan: PlanEntry, done: Hands
-) -> None:
-    """Nine of ten counted like 20 shots, then one good and one spoiled: a beta negative binomial distribution."""
-    star = next(part for part in plan.parts if part.name == "sea star")
+    # the rounds told after the spoiled star: nine of ten counted like 20 shots, then one good and one spoiled
+    whole = next(part for part in plan.parts if part.name == "sea star")
     more = pours_for_good_seen(
-        star.copies - 1, good_weight=0.9 * BEFORE_SEEN + 1, spoiled_weight=0.1 * BEFORE_SEEN + 1, confidence_ratio=0.9
+        whole.copies - 1,
+        good_weight=0.9 * BEFORE_SEEN + 1,
+        spoiled_weight=0.1 * BEFORE_SEEN + 1,
+        confidence_ratio=0.9,
     )
-    assert done.told["sea star", 2].rounds == 2 + more
+    assert star.rounds == 2 + more
