@@ -123,6 +123,14 @@ def test_gates_that_leave_along_the_parting_surface_have_none_and_it_is_said() -
     assert "straight along the draw" in said.what
 
 
+def test_a_basin_that_is_asked_for_is_poured_along_the_draw() -> None:
+    part = pulley()
+    one = lay_parting(part, draw_along(part, Z), kind=MouldKind.TRAYS, sizes=SETTINGS.parting)
+    fill = plan_fill(part, one, PartRequest(name=PART, cavities=4, basin=True), SETTINGS)
+    assert abs(fill.up @ Z) == pytest.approx(1.0)
+    assert all(gate.made_as is MadeAs.LOOSE_ROD for gate in gates_of(fill.channels))
+
+
 def test_a_row_of_vents_between_the_gates_is_in_the_way() -> None:
     one = mould(basin=True)
     block = four().parting.block

@@ -55,7 +55,8 @@ def plan_fill(
 ) -> PartFill | None:
     """Choose the pour direction, gate and vents; None for an open-face mould, which is open where it is poured.
 
-    A block mould is poured along the draw: its master stands on its gate. `mix` is the casting material where it is
+    A block mould is poured along the draw: its master stands on its gate; so is a mould with a basin over its gates,
+    either way up. `mix` is the casting material where it is
     known; `beside`: other parts lie beside it, so that its channels leave along the draw alone.
 
     Raises
@@ -71,6 +72,8 @@ def plan_fill(
         ups = [np.array(request.up)]
     elif parting.kind is MouldKind.BLOCK:
         ups = [draw]
+    elif request.basin and parting.kind is MouldKind.TRAYS:
+        ups = [draw, -draw]
     else:
         pours = rank_pours(part, draw=draw, seam_mm=seam_mm)
         pours = _to_try(pours)

@@ -108,7 +108,7 @@ def work_out_task(
     name = stage_name(
         "work-out", looked_name, meshes, request.gates_mm, request.vents_mm, request.up, request.process,
         request.fits, request.inserts, settings, materials, printers, mix, request.cavities,
-        room.cavities if isinstance(request.cavities, str) else None, room.basin,
+        room.cavities if isinstance(request.cavities, str) else None, room.basin, request.basin,
     )  # fmt: skip
     given = (looked, request, settings, materials, printers, mix, room)
     return Task(part=request.name, name=name, make=work_out, given=given)
