@@ -74,7 +74,7 @@ def test_every_piece_is_one_closed_body_with_a_volume_that_fits_the_printer(name
 @pytest.mark.parametrize(("name", "direction"), TWO_PART)
 def test_two_part_moulds_of_ordinary_parts_have_their_keys_and_no_loose_bodies(name, direction):
     codes = {finding.code for finding in mould_of(name, direction, MouldKind.TRAYS).findings}
-    assert codes <= {"undercut"}
+    assert codes <= {"undercut", "silicone-to-spare"}
 
 
 @pytest.mark.parametrize(("name", "direction"), TWO_PART)
@@ -268,8 +268,7 @@ def test_a_part_with_a_void_shut_inside_is_called_impossible():
 
 def test_an_undercut_is_reported_with_its_stretch():
     """A lip of 10 mm radius over a foot of 12 mm."""
-    (finding,) = mould_of("bollard", UP, MouldKind.TRAYS).findings
-    assert finding.code == "undercut"
+    (finding,) = [one for one in mould_of("bollard", UP, MouldKind.TRAYS).findings if one.code == "undercut"]
     assert "stretches by 20 %" in finding.what
     assert finding.severity is Severity.INFO
 
@@ -278,7 +277,7 @@ def test_two_bodies_side_by_side_share_a_mould():
     box = manifold3d.Manifold.cube((10.0, 10.0, 10.0))
     part = as_part("two", box + box.translate((16.0, 0.0, 0.0)))
     mould = make_mould(lay_parting(part, draw_along(part, Z), kind=MouldKind.TRAYS))
-    assert mould.findings == ()
+    assert {finding.code for finding in mould.findings} <= {"silicone-to-spare"}
     assert len(mould.seam_mm) == 2
 
 
@@ -286,7 +285,7 @@ def test_pieces_larger_than_the_printer_are_cut_and_said_to_be():
     mould = make_mould(
         lay_parting(sample("bollard"), draw_of("bollard", SIDE), kind=MouldKind.TRAYS), printer_mm=(45.0, 45.0, 60.0)
     )
-    assert {finding.code for finding in mould.findings} == {"cut-to-fit"}
+    assert {finding.code for finding in mould.findings} - {"silicone-to-spare"} == {"cut-to-fit"}
     for piece in mould.pieces:
         if piece.role is not Role.SILICONE and not piece.name.startswith("gate-rod"):
             assert piece.name[-2] == "-"

@@ -27,7 +27,7 @@ from firstpour.files.learned_entries import LearnedEntry
 from firstpour.files.material_entries import PartChoiceEntry, StockLineEntry, SupplyEntry
 from firstpour.files.member_entries import MemberEntry
 from firstpour.files.pieces import WrittenPiece
-from firstpour.files.pour_entries import MouldPourEntry, PoseEntry, pose_entry
+from firstpour.files.pour_entries import MouldPourEntry, PoseEntry, SpareEntry, pose_entry, spare_entry
 from firstpour.files.print_entries import AllowanceEntry, MasterEntry, PiecePrintEntry, SurfaceEntry
 from firstpour.files.results import PLAN_FILE, PLAN_FORMAT
 from firstpour.files.schedule_entries import ScheduleEntry
@@ -161,6 +161,9 @@ class MouldEntry(Entry):
     boards: BoardsEntry | None = Field(description="What holds the closed mould shut; null for an open-face mould.")
     poses: list[PoseEntry] = Field(description="How each silicone is poured, in the order of the work.")
     cut_mm: float | None = Field(description="Height over the foot of the groove to cut a block open along.")
+    spares: list[SpareEntry] = Field(
+        default_factory=list, description="What each silicone could do without; empty for a bedding mould."
+    )
 
 
 class ElapsedEntry(Entry):
@@ -326,6 +329,7 @@ def mould_entry(mould: Mould, pieces: Sequence[WrittenPiece], *, print_file: str
         else BoardsEntry(size_mm=mould.boards.size_mm, straps=mould.boards.straps),
         poses=[pose_entry(pose) for pose in mould.poses],
         cut_mm=mould.cut_mm,
+        spares=[spare_entry(one) for one in mould.spares],
     )
 
 

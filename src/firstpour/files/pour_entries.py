@@ -4,7 +4,7 @@ from pydantic import Field
 
 from firstpour.files.entry import Entry, Vector, place, vector
 from firstpour.mould.pours import Carrier, MouldPour
-from firstpour.mould.values import Pose
+from firstpour.mould.values import Pose, Spare
 from firstpour.units import ml_from_mm3
 
 
@@ -16,6 +16,19 @@ class PoseEntry(Entry):
     around: list[str] = Field(description="Names of the pieces that stand around it.")
     level_mm: float = Field(description="Level to pour to, over the lowest of them; a box slid over them aside.")
     volume_mm3: float
+    openings_mm: list[Vector] = Field(
+        description="Where the holes of a jacket over it begin, the first to pour through; empty where none is."
+    )
+
+
+class SpareEntry(Entry):
+    """What a silicone could do without, or does without under its jacket."""
+
+    silicone: str = Field(description="Name of the silicone piece.")
+    jacket_ml: float = Field(description="Silicone that a jacket over it spares.")
+    cubes: int = Field(description="Cubes of cured silicone that would find room in it instead, clear of the wall.")
+    cube_mm: float
+    cubes_ml: float = Field(description="Fresh silicone whose place they take.")
 
 
 class MouldPourEntry(Entry):
@@ -48,6 +61,18 @@ def pose_entry(pose: Pose) -> PoseEntry:
         around=list(pose.around),
         level_mm=pose.level_mm,
         volume_mm3=pose.volume_mm3,
+        openings_mm=[place(one) for one in pose.openings_mm],
+    )
+
+
+def spare_entry(spare: Spare) -> SpareEntry:
+    """What a silicone could do without."""
+    return SpareEntry(
+        silicone=spare.silicone,
+        jacket_ml=spare.jacket_ml,
+        cubes=spare.cubes,
+        cube_mm=spare.cube_mm,
+        cubes_ml=spare.cubes_ml,
     )
 
 

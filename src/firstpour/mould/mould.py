@@ -13,6 +13,7 @@ from firstpour.mould.carried import Carried, carried_findings, carried_on_rod
 from firstpour.mould.channels import channel_solid, default_channels, led_out, moved_channel
 from firstpour.mould.feet import seated
 from firstpour.mould.held import RIGID_MM3, SOFT_RATIO, held_mm3, held_soft_mm3, locked_finding, stuck_finding
+from firstpour.mould.jackets import with_jackets
 from firstpour.mould.joints import cut_to_fit, fits, size_mm
 from firstpour.mould.keys import closes_one_way, place_keys
 from firstpour.mould.marks import RIDGE_MM
@@ -21,6 +22,7 @@ from firstpour.mould.mould_findings import (
     cut_finding,
     no_basin_finding,
     shut_findings,
+    spare_findings,
     thin_findings,
     two_part_findings,
 )
@@ -50,6 +52,14 @@ from firstpour.values import Finding, FloatArray
 KEY_EVERY_MM = 50.0
 """Between cavities a key stands wherever there is room so far from all others (our own choice, decision 0054)."""
 UP = np.array([0.0, 0.0, 1.0])
+POURED_FROM: dict[MouldKind, dict[str, int]] = {
+    MouldKind.TRAYS: {"silicone-upper": 1, "silicone-lower": -1},
+    MouldKind.OPEN_FACE: {"silicone": 1},
+    MouldKind.BLOCK: {"silicone": -1},
+    MouldKind.BEDDING: {},
+}
+"""Which silicones may have a jacket, and along which way of the draw they are poured. None on a bed: the second half
+is poured in a box turned over, which has no lip to hang a jacket in; none where a basin is left in the silicone."""
 
 
 def make_mould(
@@ -103,7 +113,9 @@ def make_mould(
     trough = found if isinstance(found, Basin) else None
     cast = replace(cast, basin=trough)
     made = _MAKERS[parting.kind](grown, cast)
-    pieces, findings = _pieces(made.solids, frame=frame, printer_mm=np.array(printer_mm))
+    under_jackets = {} if trough is not None else POURED_FROM[parting.kind]
+    solids, spares, holes = with_jackets(made.solids, cast, ways=under_jackets)
+    pieces, findings = _pieces(solids, frame=frame, printer_mm=np.array(printer_mm))
     silicone_mm3 = sum(piece.volume_mm3 for piece in pieces if piece.role is Role.SILICONE)
     return Mould(
         kind=parting.kind,
@@ -123,13 +135,20 @@ def make_mould(
             *made.findings,
             *findings,
             *((no_basin_finding(found),) if isinstance(found, str) else ()),
+            *spare_findings(spares, silicone_ml=silicone_mm3 / MM3_PER_ML, made=bool(holes)),
         ),
         boards=boards_for(parting.kind, grown.block.high_mm - grown.block.low_mm),
-        poses=poses_of(parting.kind, pieces, parting.draw.direction),
+        poses=poses_of(
+            parting.kind,
+            pieces,
+            parting.draw.direction,
+            holes_mm={name: feet @ frame for name, feet in holes.items()},
+        ),
         cut_mm=made.cut_mm,
         carried=made.carried,
         cavities=cavities,
         basin=trough,
+        spares=spares,
     )
 
 

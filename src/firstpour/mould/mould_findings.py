@@ -1,12 +1,17 @@
 """What the mould says of itself: seam, keys, pieces that do not fit the printer or fall apart."""
 
+from collections.abc import Sequence
+
 from firstpour.mould.joints import Joined, fits, size_mm
-from firstpour.mould.values import Piece
+from firstpour.mould.values import Piece, Spare
 from firstpour.parting.halves import Halves
 from firstpour.parting.opening import CRUMB_MM3
 from firstpour.parting.parting import Parting
 from firstpour.parting.values import MouldKind
 from firstpour.values import Finding, FloatArray, Severity
+
+WORTH_SPARING_ML, WORTH_SPARING_RATIO = 20.0, 0.2
+"""Silicone that is worth a print: so much, and such a share of all (our own choice)."""
 
 
 def shut_findings(parting: Parting) -> tuple[Finding, ...]:
@@ -29,6 +34,29 @@ def shut_findings(parting: Parting) -> tuple[Finding, ...]:
             code="closed-ring" if parting.shut.rings else "loose-silicone",
             what=f"{parting.shut.words}: the halves do not come apart by themselves",
             remedy='cut what holds with a sharp blade, take kind = "block", or another draw direction',
+        ),
+    )
+
+
+def spare_findings(spares: Sequence[Spare], *, silicone_ml: float, made: bool) -> tuple[Finding, ...]:
+    """Say what jackets spare, or would; `silicone_ml` is what is poured as the mould is."""
+    jackets_ml, cubes = sum(one.jacket_ml for one in spares), sum(one.cubes for one in spares)
+    whole_ml = silicone_ml + (jackets_ml if made else 0.0)
+    if jackets_ml < max(WORTH_SPARING_ML, WORTH_SPARING_RATIO * whole_ml):
+        return ()
+    cubes_ml = sum(one.cubes_ml for one in spares)
+    instead = f"; or {cubes} cubes of cured silicone of {spares[0].cube_mm:g} mm take the place of {cubes_ml:.0f} ml"
+    would = "spare" if made else "would spare"
+    return (
+        Finding(
+            severity=Severity.INFO,
+            code="silicone-to-spare",
+            what=f"jackets {would} {jackets_ml:.0f} of {whole_ml:.0f} ml of silicone and leave the wall everywhere"
+            + ("" if made or not cubes else instead),
+            remedy="print them flat side down and pour through the wide hole until silicone stands in all holes"
+            if made
+            else "give jackets a thickness among the settings of the mould; cubes must be of the same silicone, "
+            "clean and dry, and lie no nearer to the part than the wall",
         ),
     )
 

@@ -97,8 +97,11 @@ def pours_of(
 def _silicone_pour(mould: Mould, part: Part, pose: Pose, piece: Piece, *, before: Sequence[MouldPour]) -> MouldPour:
     space = scaled(piece.mesh, factor=1.0 / mould.scale)
     around = [pour for pour in before if pour.pose.pours in pose.around]
-    air = air_while_poured(space, pose.up)
-    tilt_deg, tilt_up, left = _best_tilt(space, (), up=pose.up, draw=mould.draw.direction, level=air)
+    openings = tuple(pose.openings_mm / mould.scale)
+    air = air_while_poured(space, pose.up, openings)
+    tilt_deg, tilt_up, left = (
+        (0.0, pose.up, air) if openings else _best_tilt(space, (), up=pose.up, draw=mould.draw.direction, level=air)
+    )
     carried = mould.carried
     return MouldPour(
         pose=pose,
@@ -108,7 +111,7 @@ def _silicone_pour(mould: Mould, part: Part, pose: Pose, piece: Piece, *, before
         tilt_deg=tilt_deg,
         tilt_up=tilt_up,
         tilted_air=left,
-        at_mm=_corner(space, part.mesh, tilt_up, pose.up, mould.draw.direction),
+        at_mm=openings[0] if openings else _corner(space, part.mesh, tilt_up, pose.up, mould.draw.direction),
         carrier=_carrier(mould.kind, cured=bool(around)),
         lift_n=0.0 if carried is None else carried.lift_n,
         lean_mm=0.0 if carried is None else carried.lean_mm,

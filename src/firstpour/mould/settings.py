@@ -52,6 +52,8 @@ class MouldSettings:
     gate_radius_mm: float = GATE_RADIUS_MM
     gate_mouth_radius_mm: float = GATE_MOUTH_RADIUS_MM
     vent_radius_mm: float = VENT_RADIUS_MM
+    jacket_mm: float = 0.0
+    """Thickness of the plate of a printed jacket, which spares silicone thicker than the wall; 0: no jackets."""
     print_modulus_mpa: float = 2000.0
     """Young's modulus of the printed box walls."""
 

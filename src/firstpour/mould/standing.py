@@ -1,7 +1,9 @@
 """How the mould stands: for each pour of silicone, and strapped between boards for the casts."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+
+import numpy as np
 
 from firstpour.mould.values import Boards, Piece, Pose, Role
 from firstpour.parting.values import MouldKind
@@ -28,8 +30,18 @@ def boards_for(kind: MouldKind, block_mm: FloatArray) -> Boards | None:
     )
 
 
-def poses_of(kind: MouldKind, pieces: Sequence[Piece], draw: FloatArray) -> tuple[Pose, ...]:
-    """How each silicone is poured, in the order of the work; the two trays may be filled one beside the other."""
+def poses_of(
+    kind: MouldKind,
+    pieces: Sequence[Piece],
+    draw: FloatArray,
+    *,
+    holes_mm: Mapping[str, FloatArray] | None = None,
+) -> tuple[Pose, ...]:
+    """How each silicone is poured, in the order of the work; the two trays may be filled one beside the other.
+
+    `holes_mm` are those of the jackets by the name of their silicone, in the part's coordinates (k, 3).
+    """
+    holes_mm = holes_mm or {}
     wanted: tuple[tuple[str, float, tuple[str, ...]], ...]
     if kind is MouldKind.BEDDING:
         wanted = (
@@ -42,10 +54,28 @@ def poses_of(kind: MouldKind, pieces: Sequence[Piece], draw: FloatArray) -> tupl
         wanted = (("silicone", 1.0, ("tray",)),)
     else:
         wanted = (("silicone-upper", 1.0, ("tray-upper",)), ("silicone-lower", -1.0, ("tray-lower",)))
-    return tuple(_pose(name, way * draw, around, pieces) for name, way, around in wanted)
+    return tuple(
+        _pose(name, way * draw, _with_jacket(name, around, holes_mm), pieces, holes_mm.get(name))
+        for name, way, around in wanted
+    )
 
 
-def _pose(name: str, up: FloatArray, around: tuple[str, ...], pieces: Sequence[Piece]) -> Pose:
+def _with_jacket(name: str, around: tuple[str, ...], holes_mm: Mapping[str, FloatArray]) -> tuple[str, ...]:
+    return (*around, jacket_name(name)) if name in holes_mm else around
+
+
+def jacket_name(silicone: str) -> str:
+    """What the jacket over a silicone is called.
+
+    >>> jacket_name("silicone-upper")
+    'jacket-upper'
+    """
+    return silicone.replace("silicone", "jacket")
+
+
+def _pose(
+    name: str, up: FloatArray, around: tuple[str, ...], pieces: Sequence[Piece], holes_mm: FloatArray | None
+) -> Pose:
     standing = [piece for piece in pieces if _is(piece.name, around)]
     poured = next(piece for piece in pieces if piece.name == name)
     foot_mm = min(
@@ -60,6 +90,7 @@ def _pose(name: str, up: FloatArray, around: tuple[str, ...], pieces: Sequence[P
         around=tuple(piece.name for piece in standing),
         level_mm=level_mm - foot_mm,
         volume_mm3=poured.volume_mm3,
+        openings_mm=np.empty((0, 3)) if holes_mm is None else holes_mm,
     )
 
 

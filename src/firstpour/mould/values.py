@@ -9,6 +9,7 @@ from firstpour.fill.values import Channel
 from firstpour.mould.basin import Basin
 from firstpour.mould.carried import Carried
 from firstpour.parting.values import Draw, MouldKind
+from firstpour.units import MM3_PER_ML
 from firstpour.values import Finding, FloatArray, Mesh
 
 
@@ -57,6 +58,23 @@ class Pose:
     level_mm: float
     """Height of the level to pour to over the lowest of these pieces, a box that is slid over them aside."""
     volume_mm3: float
+    openings_mm: FloatArray = field(default_factory=lambda: np.empty((0, 3)))
+    """Where the holes of a jacket over it begin (k, 3), the first to pour through; none where it is open on top."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spare:
+    """What a silicone could do without: what a jacket over it spares, or cubes of cured silicone in it instead."""
+
+    silicone: str
+    jacket_ml: float
+    cubes: int
+    cube_mm: float
+
+    @property
+    def cubes_ml(self) -> float:
+        """Fresh silicone whose place the cubes take."""
+        return self.cubes * self.cube_mm**3 / MM3_PER_ML
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -89,3 +107,5 @@ class Mould:
     """The trough that all gates are filled from, in the frame of the draw; None where each is poured by itself."""
     carried: Carried | None = None
     """What a master that hangs on its rod must bear in the wet silicone; None for other kinds."""
+    spares: tuple[Spare, ...] = ()
+    """What each silicone could do without, or does without under its jacket; empty for a bedding mould."""

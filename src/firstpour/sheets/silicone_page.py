@@ -4,6 +4,7 @@ from firstpour.files.material_entries import ChosenEntry, PlannedMixEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.files.pour_entries import PoseEntry
 from firstpour.fill.values import MadeAs
+from firstpour.mould.standing import jacket_name
 from firstpour.parting.values import MouldKind
 from firstpour.sheets import mixing_blocks as mixing
 from firstpour.sheets.blocks import Beside, Block, Cautions, Page, Picture, Ticks
@@ -142,8 +143,10 @@ def _stand(part: PartEntry, pose: PoseEntry, number: int) -> tuple[str, ...]:
     if kind is MouldKind.BEDDING:
         words: tuple[str, ...] = BEDDING_FIRST if number == 1 else BEDDING_SECOND
     else:
-        around = listed(list(pose.around))
+        around = listed([name for name in pose.around if name != jacket_name(pose.pours)])
         words = tuple(one.format(Around=around[:1].upper() + around[1:]) for one in STAND[kind])
+    if pose.openings_mm:
+        return (*words, *_under_jacket(pose))
     level = (
         f"Mark the level to pour to: {pose.level_mm:.1f} mm over the lowest point of what it stands in"
         f"{', where the feet of the notches are' if kind in (MouldKind.TRAYS, MouldKind.OPEN_FACE) else ''}. "
@@ -152,12 +155,33 @@ def _stand(part: PartEntry, pose: PoseEntry, number: int) -> tuple[str, ...]:
     return (*words, level)
 
 
+def _under_jacket(pose: PoseEntry) -> tuple[str, ...]:
+    """How the jacket goes on, and how much runs in below it."""
+    holes = len(pose.openings_mm)
+    through = "its one hole" if holes == 1 else f"the wide hole; it shows in the other {holes - 1}"
+    return (
+        f"{sentence(jacket_name(pose.pours))[:-1]} sealed and released like the tray, then set in: its plate lies on "
+        "the lip all around. Tape or weigh it down, for the silicone lifts it.",
+        f"It takes {pose.volume_mm3 / 1000:.0f} ml through {through}.",
+    )
+
+
 def _pour(plan: PlanEntry, part: PartEntry, pose: PoseEntry) -> tuple[str, ...]:
     said = [
         one for one in findings_at(plan, part, Moment.MIX) if one.code != "air-in-silicone" or pose.pours in one.what
     ]
     air = [one for one in said if one.code == "air-in-silicone"]
     others = [one for one in said if one.code != "air-in-silicone"]
+    if pose.openings_mm:
+        return (
+            *(f"Brush coat first: {one.remedy}. {sentence(one.what)}" for one in air),
+            *(told(one.what, one.remedy) for one in others),
+            "Pour a thin stream through the wide hole of the jacket and tap its sides.",
+            "Stop when silicone stands in every hole; close one that runs over with a dab of clay.",
+            "Keep it level and unmoved until the cure has ended; keep the cup: its rest tells the cure.",
+            "Once it has cured, cut off what stands in the holes and lift the jacket straight off; it goes back on "
+            "before the mould is closed, under the boards.",
+        )
     return (
         *(f"Brush coat first: {one.remedy}. {sentence(one.what)}" for one in air),
         *(told(one.what, one.remedy) for one in others),

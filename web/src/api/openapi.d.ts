@@ -2787,6 +2787,11 @@ export interface components {
              * @description Height over the foot of the groove to cut a block open along.
              */
             cut_mm: number | null;
+            /**
+             * Spares
+             * @description What each silicone could do without; empty for a bedding mould.
+             */
+            spares?: components["schemas"]["SpareEntry"][];
         };
         /**
          * MouldKind
@@ -3841,6 +3846,15 @@ export interface components {
             level_mm: number;
             /** Volume Mm3 */
             volume_mm3: number;
+            /**
+             * Openings Mm
+             * @description Where the holes of a jacket over it begin, the first to pour through; empty where none is.
+             */
+            openings_mm: [
+                number,
+                number,
+                number
+            ][];
         };
         /**
          * PourDirectionEntry
@@ -4713,6 +4727,34 @@ export interface components {
                 number,
                 number
             ];
+        };
+        /**
+         * SpareEntry
+         * @description What a silicone could do without, or does without under its jacket.
+         */
+        SpareEntry: {
+            /**
+             * Silicone
+             * @description Name of the silicone piece.
+             */
+            silicone: string;
+            /**
+             * Jacket Ml
+             * @description Silicone that a jacket over it spares.
+             */
+            jacket_ml: number;
+            /**
+             * Cubes
+             * @description Cubes of cured silicone that would find room in it instead, clear of the wall.
+             */
+            cubes: number;
+            /** Cube Mm */
+            cube_mm: number;
+            /**
+             * Cubes Ml
+             * @description Fresh silicone whose place they take.
+             */
+            cubes_ml: number;
         };
         /**
          * StartEntry
