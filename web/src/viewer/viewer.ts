@@ -30,7 +30,8 @@ const COLOURS: SurfaceColours = {
 };
 const PIN_RATIO = 0.02;
 /** The mould, moved apart, takes about so many times the room of its part. */
-const ROOM_FOR_MOULD = 1.5, ROOM_FOR_OPENINGS = 1.25, MORE_ON_A_PHONE = 1.3;
+const ROOM_FOR_MOULD = 1.5, ROOM_AROUND = 1.06;
+const FROM_A_CORNER: Vector = [0.7, -1, 0.6];
 const AXES: Record<string, [number, number, number]> = { x: [1, 0, 0], y: [0, 1, 0], z: [0, 0, 1] };
 
 export class Viewer {
@@ -90,14 +91,14 @@ export class Viewer {
     this.box.copy(geometry.boundingBox!);
     this.world.add(this.part.object);
     this.clip();
-    this.look([0.7, -1, 0.6]);
+    this.look(FROM_A_CORNER);
   }
 
   showOpenings(marks: Marks3d): void {
     this.openings?.dispose();
     this.openings = new Openings(marks, this.size_mm);
     this.world.add(this.openings.object);
-    this.draw();
+    this.look(FROM_A_CORNER);
   }
 
   /** Which of seam, gate, vent, pocket, undercut are seen. */
@@ -188,7 +189,7 @@ export class Viewer {
     this.tried.object.visible = !mould;
     if (mould !== this.mouldShown) {
       this.mouldShown = mould;
-      this.look(mould ? [0.8, -1, 0.3] : [0.7, -1, 0.6]);
+      this.look(mould ? [0.8, -1, 0.3] : FROM_A_CORNER);
     }
     this.draw();
   }
@@ -220,7 +221,7 @@ export class Viewer {
     return (room * 0.46 * this.size_mm) / Math.sin(half) / Math.min(1, this.camera.aspect);
   }
 
-  /** From there, looking along `way`, the part itself fills the view, with room for gate and vents. */
+  /** From there, looking along `way`, the part fills the view with its gate and vents. */
   private filling(way: THREE.Vector3): number {
     const points = this.part?.object.geometry.getAttribute('position');
     if (!points) return this.farEnough(1);
@@ -228,13 +229,22 @@ export class Viewer {
     const right = new THREE.Vector3().crossVectors(this.camera.up, way).normalize();
     const up = new THREE.Vector3().crossVectors(way, right);
     const centre = this.box.getCenter(new THREE.Vector3());
-    const beside = this.camera.aspect < 1 ? MORE_ON_A_PHONE : 1;
     const point = new THREE.Vector3();
+    const from = (): number => {
+      point.sub(centre).multiplyScalar(ROOM_AROUND);
+      return point.dot(way) + Math.max(Math.abs(point.dot(right)) / this.camera.aspect, Math.abs(point.dot(up))) / tall;
+    };
     let distance = 0;
     for (let k = 0; k < points.count; k += 1) {
-      point.fromBufferAttribute(points, k).sub(centre).multiplyScalar(ROOM_FOR_OPENINGS);
-      const across = Math.max((Math.abs(point.dot(right)) * beside) / this.camera.aspect, Math.abs(point.dot(up)));
-      distance = Math.max(distance, point.dot(way) + across / tall);
+      point.fromBufferAttribute(points, k);
+      distance = Math.max(distance, from());
+    }
+    for (const one of this.openings?.object.children ?? []) {
+      const box = new THREE.Box3().setFromObject(one);
+      for (const x of [box.min.x, box.max.x]) for (const y of [box.min.y, box.max.y]) for (const z of [box.min.z, box.max.z]) {
+        point.set(x, y, z);
+        distance = Math.max(distance, from());
+      }
     }
     return distance;
   }
