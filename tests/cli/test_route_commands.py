@@ -29,7 +29,14 @@ def test_the_routes_of_a_peg_in_words_json_and_charts(typed, job: Path, tmp_path
     charts = tmp_path / "charts"
     code, said, _ = typed("route", job, "--charts", charts, "--processes", 1)
     assert code == 0
-    for words in ("print, Rigid filament", "Break-even: ", "Pick: cheapest for 4 copies", "too soft for D 75"):
+    for words in (
+        "print, Rigid filament",
+        "Break-even: ",
+        "By number: least money: ",
+        "Left out: ",
+        "Pick: cheapest for 4 copies",
+        "too soft for D 75",
+    ):
         assert words in said
     assert sorted(path.name for path in charts.iterdir()) == ["peg-routes.png", "peg-routes.svg"]
     code, said, _ = typed("route", job, "--json", "--processes", 1)
@@ -37,7 +44,12 @@ def test_the_routes_of_a_peg_in_words_json_and_charts(typed, job: Path, tmp_path
     part = json.loads(said)["parts"][0]
     assert part["pick"]["preference"] == "cheapest"
     assert part["pick"]["route"] == part["routes"][0]["name"]
+    shown = [route for route in part["routes"] if route["telling"]]
+    assert all(route["whys"] for route in shown)
+    assert part["candidates"] == len(shown) + sum(left["count"] for left in part["left_out"])
+    assert part["not_printed"] is None
     for route in part["routes"]:
+        assert sum(route["go_copies"]) == route["tries"]
         assert route["cost"] == pytest.approx(sum(cost["money"] for cost in route["costs"]))
         assert route["hands_min"] == pytest.approx(sum(work["hands_min"] for work in route["work"]))
     code, said, _ = typed("route", job, "--details", "--processes", 1)
@@ -50,3 +62,11 @@ def test_a_job_without_a_hardness_is_refused_with_what_to_add(typed, job: Path) 
     code, _, told = typed("route", job, "--processes", 1)
     assert code == 2
     assert "hardness" in told
+
+
+def test_a_soft_part_has_a_first_row_that_says_by_how_much_a_print_misses(typed, job: Path) -> None:
+    job.write_text(JOB.replace('hardness = "rigid"', 'hardness = "A 30"'), encoding="utf-8")
+    code, said, _ = typed("route", job, "--processes", 1)
+    assert code == 0
+    assert "– print directly: misses by 20" in said
+    assert "nearest is Soft photopolymer, A 50" in said
