@@ -7,7 +7,14 @@ from hypothesis import strategies as st
 
 from draw_shapes import ORDINARY
 from families.catalogue import family_part
-from firstpour.parting.candidates import bores_of, named_candidates, principal_axes, quick_rounds, surface_points_mm
+from firstpour.parting.candidates import (
+    _upwards,
+    bores_of,
+    named_candidates,
+    principal_axes,
+    quick_rounds,
+    surface_points_mm,
+)
 from firstpour.parting.values import DrawOrigin
 from firstpour.surface.solids import from_solid
 from firstpour.values import frame_along, turned
@@ -87,3 +94,20 @@ def test_points_lie_evenly_on_the_surface():
     on_top = np.abs(points[:, 2] - 10.0) < 1e-9
     assert on_top.mean() == pytest.approx(1 / 6, abs=0.01)
     assert np.abs(points).max(axis=1) == pytest.approx(10.0)
+
+
+@pytest.mark.parametrize(
+    ("fitted", "meant"),
+    [
+        ((0.7071166805173126, 1.0648985529297726e-05, 0.7070968816370046), (1.0, 0.0, 1.0)),
+        ((2e-5, -1.0, 3e-5), (0.0, 1.0, 0.0)),
+        ((-1.0, 1.00002, -0.99995), (-1.0, 1.0, -1.0)),
+        ((0.5, 0.3, 0.1), (0.5, 0.3, 0.1)),
+        ((0.001, 0.0, 1.0), (0.001, 0.0, 1.0)),
+    ],
+)
+def test_an_axis_a_hair_off_an_axis_or_a_diagonal_of_the_file_is_meant_as_one(fitted, meant):
+    """The first was fitted to the holes of a bracket of 50,000 faces: films of silicone hung on its walls."""
+    meant = np.array(meant) / np.linalg.norm(meant)
+    found = _upwards(np.array(fitted))
+    assert min(np.abs(found - meant).max(), np.abs(found + meant).max()) < 1e-12

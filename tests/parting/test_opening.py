@@ -34,6 +34,8 @@ def halves_of(upper: manifold3d.Manifold, lower: manifold3d.Manifold) -> Halves:
         (CUBE + manifold3d.Manifold.cube((2.0, 2.0, 2.0)).translate((20.0, 0.0, 0.0)), 0, 1),
         (CUBE + manifold3d.Manifold.cube((0.5, 0.5, 0.5)).translate((20.0, 0.0, 0.0)), 0, 0),
         (CUBE - manifold3d.Manifold.sphere(3.0, 16), 0, 0),
+        (CUBE + manifold3d.Manifold.cube((9.0, 9.0, 1e-7)).translate((20.0, 0.0, 0.0)), 0, 0),
+        (CUBE + manifold3d.Manifold.cube((9.0, 9.0, 1e-7)).translate((10.0, 0.0, 0.0)), 0, 0),
     ],
 )
 def test_holes_through_a_half_are_rings_and_bodies_beside_it_are_lumps(upper, rings, loose):

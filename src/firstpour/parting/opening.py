@@ -51,6 +51,6 @@ def what_shuts(halves: Halves) -> Shut:
 
 
 def _surfaces(half: manifold3d.Manifold) -> list[manifold3d.Manifold]:
-    """The closed surfaces of a half without crumbs: its bodies, and voids in them, of negative volume."""
-    surfaces: list[manifold3d.Manifold] = without_crumbs(half, least_mm3=CRUMB_MM3).decompose()
-    return surfaces
+    """The closed surfaces of a half without crumbs and films: its bodies, and voids in them, of negative volume."""
+    surfaces = without_crumbs(half, least_mm3=CRUMB_MM3).decompose()
+    return [surface for surface in surfaces if abs(surface.volume()) >= CRUMB_MM3]
