@@ -1,11 +1,13 @@
 """The pieces of each kind of mould: the silicone for the record, and what is printed for it."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import manifold3d
 import numpy as np
 import shapely
 
+from firstpour.fill.routes import BESIDE_MM
 from firstpour.fill.values import Channel, ChannelUse, MadeAs
 from firstpour.mould.basin import Basin, gates_of
 from firstpour.mould.box import box_ring, box_wall_mm, outline_of, prism, square_wider, tray_outer, wider
@@ -34,6 +36,8 @@ LEAST_SPREAD = 0.02
 """Planes that differ by less than this (square of the sine, about) count as one."""
 NOTCH_SHARES = (0.0, 0.15, -0.15, 0.3, -0.3, 0.4, -0.4)
 """Places for a pry notch along its side, from the middle out."""
+NOTCH_HIGH_MM, FULL_RATIO = 2.0, 0.9
+"""Height of a pry notch; so much of the room in and around it must be silicone: a surface of 40° behind it, about."""
 HAIR_MM = 1e-4
 """A cutter reaches so far through the surface at which it ends, or a film as thin as rounding would stay there."""
 RUNNER = "runner"
@@ -95,7 +99,7 @@ def silicone_halves(
     upper_cuts = [
         *cuts,
         *marks[:1],
-        _pry_notches(cast, keys, rim_mm),
+        _pry_notches(upper, cast, keys, rim_mm),
         *(key_solid(k, clearance_mm=clearance_mm) for k in on_lower),
     ]
     lower_cuts = [*cuts, *marks[1:], *(key_solid(k, clearance_mm=clearance_mm) for k in on_upper)]
@@ -311,10 +315,11 @@ def _ring(cast: Cast) -> manifold3d.Manifold:
     )
 
 
-def _pry_notches(cast: Cast, keys: tuple[Key, ...], rim_mm: float) -> manifold3d.Manifold:
+def _pry_notches(upper: manifold3d.Manifold, cast: Cast, keys: tuple[Key, ...], rim_mm: float) -> manifold3d.Manifold:
     """Shallow notches in the upper half along the parting line, on two sides, to start opening the mould.
 
-    A side all along which channels or keys are in the way has none: silicone beside a notch must not be a film.
+    A side all along which channels, keys or a rising parting surface are in the way has none: silicone beside a
+    notch must not be a film.
     """
     block, settings = cast.block, cast.settings
     depth = min(settings.rim_mm, 3.0)
@@ -323,16 +328,25 @@ def _pry_notches(cast: Cast, keys: tuple[Key, ...], rim_mm: float) -> manifold3d
         (block.low_mm[0] - 1.0, block.low_mm[0] + depth),
         (block.high_mm[0] - depth, block.high_mm[0] + 1.0),
     ):
-        y = _notch_place(cast, keys, x0 + 0.5 * (x1 - x0))
-        if y is None:
-            continue
-        low = np.array([x0, y - 0.5 * settings.notch_mm, rim_mm - 0.01])
-        notches.append(box_solid(low, np.array([x1, y + 0.5 * settings.notch_mm, rim_mm + 2.0])))
+        for y in _notch_places(cast, keys, x0 + 0.5 * (x1 - x0)):
+            low = np.array([x0, y - 0.5 * settings.notch_mm, rim_mm - 0.01])
+            high = np.array([x1, y + 0.5 * settings.notch_mm, rim_mm + NOTCH_HIGH_MM])
+            if _all_silicone(upper, cast.block, low, high):
+                notches.append(box_solid(low, high))
+                break
     return joined(notches)
 
 
-def _notch_place(cast: Cast, keys: tuple[Key, ...], x: float) -> float | None:
-    """Where along the side at x a pry notch goes: the middle, or the nearest place clear of channels and keys."""
+def _all_silicone(upper: manifold3d.Manifold, block: Block, low: FloatArray, high: FloatArray) -> bool:
+    """Whether a notch between two corners, and the least wall around it in plan, lies within the upper half."""
+    beside = np.array([BESIDE_MM, BESIDE_MM, 0.0])
+    low = np.maximum(low - beside, block.low_mm) + np.array([0.0, 0.0, 0.02])
+    room = box_solid(low, np.minimum(high + beside, block.high_mm))
+    return float((room ^ upper).volume()) > FULL_RATIO * float(room.volume())
+
+
+def _notch_places(cast: Cast, keys: tuple[Key, ...], x: float) -> Iterator[float]:
+    """Where along the side at x a pry notch may go, clear of channels and keys: from the middle outwards."""
     block, settings = cast.block, cast.settings
     middle, length = 0.5 * (block.low_mm[1] + block.high_mm[1]), block.high_mm[1] - block.low_mm[1]
     places = [float(middle + share * length) for share in NOTCH_SHARES]
@@ -343,8 +357,7 @@ def _notch_place(cast: Cast, keys: tuple[Key, ...], x: float) -> float | None:
         ]
         lines += [shapely.Point(key.foot_mm[:2]).buffer(key.radius_mm) for key in keys]
         if not any(line.intersects(notch) for line in lines):
-            return y
-    return None
+            yield y
 
 
 def _turn_over(solid: manifold3d.Manifold) -> manifold3d.Manifold:
