@@ -6,6 +6,7 @@ import numpy as np
 
 from firstpour.fill.breathing import Mix
 from firstpour.fill.channels import ChannelPlan, propose_channels
+from firstpour.fill.flow import Flow, Liquid, pour_flow
 from firstpour.fill.pour import rank_pours
 from firstpour.fill.values import SMALL_AIR_MM3, Channel, MadeAs, Pour, PourKind
 from firstpour.fill.wedge import wedge_foot
@@ -24,7 +25,14 @@ RESOLUTION = 256
 LEVEL_ROOF_MM2 = 100.0
 MOST_TRIED = 6
 """Pour directions for which channels are laid before the one with the least trouble is taken."""
+FLAT_TRIED = 2
+"""So many that lie flat are tried as well where the one with the least trouble fills slowly."""
 NO_TROUBLE = (0, 0.0, 0)
+LEAST_HEAD_MM = 5.0
+"""Head of material above the cavity, the least: a filled gate, an estimate of our own."""
+SLOW_S = 240.0
+"""A cavity that takes longer through its gate, freshly mixed, is slow to fill; every doubling weighs as one lone
+channel (our own choice, decision 0076)."""
 WEDGE_FOOT = "wedge-foot"
 """Name of the piece that tilts the closed mould; its mesh lies in a frame of its own, not in the mould's."""
 
@@ -56,8 +64,9 @@ def plan_fill(
     """Choose the pour direction, gate and vents; None for an open-face mould, which is open where it is poured.
 
     A block mould is poured along the draw: its master stands on its gate; so is a mould with a basin over its gates,
-    either way up. `mix` is the casting material where it is
-    known; `beside`: other parts lie beside it, so that its channels leave along the draw alone.
+    either way up. `mix` is the casting material where it is known; where the best pour fills slowly with it, those
+    that lie flat are tried as well. `beside`: other parts lie beside it, so that its channels leave along the draw
+    alone.
 
     Raises
     ------
@@ -81,29 +90,50 @@ def plan_fill(
     surface = surface_of(parting)
     if surface is not None:
         surface = replace(surface, beside=beside)
-    plans: list[ChannelPlan] = []
-    for up in ups:
-        plans.append(
-            propose_channels(
-                part,
-                up=up,
-                draw=draw,
-                surface=surface,
-                gates_mm=tuple(np.array(gate) for gate in request.gates_mm),
-                vents_mm=tuple(np.array(vent) for vent in request.vents_mm),
-                sizes=channel_sizes(settings),
-                resolution=RESOLUTION,
-                mix=mix,
-            )
+
+    def laid(up: FloatArray) -> tuple[ChannelPlan, int]:
+        plan = propose_channels(
+            part,
+            up=up,
+            draw=draw,
+            surface=surface,
+            gates_mm=tuple(np.array(gate) for gate in request.gates_mm),
+            vents_mm=tuple(np.array(vent) for vent in request.vents_mm),
+            sizes=channel_sizes(settings),
+            resolution=RESOLUTION,
+            mix=mix,
         )
-        if trouble(plans[-1]) == NO_TROUBLE:
+        return plan, _slow(part, plan, mix)
+
+    tried: list[tuple[ChannelPlan, int]] = []
+    for up in ups:
+        tried.append(laid(up))
+        if trouble(tried[-1][0]) == NO_TROUBLE and not tried[-1][1]:
             break
-    taken = min(range(len(plans)), key=lambda k: _with_its_stand(trouble(plans[k]), pours[k] if pours else None))
-    plan = plans[taken]
+    taken = _least_trouble(tried, pours)
+    if tried[taken][1] and pours:
+        pours = _flat_next(pours, len(tried))
+        tried += [laid(pour.up) for pour in pours[len(tried) :][:FLAT_TRIED]]
+        taken = _least_trouble(tried, pours)
+    plan = tried[taken][0]
     if pours:
         pours = (pours[taken], *pours[:taken], *pours[taken + 1 :])
     findings = _roof_findings(pours[0]) if pours else ()
     return PartFill(pours=pours[:SHOWN_POURS], up=plan.vented.up, plan=plan, findings=(*plan.findings, *findings))
+
+
+def _least_trouble(tried: list[tuple[ChannelPlan, int]], pours: tuple[Pour, ...]) -> int:
+    """Which of the plans, each with how slowly it fills, is taken."""
+    found = [
+        _with_its_stand(trouble(plan), pours[k] if pours else None, slow=slow) for k, (plan, slow) in enumerate(tried)
+    ]
+    return found.index(min(found))
+
+
+def _flat_next(pours: tuple[Pour, ...], tried: int) -> tuple[Pour, ...]:
+    """The pours with those that lie flat next after the ones tried: a gate straight up is short and wide."""
+    rest = sorted(pours[tried:], key=lambda pour: pour.kind is not PourKind.FLAT)
+    return (*pours[:tried], *rest)
 
 
 def _to_try(pours: tuple[Pour, ...]) -> tuple[Pour, ...]:
@@ -124,10 +154,42 @@ def trouble(plan: ChannelPlan) -> tuple[int, float, int]:
     return (int(plan.gate is None), round(2.0 * max(0.0, np.log10(max(air, 1e-9) / SMALL_AIR_MM3))) / 2.0, lone)
 
 
-def _with_its_stand(found: tuple[int, float, int], pour: Pour | None) -> tuple[int, float, int]:
-    """The trouble with what the box stands on: a wedge or a cradle to print weighs as one lone channel."""
+def _with_its_stand(found: tuple[int, float, int], pour: Pour | None, *, slow: int) -> tuple[int, float, int, int]:
+    """The trouble with what the box stands on, and how slowly it fills.
+
+    A wedge or a cradle to print weighs as one lone channel, and so does every doubling of the time; of equals the
+    quicker.
+    """
     leans = pour is not None and pour.kind in (PourKind.TILTED, PourKind.TURNED)
-    return (*found[:2], found[2] + int(leans))
+    return (*found[:2], found[2] + int(leans) + slow, slow)
+
+
+def _slow(part: Part, plan: ChannelPlan, mix: Mix | None) -> int:
+    """How often the time to fill, with the mix fresh, is twice what is quick; 0 where nothing is known of the mix."""
+    if mix is None:
+        return 0
+    liquid = Liquid(viscosity_pa_s=mix.viscosity_pa_s, density_g_ml=mix.density_g_ml)
+    flow = flow_through(part, plan, liquid, time_left_s=SLOW_S)
+    if flow is None or flow.fill_s is None:
+        return 0
+    return max(0, int(np.ceil(np.log2(flow.fill_s / SLOW_S))))
+
+
+def flow_through(part: Part, plan: ChannelPlan, liquid: Liquid, *, time_left_s: float) -> Flow | None:
+    """Flow of the liquid through the gate of these channels; None without one."""
+    gate, up = plan.gate, plan.vented.up
+    if gate is None:
+        return None
+    return pour_flow(
+        part,
+        up=(float(up[0]), float(up[1]), float(up[2])),
+        liquid=liquid,
+        gate_radius_mm=gate.radius_start_mm,
+        gate_length_mm=max(gate.straight_length_mm, 4.0 * gate.radius_start_mm),
+        head_mm=max(LEAST_HEAD_MM, float((gate.path_mm[-1] - gate.path_mm[0]) @ up)),
+        time_left_s=time_left_s,
+        widest_gate_mm=plan.widest_gate_mm,
+    )
 
 
 def _roof_findings(pour: Pour) -> tuple[Finding, ...]:
