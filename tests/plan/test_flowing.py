@@ -5,9 +5,19 @@ from types import SimpleNamespace as Some
 import numpy as np
 import pytest
 
+from firstpour.fill.breathing import Mix
+from firstpour.fill.flow import Liquid
 from firstpour.fill.values import Channel, ChannelUse
-from firstpour.plan import flowing
+from firstpour.job.job import PartRequest
+from firstpour.mould.settings import MouldSettings
+from firstpour.parting.draw import draw_along
+from firstpour.parting.parting import lay_parting
+from firstpour.parting.values import MouldKind
+from firstpour.plan import filling
+from firstpour.plan.filling import SLOW_S, flow_through, plan_fill
 from firstpour.plan.flowing import flow_of
+from mould_shapes import Z, as_part
+from turning_table import roller
 
 UP = np.array([0.48, 0.6, 0.64])
 POURED = Some(liquid="resin", time_left_s=90.0)
@@ -19,7 +29,7 @@ def gate(*path_mm, mouth_mm=6.0):
 
 
 def fill_with(channel):
-    return Some(up=UP, plan=Some(gate=channel, widest_gate_mm=4.5))
+    return Some(up=UP, plan=Some(gate=channel, widest_gate_mm=4.5, vented=Some(up=UP)))
 
 
 @pytest.fixture
@@ -27,7 +37,7 @@ def given(monkeypatch):
     """What the flow is asked with, through a gate."""
 
     def asked(channel):
-        monkeypatch.setattr(flowing, "pour_flow", lambda part, **words: {"part": part, **words})
+        monkeypatch.setattr(filling, "pour_flow", lambda part, **words: {"part": part, **words})
         return flow_of("part", fill_with(channel), POURED)
 
     return asked
@@ -66,3 +76,21 @@ def test_a_cone_resists_like_a_shorter_pipe_and_no_gate_is_shorter_than_two_of_i
 )
 def test_without_gate_or_material_there_is_no_flow(fill, poured):
     assert flow_of("part", fill, poured) is None
+
+
+def test_a_thick_mix_is_poured_where_its_gate_is_short_and_wide():
+    """Through its thin edge a ribbed roller fills in minutes; straight up, through its broad end, in one."""
+    part = as_part("roller", roller())
+    settings = MouldSettings()
+    one = lay_parting(part, draw_along(part, Z), kind=MouldKind.TRAYS, sizes=settings.parting)
+    thin, thick = Mix(viscosity_pa_s=0.1), Mix(viscosity_pa_s=3.0)
+    through = {}
+    for mix in (thin, thick):
+        fill = plan_fill(part, one, PartRequest(name="roller"), settings, mix=mix)
+        liquid = Liquid(viscosity_pa_s=3.0, density_g_ml=1.05)
+        through[mix.viscosity_pa_s] = (fill, flow_through(part, fill.plan, liquid, time_left_s=600.0).fill_s)
+    (leaning, slow_s), (flat, quick_s) = through[0.1], through[3.0]
+    assert abs(leaning.up @ Z) < 0.9
+    assert abs(flat.up @ Z) == pytest.approx(1.0)
+    assert quick_s < SLOW_S < slow_s
+    assert flat.plan.vented.trapped_mm3 <= leaning.plan.vented.trapped_mm3

@@ -177,7 +177,7 @@ def _rounds_words(choice: "PartChoiceEntry") -> str:
     from firstpour.choosing.counts import rounds_words
 
     words = rounds_words(choice.round_copies)
-    rounds = f"{choice.rounds} rounds" + (f" ({words})" if words else "")
+    rounds = ("1 round" if choice.rounds == 1 else f"{choice.rounds} rounds") + (f" ({words})" if words else "")
     shots = f"{choice.pours} shots in {rounds}, spoiled ones reckoned in"
     life = choice.mould_life_shots
     return shots if life is None else f"{shots}; the mould lasts about {life[0]}–{life[1]}"

@@ -32,7 +32,7 @@ LEAST_HEAD_MM = 5.0
 """Head of material above the cavity, the least: a filled gate, an estimate of our own."""
 SLOW_S = 240.0
 """A cavity that takes longer through its gate, freshly mixed, is slow to fill; every doubling weighs as one lone
-channel (our own choice, decision 0076)."""
+channel (our own choice, decision 0077)."""
 WEDGE_FOOT = "wedge-foot"
 """Name of the piece that tilts the closed mould; its mesh lies in a frame of its own, not in the mould's."""
 
