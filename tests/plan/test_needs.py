@@ -46,7 +46,9 @@ def test_a_block_is_poured_at_once_and_a_shot_takes_a_twentieth_more_than_the_pa
 def test_the_mould_tells_its_own_silicone_in_ml_and_nothing_else():
     pieces = [Some(name="silicone", role=Role.SILICONE, volume_mm3=5000.0)]
     pieces.append(Some(name="box", role=Role.BOX, volume_mm3=9000.0))
-    sized = sized_by_mould(Some(kind=MouldKind.BLOCK, pieces=pieces, casting_ml=7.0, stretch_ratio=0.1, cavities=1))
+    sized = sized_by_mould(
+        Some(kind=MouldKind.BLOCK, pieces=pieces, casting_ml=7.0, stretch_ratio=0.1, cavities=1, basin=None)
+    )
     assert sized.pieces_ml == {"silicone": 5.0}
     assert (sized.casting_ml, sized.stretch_ratio) == (7.0, 0.1)
 

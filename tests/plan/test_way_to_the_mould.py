@@ -36,6 +36,7 @@ def asked(monkeypatch):
         for name in ("lay_parting", "lay_parting_that_opens", "turned_for_its_pour"):
             stage(name, parting)
         stage("plan_fill", fill)
+        stage("cavity_options", ())
         stage("make_mould", Made())
         stage("pours_of", ())
         stage("pour_findings", ("of the pours",))
