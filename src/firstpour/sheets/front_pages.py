@@ -164,7 +164,7 @@ def routes_pages(plan: PlanEntry) -> tuple[Page, ...]:
 
 def _lines(route: TakenEntry) -> int:
     """Title and head, a row each that may be two lines high, and the sentences."""
-    return 4 + 2 * len(route.among) + 2 * len(route.break_evens)
+    return 4 + 2 * len(route.among) + 3 * len(route.break_evens)
 
 
 def _routes(name: str, route: TakenEntry) -> list[Block]:
