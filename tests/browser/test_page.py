@@ -191,10 +191,11 @@ def test_a_route_is_chosen_planned_and_taken_back(browser: Browser, address: str
         page.get_by_role("button", name="Set the routes side by side").click()
         limpet = page.get_by_role("region", name="Routes of limpet")
         limpet.wait_for(timeout=WITHIN_MS)
-        page.get_by_text("Every route that nothing beats").click()
+        page.get_by_label("Every route").click()
         before = limpet.get_by_role("row").filter(has_text="the plan’s").get_by_role("rowheader").inner_text()
         limpet.get_by_role("button", name="Choose printed in Tough").first.click()
         page.get_by_text("Chosen here:").wait_for()
+        expect(page.get_by_role("heading", name="limpet")).to_be_focused()
         expect(page.get_by_role("button", name="Plan again")).to_be_visible(timeout=WITHIN_MS)
         assert limpet.get_by_role("row").filter(has_text="chosen here").count() >= 1
         assert page.get_by_text("Something has changed").count() == 0
@@ -208,7 +209,7 @@ def test_a_route_is_chosen_planned_and_taken_back(browser: Browser, address: str
         page.get_by_role("button", name="Take the choice back").click()
         page.get_by_text("Chosen here:").wait_for(state="detached", timeout=WITHIN_MS)
         expect(page.get_by_role("button", name="Plan again")).to_be_visible(timeout=WITHIN_MS)
-        page.get_by_text("Every route that nothing beats").click()
+        page.get_by_label("Every route").click()
         assert limpet.get_by_role("row").filter(has_text="the plan’s").get_by_role("rowheader").inner_text() == before
         page.get_by_role("tab", name="Plan").click()
         page.get_by_role("heading", name="limpet").wait_for()
