@@ -5,9 +5,9 @@ import numpy as np
 import pytest
 import shapely
 
-from firstpour.mould.keys import Key, closes_one_way, key_solid, place_keys
+from firstpour.mould.keys import Key, closes_one_way, key_solid, place_keys, steep_places
 from firstpour.parting.block import Block, block_around
-from firstpour.parting.sheet import footprint, make_sheet
+from firstpour.parting.sheet import Sheet, footprint, make_sheet
 from mould_shapes import LABELS, SETTINGS, WITHOUT_UNDERCUT, draw_of, sample, seam_of
 
 CLEARANCE_MM = 0.2
@@ -102,3 +102,36 @@ def test_a_key_is_a_little_smaller_than_its_cylinder_and_larger_than_its_cone():
 def test_a_part_too_near_the_rim_leaves_no_room_for_keys():
     keys, _, _, _ = keyed("cube", np.array([0.0, 0.0, 1.0]), side_mm=8.0)
     assert keys == ()
+
+
+def ramped(*, everywhere: bool) -> Sheet:
+    """A surface over a block of 80 × 60 mm, level but for a ramp of 60° at one corner, or askew all over."""
+    x, y = np.meshgrid(np.linspace(-40.0, 40.0, 81), np.linspace(-30.0, 30.0, 61))
+    z = np.tan(np.radians(60.0)) * (x if everywhere else np.maximum(0.0, x - 28.0) * (y > 4.0)) * 0.3
+    z = z if everywhere else z / 0.3
+    number = np.arange(x.size).reshape(x.shape)
+    a, b, c, d = (part.ravel() for part in (number[:-1, :-1], number[:-1, 1:], number[1:, 1:], number[1:, :-1]))
+    return Sheet(
+        points_mm=np.column_stack([x.ravel(), y.ravel(), z.ravel()]),
+        tri=np.concatenate([np.column_stack([a, b, c]), np.column_stack([a, c, d])]),
+        rim=np.arange(4),
+        rim_mm=0.0,
+        region=shapely.box(-40.0, -30.0, 40.0, 30.0).difference(shapely.box(-10.0, -6.0, 10.0, 6.0)),
+    )
+
+
+TALL = Block(low_mm=np.array([-40.0, -30.0, -60.0]), high_mm=np.array([40.0, 30.0, 60.0]))
+
+
+def test_a_key_keeps_off_a_steep_place_where_it_can():
+    sheet = ramped(everywhere=False)
+    assert steep_places(sheet).contains(shapely.box(29.0, 6.0, 39.0, 29.0))
+    keys = place_keys(sheet, TALL, SETTINGS)
+    assert len(keys) >= 3
+    assert all(shapely.Point(key.foot_mm[:2]).distance(steep_places(sheet)) >= key.radius_mm - 0.1 for key in keys)
+
+
+def test_a_surface_that_leans_a_little_has_keys_in_its_corners():
+    sheet = ramped(everywhere=True)
+    assert steep_places(sheet).is_empty
+    assert len(place_keys(sheet, TALL, SETTINGS)) == 4

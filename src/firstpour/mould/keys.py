@@ -18,6 +18,9 @@ LEAST_COVER_MM = 3.0
 """Silicone that stays over the tip of a key."""
 LEAST_HEIGHT_RATIO = 0.5
 """A key lower than this share of its radius holds nothing (our own choice)."""
+STEEP_COS = float(np.cos(np.radians(45.0)))
+"""On a steeper parting surface a key stands only if there is no other place: silicone beside its foot runs thin."""
+LEAST_PLAN_MM2 = 1e-4
 SMALLER = (1.0, 0.75, 0.5)
 """Keys are made so much smaller before none are made."""
 
@@ -47,11 +50,22 @@ def place_keys(
     The first hangs on the upper half and the rest stand on the lower, so that turning one half about never fits.
     """
     part = shapely.box(*block.low_mm[:2], *block.high_mm[:2]).difference(sheet.region)
+    steep = steep_places(sheet)
     for share in SMALLER:
-        keys = _keys_of(share * settings.key_radius_mm, part, sheet, block, settings, channels, every_mm)
-        if len(keys) >= 3:
-            return keys
+        for off in (steep,) if steep.is_empty else (steep, shapely.Polygon()):
+            keys = _keys_of(share * settings.key_radius_mm, part, sheet, block, settings, channels, every_mm, off=off)
+            if len(keys) >= 3:
+                return keys
     return ()
+
+
+def steep_places(sheet: Sheet) -> shapely.Geometry:
+    """The plan of where the parting surface is steeper than 45°."""
+    a, b, c = (sheet.points_mm[sheet.tri[:, k]] for k in range(3))
+    normals = np.cross(b - a, c - a)
+    steep = np.abs(normals[:, 2]) < STEEP_COS * np.linalg.norm(normals, axis=1)
+    steep &= np.abs(normals[:, 2]) > LEAST_PLAN_MM2
+    return shapely.union_all(shapely.polygons(sheet.points_mm[sheet.tri[steep]][:, :, :2]), grid_size=1e-3)
 
 
 def _keys_of(
@@ -62,9 +76,12 @@ def _keys_of(
     settings: MouldSettings,
     channels: tuple[Channel, ...],
     every_mm: float,
+    *,
+    off: shapely.Geometry,
 ) -> tuple[Key, ...]:
-    """Keys of one radius, each as high as the silicone over its tip allows; those too low left out."""
-    taken = [
+    """Keys of one radius, off a plan, each as high as the silicone over its tip allows; those too low left out."""
+    taken = [] if off.is_empty else [off.buffer(radius_mm)]
+    taken += [
         shapely.LineString(one.path_mm[:, :2]).buffer(one.radius_end_mm + radius_mm + CHANNEL_GAP_MM)
         for one in channels
     ]
