@@ -168,7 +168,7 @@ def test_a_master_that_is_hung_by_itself_gets_one_cavity():
 def test_channels_that_leave_by_two_sides_are_refused_with_a_way_out():
     part, one, fill = single("bracket, poured on edge", tuple(X))
     gate, *vents = fill.channels
-    aside = [replace(vent, path_mm=np.array([vent.at_mm, vent.at_mm + [0.0, -12.0, 0.0]])) for vent in vents]
+    aside = [replace(vent, path_mm=np.array([vent.at_mm, vent.at_mm - 12.0 * Y])) for vent in vents]
     with pytest.raises(BadRequest, match="leave by two sides"):
         lay_cavities(
             part,
