@@ -75,6 +75,12 @@ def good_enough(rows: Sequence[Row]) -> bool:
     return passes and sum(seam(row) == "smooth" for row in made) >= SMOOTH_RATIO * max(1, len(made))
 
 
+def _of_size(rows: Sequence[Row], size_mm: float) -> str:
+    """How many of one size pass."""
+    of_size = [row for row in rows if row.size_mm == size_mm]
+    return f"At {size_mm:g} mm {sum(row.passes for row in of_size)} of {len(of_size)} pass"
+
+
 def write_docs(rows: Sequence[Row], docs: Path) -> None:
     """Write families.md with the table, and the contact sheet beside the other pictures."""
     sheet = contact_sheet([row for row in rows if row.size_mm == SHOWN_MM] or rows)
@@ -84,7 +90,7 @@ def write_docs(rows: Sequence[Row], docs: Path) -> None:
     lines += ["| " + " | ".join(cells(row)) + " |" for row in rows]
     text = PAGE.format(
         summary=summary(rows),
-        sizes=", ".join(f"{size:g}" for size in sorted({row.size_mm for row in rows})),
+        by_size="; ".join(_of_size(rows, size) for size in sorted({row.size_mm for row in rows})),
         table="\n".join(lines),
         families="\n".join(f"- **{family.name}**: {family.good_for}" for family in FAMILIES.values()),
     )
@@ -97,7 +103,7 @@ Written by `make families ARGS=--docs`; the shapes are in `tests/families`, none
 20, 50 and 120 mm with some 1,500, 8,000 and 50,000 faces and planned as `firstpour plan` does. What was written is
 then read back with general-purpose libraries and checked by code apart from the one that made it.
 
-{summary} Of each family {sizes} mm were tried for this page.
+{summary} {by_size}.
 
 ![Every family's mould](pictures/families.png)
 
