@@ -15,6 +15,7 @@ from firstpour.part.obj_file import obj_heap
 from firstpour.part.part import Part
 from firstpour.part.ply_file import ply_heap
 from firstpour.part.repair import repair_mesh
+from firstpour.part.step_file import facets_finding, step_glb
 from firstpour.part.stl_file import stl_corners
 from firstpour.part.threemf_file import threemf_heap
 from firstpour.units import MM_PER_UNIT, LengthUnit
@@ -38,7 +39,7 @@ _OTHER_UNITS = (
 
 
 def read_part(path: Path, *, unit: LengthUnit = LengthUnit.MM) -> Part:
-    """Read STL, OBJ, PLY, 3MF or GLB; `unit` is taken for files that do not say their own.
+    """Read STL, OBJ, PLY, 3MF, GLB or STEP; `unit` is taken for files that do not say their own.
 
     Raises
     ------
@@ -149,6 +150,15 @@ def _glb_heap(data: bytes) -> Heap:
     return replace(heap, mm_per_unit=GLTF_MM_PER_UNIT, findings=(note,))
 
 
+def _step_heap(data: bytes) -> Heap:
+    heap = _loaded_glb(step_glb(data))
+    if len(heap.faces) == 0:
+        raise UnreadablePart(
+            "the STEP file holds no solid", remedy="export the part as a closed solid, not as curves or open surfaces"
+        )
+    return replace(heap, vertices=GLTF_MM_PER_UNIT * heap.vertices, mm_per_unit=1.0, findings=(facets_finding(),))
+
+
 def _loaded_glb(data: bytes) -> Heap:
     """All meshes of a file in their places, in the order of the file."""
     import trimesh
@@ -189,13 +199,16 @@ _READERS: dict[str, Callable[[bytes], Heap]] = {
     ".ply": ply_heap,
     ".3mf": threemf_heap,
     ".glb": _glb_heap,
+    ".step": _step_heap,
+    ".stp": _step_heap,
 }
+STEP_KINDS = (".step", ".stp")
 PART_KINDS = tuple(_READERS)
 """Endings of the part files that are read."""
 
 
 def _unit_findings(heap: Heap, path: Path) -> tuple[Finding, ...]:
-    if heap.mm_per_unit is None:
+    if heap.mm_per_unit is None or path.suffix.lower() in STEP_KINDS:
         return ()
     name = next((name for name, mm in _OTHER_UNITS if mm == heap.mm_per_unit), f"{heap.mm_per_unit:g} mm")
     return (
