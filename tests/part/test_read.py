@@ -167,7 +167,7 @@ def flat_square() -> Mesh:
         ("unit.3mf", threemf(model_xml(CUBE, unit="cubit")), "3MF cannot be read"),
         ("corner.3mf", threemf(model_xml(CUBE).replace('v1="', 'v1="9')), "3MF cannot be read"),
         ("none.3mf", threemf(model_xml(CUBE, build="<item objectid='8'/>")), "no faces"),
-        ("part.step", b"ISO-10303-21;", "'.step' cannot be read"),
+        ("part.igs", b"S      1", "'.igs' cannot be read"),
     ],
 )
 def test_a_damaged_file_is_refused_with_a_problem_and_a_remedy(
