@@ -182,6 +182,13 @@ def test_only_a_tilted_pour_wants_a_wedge():
 def test_a_wedge_to_print_weighs_as_much_as_one_channel_through_one_half():
     """So a box that stands flat with one hole to pierce is kept; two are worth the wedge."""
     flat, tilted = (Some(kind=kind) for kind in (PourKind.FLAT, PourKind.TILTED))
-    assert filling._with_its_stand((0, 0.0, 1), flat) == filling._with_its_stand((0, 0.0, 0), tilted) == (0, 0.0, 1)
-    assert filling._with_its_stand((0, 0.0, 2), flat) > filling._with_its_stand((0, 0.0, 0), tilted)
-    assert filling._with_its_stand((0, 0.0, 2), None) == (0, 0.0, 2)
+
+    def weighed(found, pour, slow=0):
+        return filling._with_its_stand(found, pour, slow=slow)
+
+    assert weighed((0, 0.0, 1), flat) == weighed((0, 0.0, 0), tilted) == (0, 0.0, 1, 0)
+    assert weighed((0, 0.0, 2), flat) > weighed((0, 0.0, 0), tilted)
+    assert weighed((0, 0.0, 2), None) == (0, 0.0, 2, 0)
+    # a slow one weighs as much as so many channels, and of equals the quicker is less trouble
+    assert weighed((0, 0.0, 2), flat) < weighed((0, 0.0, 0), tilted, slow=1) < weighed((0, 0.0, 0), tilted, slow=2)
+    assert weighed((0, 0.0, 1), flat) > weighed((0, 0.0, 0), flat, slow=0)

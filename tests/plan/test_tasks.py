@@ -14,6 +14,7 @@ from firstpour.job.job import PartRequest
 from firstpour.mould.settings import MouldMaterials, MouldSettings
 from firstpour.mould.values import MouldKind
 from firstpour.parting.draw import rank_draws
+from firstpour.plan.cavity_room import Room
 from firstpour.plan.digest import digest_of
 from firstpour.plan.kept import open_kept
 from firstpour.plan.look import look_at, part_of
@@ -60,8 +61,8 @@ def test_a_file_that_cannot_be_opened_is_told_with_its_name(asked):
         look_task(replace(asked, file=Path("gone.stl")), SETTINGS)
 
 
-def worked_name(request, looked_name="look-1", room=4, mix=None):
-    materials = MouldMaterials()
+def worked_name(request, looked_name="look-1", room=4, mix=None, basin=False):
+    materials, room = MouldMaterials(), Room(cavities=room, basin=basin)
     return work_out_task(None, looked_name, request, SETTINGS, materials, TYPICAL_PRINTERS, mix, room).name
 
 
@@ -69,6 +70,7 @@ def test_the_room_for_cavities_counts_only_where_as_many_as_fit_are_asked_for(as
     assert worked_name(asked, room=4) == worked_name(asked, room=7)
     many = replace(asked, cavities=MOST)
     assert worked_name(many, room=4) != worked_name(many, room=7)
+    assert worked_name(asked, basin=True) != worked_name(asked)
 
 
 def test_what_the_mould_depends_on_gives_another_name_and_copies_do_not(asked):
@@ -76,7 +78,7 @@ def test_what_the_mould_depends_on_gives_another_name_and_copies_do_not(asked):
     others = [
         replace(asked, up=(1.0, 0.0, 0.0)), replace(asked, gates_mm=((0.0, 0.0, 1.0),)),
         replace(asked, vents_mm=((0.0, 0.0, 1.0),)), replace(asked, process=Process.VAT),
-        replace(asked, cavities=2),
+        replace(asked, cavities=2), replace(asked, basin=True),
     ]  # fmt: skip
     names = [worked_name(one) for one in (asked, *others)] + [worked_name(asked, looked_name="look-2")]
     assert len(set(names)) == len(names)
