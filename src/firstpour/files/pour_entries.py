@@ -17,7 +17,8 @@ class PoseEntry(Entry):
     level_mm: float = Field(description="Level to pour to, over the lowest of them; a box slid over them aside.")
     volume_mm3: float
     openings_mm: list[Vector] = Field(
-        description="Where the holes of a jacket over it begin, the first to pour through; empty where none is."
+        default_factory=list,
+        description="Where the holes of a jacket over it begin, the first to pour through; empty where none is.",
     )
 
 

@@ -3850,7 +3850,7 @@ export interface components {
              * Openings Mm
              * @description Where the holes of a jacket over it begin, the first to pour through; empty where none is.
              */
-            openings_mm: [
+            openings_mm?: [
                 number,
                 number,
                 number
