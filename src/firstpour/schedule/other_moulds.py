@@ -9,6 +9,7 @@ from firstpour.parting.values import MouldKind
 from firstpour.plan.route_basis import asked_of
 from firstpour.plan.values import PartPlan
 from firstpour.routes.cast import cast_routes
+from firstpour.routes.fixed import Fixed, fixing
 from firstpour.routes.money import Rates
 from firstpour.routes.outcome import outcome
 from firstpour.routes.recipe import Recipe
@@ -101,22 +102,19 @@ def _money_of_trays(asked: Asked, one: PartPlan) -> float | None:
     own = next((recipe for recipe in recipes if recipe.planned), None)
     if own is None:
         return None
-    same = [each for each in recipes if each.kind == MouldKind.TRAYS and _alike(each, own)]
-    presence = Presence.of(job.equipment.hours, begins=asked.start.date())
-    told = [outcome(each, one.request.copies, presence=presence, rates=Rates()) for each in (own, *same[:1])]
-    if len(told) < 2 or told[0].unpriced != told[1].unpriced:
-        return None
-    return told[1].money - told[0].money
-
-
-def _alike(one: Recipe, other: Recipe) -> bool:
-    """Whether two routes differ in nothing but the kind of mould."""
-    return (one.material, one.silicone, one.moulds, one.accelerator_ratio) == (
-        other.material,
-        other.silicone,
-        other.moulds,
-        other.accelerator_ratio,
+    in_trays = next(
+        (each for each in recipes if each.kind == MouldKind.TRAYS and _but_kind(each) == _but_kind(own)), None
     )
+    if in_trays is None:
+        return None
+    presence = Presence.of(job.equipment.hours, begins=asked.start.date())
+    now, then = (outcome(each, one.request.copies, presence=presence, rates=Rates()) for each in (own, in_trays))
+    return None if now.unpriced != then.unpriced else then.money - now.money
+
+
+def _but_kind(one: Recipe) -> Fixed:
+    """What fixes a route, its kind of mould aside."""
+    return replace(fixing(one), kind=None)
 
 
 def shared_pot(asked: Asked) -> Alternative | None:
