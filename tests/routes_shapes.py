@@ -7,9 +7,11 @@ from firstpour.job.job import Preference
 from firstpour.printing.estimate import post_steps
 from firstpour.printing.printers import FILAMENT_PRINTER, VAT_PRINTER, Process
 from firstpour.routes.cast_recipe import MouldWay, PrintedPieces
-from firstpour.routes.money import Rates
+from firstpour.routes.money import Cost, Rates
 from firstpour.routes.printed import PrintWay
+from firstpour.routes.recipe import Recipe, Way
 from firstpour.routes.routes import Asked, PartRoutes, part_routes
+from firstpour.routes.work import Work
 from firstpour.stock.demo_stock import demo_stock
 from firstpour.workshop.workshop import Workshop
 from shelf_samples import TODAY, shipped
@@ -60,3 +62,33 @@ def asked(need: PartNeed = HUB, prints: tuple[PrintWay, ...] = PRINTS) -> Asked:
 
 def hub_routes(prefer: Preference | None = None, rates: Rates | None = None) -> PartRoutes:
     return part_routes(asked(), SHELF, rates=rates or Rates(), prefer=prefer)
+
+
+def money(amount: float, each: float | None = 1.0, what: str = "thing") -> Cost:
+    return Cost(what=what, amount=amount, unit="g", each=each)
+
+
+CASTING = Recipe(
+    name="cast",
+    way=Way.CAST,
+    material="plastic",
+    once=(Work(what="print", hands_min=5, wait_min=600, printing=True),),
+    each_mould=(Work(what="silicone", hands_min=20, wait_min=240),),
+    each_go=(Work(what="pour", hands_min=10, wait_min=30), Work(what="open", hands_each_min=5)),
+    moulds=1,
+    a_go=1,
+    life_shots=25,
+    money_once=(money(3.0),),
+    money_mould=(money(12.0),),
+    money_try=(money(0.9),),
+)
+"""Yield 1. n copies cost 3 + 12·⌈n/25⌉ + 0.9·n."""
+PRINTING = Recipe(
+    name="print",
+    way=Way.PRINTED,
+    material="filament",
+    each_go=(Work(what="print", hands_min=5, wait_min=10, wait_each_min=50, printing=True),),
+    a_go=6,
+    money_try=(money(1.7),),
+)
+"""n copies cost 1.7·n."""

@@ -123,3 +123,12 @@ def chance_words(chance: float) -> str:
     if chance > 0.99:
         return "over 99 %"
     return "under 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
+
+
+def count_words(count: int, one: str, several: str) -> str:
+    """A number of things.
+
+    >>> count_words(1, "copy", "copies"), count_words(3, "copy", "copies")
+    ('1 copy', '3 copies')
+    """
+    return f"{count} {one if count == 1 else several}"

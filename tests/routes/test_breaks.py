@@ -6,36 +6,15 @@ import pytest
 
 from firstpour.routes.compare import Measure, break_evens, side_by_side, value_of
 from firstpour.routes.leads import leads
-from firstpour.routes.money import Cost, Rates
-from firstpour.routes.recipe import Recipe, Way
+from firstpour.routes.money import Rates
 from firstpour.routes.told import lead_words
 from firstpour.routes.work import Presence, Work
-from routes_shapes import hub_routes
+from routes_shapes import CASTING, hub_routes
+from routes_shapes import PRINTING as PRINTED
 
 ALWAYS = Presence(days=7, day_min=1e9)
 """No evening comes: days are minutes one after the other."""
-CASTING = Recipe(
-    name="cast",
-    way=Way.CAST,
-    material="plastic",
-    once=(Work(what="print", hands_min=5, wait_min=600, printing=True),),
-    each_mould=(Work(what="silicone", hands_min=20, wait_min=240),),
-    each_go=(Work(what="pour", hands_min=10, wait_min=30), Work(what="open", hands_each_min=5)),
-    moulds=1,
-    life_shots=25,
-    money_once=(Cost(what="plastic", amount=3, unit="g", each=1.0),),
-    money_mould=(Cost(what="silicone", amount=12, unit="g", each=1.0),),
-    money_try=(Cost(what="casting", amount=0.9, unit="g", each=1.0),),
-)
-PRINTING = Recipe(
-    name="print",
-    way=Way.PRINTED,
-    material="filament",
-    each_go=(Work(what="print", hands_min=5, wait_min=10, wait_each_min=50, printing=True),),
-    each_good=(Work(what="sand", hands_min=20),),
-    a_go=6,
-    money_try=(Cost(what="filament", amount=1.7, unit="g", each=1.0),),
-)
+PRINTING = replace(PRINTED, each_good=(Work(what="sand", hands_min=20),))
 TABLE = [
     # of n copies, m = ⌈n/25⌉ moulds, p = ⌈n/6⌉ plates: printed, cast; so from which n on casting takes less
     # money 1.7·n against 3 + 12·m + 0.9·n: at 34 with two moulds, and at 51 still with three

@@ -11,44 +11,15 @@ from firstpour.choosing.counts import round_sizes, shots_for
 from firstpour.routes.compare import overtakes_at
 from firstpour.routes.course import works_for
 from firstpour.routes.curves import days_curve, hands_curve, money_curve
-from firstpour.routes.money import Cost, Rates
+from firstpour.routes.money import Rates
 from firstpour.routes.outcome import outcome
 from firstpour.routes.recipe import Recipe, Way, goes_of, moulds_for, tries_for
 from firstpour.routes.work import Presence, Work, end_of, minutes_of
 from firstpour.workshop.hours import Hours
+from routes_shapes import CASTING, PRINTING, money
 
 WEEK = Presence(days=5, day_min=480)
 NO_RATES = Rates()
-
-
-def money(amount: float, each: float | None = 1.0, what: str = "thing") -> Cost:
-    return Cost(what=what, amount=amount, unit="g", each=each)
-
-
-CASTING = Recipe(
-    name="cast",
-    way=Way.CAST,
-    material="plastic",
-    once=(Work(what="print", hands_min=5, wait_min=600, printing=True),),
-    each_mould=(Work(what="silicone", hands_min=20, wait_min=240),),
-    each_go=(Work(what="pour", hands_min=10, wait_min=30), Work(what="open", hands_each_min=5)),
-    moulds=1,
-    a_go=1,
-    life_shots=25,
-    money_once=(money(3.0),),
-    money_mould=(money(12.0),),
-    money_try=(money(0.9),),
-)
-"""Yield 1. n copies cost 3 + 12·⌈n/25⌉ + 0.9·n."""
-PRINTING = Recipe(
-    name="print",
-    way=Way.PRINTED,
-    material="filament",
-    each_go=(Work(what="print", hands_min=5, wait_min=10, wait_each_min=50, printing=True),),
-    a_go=6,
-    money_try=(money(1.7),),
-)
-"""n copies cost 1.7·n."""
 
 HAND = [
     # copies, moulds, money, hands, waits: once 5+600; a mould 20+240; a shot 15+30

@@ -57,12 +57,13 @@ def pace_at(session: Session, here: BenchStep, *, begun: datetime, at: datetime,
         return None
     about = POUR if here.kind is StepKind.POUR else WORK
     took_min = (at - begun).total_seconds() / 60 - here.by_itself_min
-    wanted = _plain(session, PACE, Planned(minutes=here.hands_min, about=about)) if about == POUR else None
+    # the steps of other work keep the minutes of their table
+    held = session.plan.learned.ratio(PACE, POUR) if about == POUR else 1.0
     return Measurement(
         entry_id=entry_id,
         what=PACE,
         value=took_min,
-        wanted=here.hands_min if wanted is None else wanted.minutes,
+        wanted=here.hands_min / held,
         unit="min",
         material_id=about,
     )

@@ -3,8 +3,8 @@
 from firstpour.bench.steps import BenchStep, ClockSet, StepKind, wait_step
 from firstpour.files.taken_entries import PlateWorkEntry, PrintedPartEntry
 from firstpour.sheets.printed_page import LOOK, plate_words, printing_cautions, run_min, wait_min, work_words
-from firstpour.sheets.words import count_words
 from firstpour.store.runs import ClockKind
+from firstpour.units import count_words
 
 
 def plate_steps(part: PrintedPartEntry, *, number: int, missing: int) -> tuple[BenchStep, ...]:

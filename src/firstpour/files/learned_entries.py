@@ -55,7 +55,7 @@ def learned_entry(learned: Learned) -> LearnedEntry:
 
 
 def learned_words(entry: LearnedEntry, parts: Sequence[str]) -> str:
-    """What of it bears on these parts, in a sentence; empty where nothing was seen."""
+    """The shots of these parts and every factor, in a sentence; empty where nothing was seen."""
     good: dict[str, list[int]] = {}
     for one in entry.yields:
         if one.part in parts:

@@ -7,6 +7,9 @@ from pydantic import Field
 from firstpour.files.entry import Entry, FindingEntry
 from firstpour.workshop.hours import Weekday
 
+CHART_FILE = "pictures/order-of-work.{}"
+"""The order of work as a picture beside plan.json, by its ending."""
+
 
 class TaskEntry(Entry):
     """One task on the workshop's clock, with all that it takes to put what is left in order again."""

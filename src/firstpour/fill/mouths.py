@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from firstpour.fill.routes import Ground
-from firstpour.fill.values import Channel, ChannelUse
+from firstpour.fill.values import Channel
 from firstpour.values import Finding, FloatArray, Severity, place_words
 
 WORTH_SAYING_MM = 1.0
@@ -52,7 +52,7 @@ def runs_over_findings(ground: Ground, gates: Sequence[Channel], vents: Sequence
 def _runs_over(vent: Channel, below_mm: float) -> Finding:
     return Finding(
         severity=Severity.INFO,
-        code=f"{ChannelUse.VENT.value}-runs-over",
+        code="vent-runs-over",
         what=f"the mouth of this vent lies {below_mm:.0f} mm below the level to which the gate is filled: "
         "what is poured runs out of it first",
         remedy="have a dab of clay ready: close the vent as soon as the material stands in it, then fill the gate up",

@@ -17,7 +17,7 @@ from firstpour.fill.pockets import find_pockets
 from firstpour.fill.values import SMALL_AIR_MM3, Channel
 from firstpour.mould.box import prism, square_wider, wider
 from firstpour.mould.channels import channel_solid
-from firstpour.mould.pieces import CRUMB_MM3, TURNED_OVER, UPRIGHT, Cast, Solid, joined
+from firstpour.mould.pieces import CRUMB_MM3, TURNED_OVER, UPRIGHT, Cast, Solid, joined, turn_over, upright
 from firstpour.mould.standing import jacket_name
 from firstpour.mould.values import Role, Spare
 from firstpour.part.part import Part
@@ -193,7 +193,7 @@ def jacketed(silicone: Solid, cast: Cast, roof: Roof, *, way: int) -> Jacketed |
 
 def upwards(solid: manifold3d.Manifold, way: int) -> manifold3d.Manifold:
     """A silicone as it stands for its pour: turned half about the x axis where `way` is −1."""
-    return solid if way > 0 else solid.rotate((180.0, 0.0, 0.0))
+    return solid if way > 0 else turn_over(solid)
 
 
 def _plan_upwards(plan: shapely.Polygon, way: int) -> shapely.Polygon:
@@ -218,9 +218,7 @@ def _holes_mm(silicone: manifold3d.Manifold) -> FloatArray | None:
 def _hole(at_mm: FloatArray, *, first: bool, high_mm: float) -> manifold3d.Manifold:
     """An upright hole through the jacket over a place where air gathers."""
     radius_mm = POUR_RADIUS_MM if first else VENT_RADIUS_MM
-    low_mm = float(at_mm[2]) - 2.0 * BEYOND_MM
-    pin = manifold3d.Manifold.cylinder(high_mm + 1.0 - low_mm, radius_mm, radius_mm, 32)
-    return pin.translate((float(at_mm[0]), float(at_mm[1]), low_mm))
+    return upright(at_mm[:2], radius_mm, low_mm=float(at_mm[2]) - 2.0 * BEYOND_MM, high_mm=high_mm + 1.0)
 
 
 def _passing(channel: Channel, *, way: int, play_mm: float, past_mm: float) -> manifold3d.Manifold:
@@ -231,8 +229,8 @@ def _passing(channel: Channel, *, way: int, play_mm: float, past_mm: float) -> m
     if along[2] < np.sqrt(0.5) * np.linalg.norm(along):
         return solid
     radius_mm = channel.radius_end_mm + play_mm
-    pin = manifold3d.Manifold.cylinder(max(1.0, past_mm - float(end[2])), radius_mm, radius_mm, 32)
-    pin = pin.translate((float(end[0]), float(end[1]), float(end[2])))
+    low_mm = float(end[2])
+    pin = upright(end[:2], radius_mm, low_mm=low_mm, high_mm=max(low_mm + 1.0, past_mm))
     return solid + upwards(pin, way)
 
 

@@ -127,7 +127,7 @@ def tray_pieces(upper: manifold3d.Manifold, lower: manifold3d.Manifold, cast: Ca
         Solid(
             name="tray-lower",
             role=Role.TRAY,
-            solid=_less(_turn_over(_tray(_turn_over(lower), _cast_over(cast), "LOWER")), free),
+            solid=_less(turn_over(_tray(turn_over(lower), _cast_over(cast), "LOWER")), free),
             turn=TURNED_OVER,
         ),
         *_rods(rods, cast),
@@ -221,22 +221,22 @@ def block_pieces(cast: Cast, *, cut_mm: float | None) -> list[Solid]:
     level = float(block.high_mm[2])
     gate = next(channel for channel in cast.channels if channel.use is ChannelUse.GATE)
     at, radius_mm = gate.path_mm[-1, :2], gate.radius_end_mm
-    post = _upright(at, radius_mm, low_mm=level - POST_SUNK_MM, high_mm=level + POST_MM)
+    post = upright(at, radius_mm, low_mm=level - POST_SUNK_MM, high_mm=level + POST_MM)
     rods = (joined([channel_solid(channel) for channel in cast.channels]) ^ block_solid(block)) + post
     silicone = block_solid(block) - part - rods
     plate = wider(square_wider(cast.outline, by_mm=play), by_mm=cast.wall_mm)
     base = prism(plate, low_mm=level, high_mm=level + POST_MM + cast.settings.floor_mm)
-    base -= _upright(at, radius_mm + play, low_mm=level - 1.0, high_mm=level + POST_MM)
+    base -= upright(at, radius_mm + play, low_mm=level - 1.0, high_mm=level + POST_MM)
     screw = joined(
         [
-            _upright(at, SCREW_PILOT_MM, low_mm=level - SCREW_DEEP_MM + POST_MM, high_mm=level + POST_MM + 1.0),
-            _upright(at, SCREW_FREE_MM, low_mm=level + POST_MM - 0.5, high_mm=level + POST_MM + 99.0),
+            upright(at, SCREW_PILOT_MM, low_mm=level - SCREW_DEEP_MM + POST_MM, high_mm=level + POST_MM + 1.0),
+            upright(at, SCREW_FREE_MM, low_mm=level + POST_MM - 0.5, high_mm=level + POST_MM + 99.0),
         ]
     )
     master = part + rods
     if radius_mm >= LEAST_SCREWED_MM:
         base, master = base - screw, master - screw
-    box = _turn_over(_ring(_cast_over(cast)))
+    box = turn_over(_ring(_cast_over(cast)))
     if cut_mm is not None:
         ridge = cut_ridge(cast.outline, cast.settings, at_mm=cut_mm)
         silicone, box = silicone - ridge, box + ridge
@@ -248,7 +248,7 @@ def block_pieces(cast: Cast, *, cut_mm: float | None) -> list[Solid]:
     ]
 
 
-def _upright(at: FloatArray, radius_mm: float, *, low_mm: float, high_mm: float) -> manifold3d.Manifold:
+def upright(at: FloatArray, radius_mm: float, *, low_mm: float, high_mm: float) -> manifold3d.Manifold:
     """An upright cylinder around a place (2,)."""
     pin = manifold3d.Manifold.cylinder(high_mm - low_mm, radius_mm, radius_mm, 32)
     return pin.translate((float(at[0]), float(at[1]), low_mm))
@@ -360,7 +360,7 @@ def _notch_places(cast: Cast, keys: tuple[Key, ...], x: float) -> Iterator[float
             yield y
 
 
-def _turn_over(solid: manifold3d.Manifold) -> manifold3d.Manifold:
+def turn_over(solid: manifold3d.Manifold) -> manifold3d.Manifold:
     """The solid turned half about the x axis."""
     return solid.rotate((180.0, 0.0, 0.0))
 

@@ -52,12 +52,7 @@ def cavity_room(
 
 
 def _goes(need: PartNeed, decision: Decision, workshop: Workshop) -> bool:
-    try:
-        return _pours(need, decision, workshop) and (
-            decision.silicone is None or _silicone_goes(need, decision, workshop)
-        )
-    except WorkshopError:
-        return False
+    return _pours(need, decision, workshop) and _silicone_goes(need, decision, workshop)
 
 
 def _pours(need: PartNeed, decision: Decision, workshop: Workshop) -> bool:
@@ -76,9 +71,15 @@ def in_one_mix(trial: Trial) -> bool:
 
 def _silicone_goes(need: PartNeed, decision: Decision, workshop: Workshop) -> bool:
     """Whether the silicone at hand is enough, each cavity as much as one alone; what must be bought has no bound."""
-    assert decision.silicone is not None
-    material = decision.silicone.material
-    if not silicone_trial(replace(need, cavities=1), workshop, material, casting=None).enough:
+    if decision.silicone is None:
         return True
+    material = decision.silicone.material
     pieces = {name: need.cavities * volume_ml for name, volume_ml in need.pieces_ml.items()}
-    return silicone_trial(replace(need, pieces_ml=pieces), workshop, material, casting=None).enough
+    try:
+        alone = silicone_trial(replace(need, cavities=1), workshop, material, casting=None)
+        return (
+            not alone.enough
+            or silicone_trial(replace(need, pieces_ml=pieces), workshop, material, casting=None).enough
+        )
+    except WorkshopError:
+        return False

@@ -62,6 +62,7 @@ def work_out(
     WorkshopError
         If no valid mould comes out.
     """
+    room = room or Room()
     held = held_in(looked, request, settings, materials)
     part = looked.part if held is None else held.shot
     body = looked.part if held is None else held.cored
@@ -87,7 +88,7 @@ def work_out(
         settings=settings,
         materials=materials,
         printer_mm=pieces_on.size_mm,
-        room=(room or Room()).cavities,
+        room=room.cavities,
     )
     options = (
         several.options
@@ -111,7 +112,7 @@ def work_out(
         name=request.name,
         cavities=1 if several is None else several.cavities,
         taken_mm3=0.0 if held is None else held.taken_mm3,
-        basin=(room or Room()).basin,
+        basin=room.basin,
     )
     whole = body if several is None else several.part
     pours = pours_of(mould, part, None if fill is None else fill.plan, whole=whole)

@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from firstpour.errors import WorkshopError
+from firstpour.files.schedule_entries import CHART_FILE
 from firstpour.pictures.route_chart import ChartKind
 from firstpour.plan.values import Plan, Progress, worst_first
 from firstpour.schedule.calendar_file import calendar_bytes
@@ -17,7 +18,6 @@ from firstpour.values import Finding, Severity
 from firstpour.workshop.workshop import Workshop
 
 CALENDAR_FILE = "calendar.ics"
-CHART_FILE = "pictures/order-of-work.{}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -1,5 +1,6 @@
 """A route that will not do, why, and by how much it misses the feel."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from firstpour.materials.feel import Hardness, Scale, hardness_of, points_above
@@ -16,6 +17,11 @@ class Refused:
     reason: str
     remedy: str = ""
     by_points: float | None = None
+
+
+def nearest_of(refused: Iterable[Refused]) -> Refused | None:
+    """The one that misses the feel by least, before those that miss something else; None of none."""
+    return min(refused, key=lambda one: (one.by_points is None, abs(one.by_points or 0.0)), default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from firstpour.routes.compare import Pick, Route, measures
+from firstpour.routes.compare import Pick, Route, is_beaten, measures
 from firstpour.routes.lesser import Lesser
 from firstpour.routes.recipe import Way
 from firstpour.values import BoolArray, FloatArray
@@ -144,7 +144,7 @@ def _left_out(
             )
         )
     if beaten:
-        better = next(n for n in range(len(routes)) if _beats(values[n], values[beaten[0]]))
+        better = next(n for n in range(len(routes)) if is_beaten(values[beaten[0]], values[n : n + 1]))
         left.append(
             LeftOut(
                 count=len(beaten),
@@ -165,7 +165,3 @@ def _left_out(
             )
         )
     return tuple(sorted(left, key=lambda one: -one.count))
-
-
-def _beats(one: FloatArray, other: FloatArray) -> bool:
-    return bool((one <= other).all() and (one < other).any())

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from firstpour.job.job import Making, Preference
 from firstpour.routes.compare import Route, picked
 from firstpour.routes.recipe import Way
-from firstpour.routes.refused import Refused
+from firstpour.routes.refused import Refused, nearest_of
 from firstpour.routes.routes import PartRoutes
 from firstpour.routes.told import break_even_words, telling_routes
 
@@ -69,7 +69,7 @@ def _nothing_left(part: PartRoutes, making: Making | None) -> Refused:
     """No route may be taken: the nearest of those refused says why."""
     words = "" if making is None else f"{WAYS[making].value} in "
     against = [one for one in part.refused if one.name.startswith(words)] or list(part.refused)
-    nearest = min(against, key=lambda one: (one.by_points is None, abs(one.by_points or 0.0)), default=None)
+    nearest = nearest_of(against)
     name = "no route" if making is None else f"“{making.value}”"
     if nearest is None:
         return Refused(name=name, reason="no material of the shelf will do", remedy="ask for another hardness")

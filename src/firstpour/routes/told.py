@@ -4,8 +4,10 @@ from firstpour.choosing.counts import rounds_words
 from firstpour.routes.compare import MOST_BY_DAYS, MOST_COPIES, BreakEven, Measure, Route
 from firstpour.routes.printed import PRINTED_IN
 from firstpour.routes.recipe import Way, goes_of
-from firstpour.routes.refused import Refused
+from firstpour.routes.refused import Refused, nearest_of
 from firstpour.routes.routes import PartRoutes
+from firstpour.units import count_words
+from firstpour.workshop.hours import HOUR_MIN
 
 
 def telling_routes(part: PartRoutes) -> tuple[Route, ...]:
@@ -19,7 +21,7 @@ def short_name(one: Route, *, with_materials: bool = False) -> str:
     recipe = one.recipe
     if recipe.way is Way.PRINTED:
         return f"print, {recipe.material}{', sanded' if recipe.flaw_mm == 0.0 else ''}"
-    moulds = "1 mould" if one.outcome.moulds == 1 else f"{one.outcome.moulds} moulds"
+    moulds = count_words(one.outcome.moulds, "mould", "moulds")
     cavities = "" if recipe.a_mould == 1 else f" of {recipe.a_mould} cavities"
     quick = recipe.accelerator_ratio or recipe.silicone_accelerator_ratio
     made_of = f", {recipe.material} in {recipe.silicone}" if with_materials else ""
@@ -29,14 +31,10 @@ def short_name(one: Route, *, with_materials: bool = False) -> str:
 def rounds_told(one: Route) -> str:
     """Shots in rounds, or prints on plates, in words."""
     what, printed = one.outcome, one.recipe.way is Way.PRINTED
-    tries = _counted(what.tries, "print" if printed else "shot")
-    goes = _counted(what.goes, "plate" if printed else "round")
+    tries = count_words(what.tries, *(("print", "prints") if printed else ("shot", "shots")))
+    goes = count_words(what.goes, *(("plate", "plates") if printed else ("round", "rounds")))
     words = "" if printed else rounds_words(goes_of(one.recipe, what.tries))
     return f"{tries} {'on' if printed else 'in'} {goes}{f' ({words})' if words else ''}"
-
-
-def _counted(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def break_even_words(part: PartRoutes) -> tuple[str, ...]:
@@ -73,7 +71,7 @@ def _values(one: BreakEven) -> tuple[str, str]:
     if one.measure is Measure.MONEY:
         return f"{values[0]:.2f}", f"{values[1]:.2f}"
     if one.measure is Measure.HANDS:
-        return f"{values[0] / 60.0:.1f} h", f"{values[1] / 60.0:.1f} h"
+        return f"{values[0] / HOUR_MIN:.1f} h", f"{values[1] / HOUR_MIN:.1f} h"
     return f"{values[0]:.1f}", f"{values[1]:.1f}"
 
 
@@ -81,8 +79,7 @@ def not_printed(part: PartRoutes) -> Refused | None:
     """Where nothing prints the copies: the material of the shelf that comes nearest, and by how much it misses."""
     if any(one.recipe.way is Way.PRINTED for one in part.routes):
         return None
-    against = [one for one in part.refused if one.name.startswith(PRINTED_IN)]
-    nearest = min(against, key=lambda one: (one.by_points is None, abs(one.by_points or 0.0)), default=None)
+    nearest = nearest_of(one for one in part.refused if one.name.startswith(PRINTED_IN))
     if nearest is None:
         return None
     what = nearest.name.removeprefix(PRINTED_IN)
@@ -97,10 +94,6 @@ def lead_words(part: PartRoutes) -> tuple[str, ...]:
     for measure in Measure:
         own = [one for one in part.leads if one.measure is measure]
         if own:
-            row = [f"from {_counted_copies(one.copies)} on “{short[one.route]}”" for one in own[1:]]
+            row = [f"from {count_words(one.copies, 'copy', 'copies')} on “{short[one.route]}”" for one in own[1:]]
             lines.append(f"least {measure.value}: {', '.join([f'“{short[own[0].route]}”', *row])}")
     return tuple(lines)
-
-
-def _counted_copies(count: int) -> str:
-    return f"{count} {'copy' if count == 1 else 'copies'}"

@@ -154,8 +154,7 @@ def _date_risk(asked: Asked, kept: Kept) -> DateRisk:
     """The job worked many times by the rule, with shots and moulds enough laid in for what may be spoiled."""
     plan, calendar, hours = asked.plan, asked.calendar, asked.plan.job.equipment.hours
     copies = {one.request.name: one.request.copies for one in plan.parts}
-    seen = {one.request.name: one.seen for one in plan.parts}
-    yields = Yields(seen={name: cast_yield_seen(one) for name, one in seen.items() if one.shots})
+    yields = Yields(seen={one.request.name: cast_yield_seen(one.seen) for one in plan.parts if one.seen.shots})
     spare = {
         name: replace(
             way, shots=most_shots(copies[name], yields.cast_of(name)), again=MOST_AGAIN, prints_again=MOST_AGAIN

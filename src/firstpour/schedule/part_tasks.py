@@ -9,7 +9,7 @@ from firstpour.errors import BadRequest
 from firstpour.materials.steps import Step, step
 from firstpour.mould.values import Role
 from firstpour.parting.values import MouldKind
-from firstpour.plan.printing import CLEANING, PiecePrint
+from firstpour.plan.printing import CLEANING, COPIED, PiecePrint
 from firstpour.plan.values import PartPlan
 from firstpour.routes.labour import cast_steps
 from firstpour.schedule.chain import Chain, cure_of, exactly, named, pour_spread
@@ -17,8 +17,8 @@ from firstpour.schedule.round_tasks import POT, add_rounds
 from firstpour.schedule.values import Doing, Hold, Network
 from firstpour.schedule.ways import Ways
 
-COPIED = (Role.MASTER, Role.TRAY, Role.BEDDING)
-"""Pieces whose surface silicone copies."""
+WORKED_ON = (Role.MASTER, *COPIED)
+"""Pieces whose surface silicone copies, the master among them."""
 
 
 def can_be_put_in_order(one: PartPlan) -> bool:
@@ -83,7 +83,7 @@ def _prints(
             last = chain.work(f"{piece.name} {each.id}", named(each, piece.name), last)
         for each in of_master if piece.role is Role.MASTER else ():
             last = chain.work(each.id, each, last)
-        if piece.role in COPIED:
+        if piece.role in WORKED_ON:
             copied += last
         else:
             others += last

@@ -13,7 +13,8 @@ from firstpour.parting.values import MouldKind
 from firstpour.sheets import mixing_blocks as mixing
 from firstpour.sheets.blocks import Beside, Block, Cautions, Page, Picture, Ticks
 from firstpour.sheets.placed import Moment, cautions_at, findings_at
-from firstpour.sheets.words import count_words, listed, piece_words, sentence, told, wait_words
+from firstpour.sheets.words import listed, piece_words, sentence, told, wait_words
+from firstpour.units import count_words
 
 CLOSE = {
     MouldKind.BLOCK: "Close the cut: its two faces meet without a step, all around.",

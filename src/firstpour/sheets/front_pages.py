@@ -6,7 +6,7 @@ from itertools import groupby
 from firstpour.files.learned_entries import learned_words
 from firstpour.files.material_entries import StockLineEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry
-from firstpour.files.schedule_entries import ScheduleEntry, TaskEntry
+from firstpour.files.schedule_entries import CHART_FILE, ScheduleEntry, TaskEntry
 from firstpour.files.taken_entries import AmongEntry, PrintedPartEntry, TakenEntry
 from firstpour.sheets.blocks import Block, Cautions, Key, Page, Picture, Table, Ticks, Words
 from firstpour.sheets.order_words import (
@@ -23,10 +23,10 @@ from firstpour.sheets.order_words import (
     takes_words,
 )
 from firstpour.sheets.placed import ON_FIRST_PAGE, UNKNOWN_CAUTIONS
-from firstpour.sheets.words import copies_words, count_words, told, wait_words
+from firstpour.sheets.words import copies_words, told, wait_words
+from firstpour.units import count_words
 
 SAID_APART = frozenset({"buy"})
-ORDER_CHART = "pictures/order-of-work.png"
 TAKEN = "→"
 LINES_A_PAGE = 42
 """So many rows and sentences of routes stand on one page."""
@@ -200,9 +200,9 @@ def order_pages(plan: PlanEntry) -> tuple[Page, ...]:
         return ()
     blocks: list[Block] = [Words(text=sure_words(entry))]
     blocks += [Words(text=words) for words in (driver_words(entry),) if words]
-    if ORDER_CHART in plan.files:
+    if (chart := CHART_FILE.format("png")) in plan.files:
         alt = f"The order of work from {entry.start:%d %b %Y} on; the table of the next page holds the same."
-        blocks.append(Picture(file=ORDER_CHART, alt=alt, share=1.0))
+        blocks.append(Picture(file=chart, alt=alt, share=1.0))
     if rows := option_rows(entry):
         widths = (1.0, *(0.0 for _ in OPTION_HEAD[1:]))
         blocks.append(Table(title="What would buy time", head=OPTION_HEAD, rows=tuple(rows), widths=widths))

@@ -13,7 +13,8 @@ from firstpour.files.material_entries import (
 )
 from firstpour.sheets.blocks import Beside, Block, Cautions, Fields, Key, Single, Table
 from firstpour.sheets.placed import UNKNOWN_CAUTIONS, Moment, cautions_at, first_words
-from firstpour.sheets.words import count_words, grams, minute_words, sentence, wait_words, within
+from firstpour.sheets.words import grams, minute_words, sentence, wait_words, within
+from firstpour.units import count_words
 
 NOT_FOR_A_POUR = frozenset({"sanding-mask", "vapour-mask", LAID_IN})
 """Supplies of other steps than mixing and pouring."""

@@ -7,7 +7,8 @@ from firstpour.files.step_entries import StepEntry
 from firstpour.parting.values import MouldKind
 from firstpour.sheets.blocks import Block, Cautions, Key, Page, Picture, Table, Ticks
 from firstpour.sheets.placed import UNKNOWN_CAUTIONS, Moment, cautions_at, findings_at, first_words
-from firstpour.sheets.words import copies_words, count_words, told, wait_words
+from firstpour.sheets.words import copies_words, told, wait_words
+from firstpour.units import count_words
 
 ROWS_OF_LOG = 24
 """The most rows of a log on its page; more are a copy of it."""

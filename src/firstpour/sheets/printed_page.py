@@ -3,7 +3,8 @@
 from firstpour.files.taken_entries import PlateWorkEntry, PrintedPartEntry
 from firstpour.sheets.blocks import Block, Cautions, Page, Table, Ticks
 from firstpour.sheets.placed import Moment, cautions_at, first_words
-from firstpour.sheets.words import count_words, wait_words
+from firstpour.sheets.words import wait_words
+from firstpour.units import count_words
 
 ROWS_OF_LOG = 16
 

@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from firstpour.units import count_words
 from firstpour.workshop.hours import DAY_MIN, HOUR_MIN
 
 if TYPE_CHECKING:
@@ -82,15 +83,6 @@ def listed(names: Sequence[str]) -> str:
     ('box', 'bedding, box and master')
     """
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-
-
-def count_words(count: int, one: str, several: str) -> str:
-    """A number of things.
-
-    >>> count_words(1, "copy", "copies"), count_words(3, "copy", "copies")
-    ('1 copy', '3 copies')
-    """
-    return f"{count} {one if count == 1 else several}"
 
 
 def copies_words(part: "PartEntry") -> str:

@@ -98,10 +98,6 @@ class Learned:
         each = {POT_LIFE: self.pot_lives, DEMOULD: self.demoulds, PRINT: self.prints, PACE: self.paces}
         return tuple((what, about, one) for what, found in each.items() for about, one in found.items())
 
-    def factor(self, what: str, about: str) -> Factor:
-        """One of them; 1 where nothing was seen."""
-        return next((one for its, thing, one in self.factors if (its, thing) == (what, about)), Factor())
-
 
 def learned_in(place: StorePlace) -> Learned:
     """What the store has seen that was not forgotten since.
