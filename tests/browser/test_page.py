@@ -213,7 +213,7 @@ def test_a_route_is_chosen_planned_and_taken_back(browser: Browser, address: str
         assert limpet.get_by_role("row").filter(has_text="the plan’s").get_by_role("rowheader").inner_text() == before
         page.get_by_role("tab", name="Plan").click()
         page.get_by_role("heading", name="limpet").wait_for()
-        assert page.get_by_text("printed directly: no mould").count() == 0
+        expect(page.get_by_text("printed directly: no mould")).to_have_count(0)
 
 
 def test_on_paper_the_words_stay_and_the_controls_go(browser: Browser, address: str, job: str) -> None:
