@@ -106,7 +106,7 @@ def test_plan_tells_the_dates_of_the_schedule_and_writes_its_calendar(typed, job
     assert [line for line in said.splitlines() if line in dates] == dates
     assert ics_faults((tmp_path / "out" / "calendar.ics").read_bytes()) == []
     written = json.loads((tmp_path / "out" / "plan.json").read_text(encoding="utf-8"))
-    assert {"calendar.ics", "pictures/order-of-work.svg", "pictures/order-of-work.png"} <= set(written["files"])
+    assert {"calendar.ics", "pictures/order-of-work.svg"} <= set(written["files"])
     assert written["schedule"]["tasks"]
 
 

@@ -60,13 +60,13 @@ def test_the_order_of_the_plan_can_be_worked(demo: SavedPlan) -> None:
     assert faults(made.network, made.calendar, Schedule(starts=starts, ends=ends, proved=made.proved)) == []
 
 
-def test_the_calendar_holds_every_task_that_needs_hands_and_the_charts_are_there(
+def test_the_calendar_holds_every_task_that_needs_hands_and_the_chart_is_there(
     demo: SavedPlan, tmp_path: Path
 ) -> None:
     made = demo.order.made
     assert made is not None
     files = order_files(made, name="Tide pool", today=TODAY)
-    assert set(files) == {CALENDAR_FILE, "pictures/order-of-work.svg", "pictures/order-of-work.png"}
+    assert set(files) == {CALENDAR_FILE, "pictures/order-of-work.svg"}
     assert set(files) <= set(demo.entry.files)
     assert ics_faults(files[CALENDAR_FILE]) == []
     events = list(Calendar.from_ical(files[CALENDAR_FILE]).walk("VEVENT"))

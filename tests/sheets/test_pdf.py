@@ -1,5 +1,6 @@
 import io
 import time
+from datetime import date
 
 import pytest
 from PIL import Image
@@ -7,7 +8,9 @@ from pypdf import PdfReader
 
 from firstpour.errors import CannotWrite
 from firstpour.files.plan_json import PlanEntry
+from firstpour.files.schedule_entries import CHART_FILE
 from firstpour.results import SavedPlan
+from firstpour.results.order import order_files
 from firstpour.sheets.blocks import Page, RunSheet, Words
 from firstpour.sheets.pdf import PLAN_PDF, SHOWN, plan_pdf, shown, write_plan_pdf
 from firstpour.sheets.run_sheet import run_sheet
@@ -22,13 +25,15 @@ def plan(demo: SavedPlan) -> PlanEntry:
 
 
 @pytest.fixture(scope="module")
-def folder(plan, tmp_path_factory):
-    """Pictures of the size of the real ones, in their places."""
+def folder(demo, plan, tmp_path_factory):
+    """Pictures of the size of the real ones, in their places; the chart itself."""
     folder = tmp_path_factory.mktemp("plan")
     for file in (one for one in plan.files if one.endswith(".png")):
         (folder / file).parent.mkdir(exist_ok=True)
         size = (1200, 664) if file.endswith("-fill.png") else (1780, 1144)
         Image.new("RGB", size, "grey").save(folder / file)
+    chart = order_files(demo.order.made, name="Tide pool", today=date(2026, 3, 2))[CHART_FILE]
+    (folder / CHART_FILE).write_bytes(chart)
     return folder
 
 

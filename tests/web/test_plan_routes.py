@@ -16,9 +16,12 @@ import numpy as np
 import pytest
 
 from firstpour.files.job_toml import read_job
+from firstpour.files.plan_json import PlanEntry
 from firstpour.files.results import files_of_earlier_plan
 from firstpour.plan.filling import WEDGE_FOOT
 from firstpour.results import SavedPlan
+from firstpour.sheets.pdf import PLAN_PDF, plan_pdf
+from firstpour.sheets.run_sheet import run_sheet
 from firstpour.web.meshes import mesh_from_bytes
 from firstpour.web.serving import Serving
 from firstpour.web.shown import shifts_mm
@@ -226,7 +229,7 @@ def test_files_are_taken_away_and_nothing_else(planned: Planned, home: Path) -> 
     listed = [one["path"] for one in client.get(path).json()["files"]]
     results = home / "jobs" / job["id"] / "results"
     assert set(listed) == files_of_earlier_plan(results)
-    for name in ("plan.json", "plan.pdf", *(one for one in listed if one.endswith(".stl"))):
+    for name in ("plan.json", *(one for one in listed if one.endswith(".stl"))):
         assert client.get(f"{path}/{name}").content == (results / name).read_bytes()
     (results.parent / "secret.txt").write_text("secret words", encoding="utf-8")
     (results / "link.txt").symlink_to(results.parent / "secret.txt")
@@ -236,6 +239,21 @@ def test_files_are_taken_away_and_nothing_else(planned: Planned, home: Path) -> 
         assert answer.status_code == 404
         assert "secret words" not in answer.text
     (results / "link.txt").unlink()
+
+
+def test_the_paper_is_set_when_it_is_asked_for_as_plan_into_sets_it(planned: Planned, home: Path) -> None:
+    client, job = planned
+    results = home / "jobs" / job["id"] / "results"
+    assert not (results / PLAN_PDF).exists()
+    paper = client.get(f"/api/jobs/{job['id']}/files/{PLAN_PDF}")
+    assert paper.headers["content-type"] == "application/pdf"
+    assert paper.headers["content-disposition"].startswith("inline")
+    entry = PlanEntry.model_validate_json((results / "plan.json").read_bytes())
+    assert paper.content == plan_pdf(run_sheet(entry), folder=results)
+    listed = {one["path"]: one["bytes"] for one in client.get(f"/api/jobs/{job['id']}/files").json()["files"]}
+    assert listed[PLAN_PDF] == len(paper.content)
+    with zipfile.ZipFile(io.BytesIO(client.get(f"/api/jobs/{job['id']}/job.zip").content)) as archive:
+        assert archive.read(f"results/{PLAN_PDF}") == paper.content
 
 
 def test_a_job_taken_away_as_zip_can_be_brought_again(planned: Planned) -> None:

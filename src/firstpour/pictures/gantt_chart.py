@@ -1,7 +1,7 @@
 """The whole job on one sheet: rows of each part for prints, surface, moulds and castings, tasks as bars in time."""
 
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Any
@@ -74,8 +74,7 @@ def _drawn(name: str, bars: Sequence[Bar], marks: Marks) -> "Figure":
     first = min((bar.start for bar in bars), default=marks.first_proof_at).replace(hour=0, minute=0)
     last = max((*(bar.end for bar in bars), marks.all_done_at))
     least_h = LEAST_SHOWN_RATIO * (last - first).total_seconds() / 3600.0
-    for bar in sorted(bars, key=lambda one: one.hands):
-        _bar(axes, bar, rows[bar.row], first, least_h)
+    _bars(axes, bars, rows, first, least_h)
     axes.set_ylim(len(rows) - 0.4, -0.6)
     axes.set_yticks(list(rows.values()), [short_words(row) for row in rows], fontsize=8)
     _days(axes, first, last)
@@ -88,20 +87,28 @@ def _drawn(name: str, bars: Sequence[Bar], marks: Marks) -> "Figure":
     return figure
 
 
-def _bar(axes: Any, bar: Bar, row: int, first: datetime, least_h: float) -> None:
-    start_h, length_h = _hours(bar.start, first), _hours(bar.end, bar.start)
-    colour = HANDS if bar.hands else MACHINE if bar.printing else ITSELF
-    height = 0.72 if bar.hands else 0.46
-    axes.barh(
-        row,
-        max(length_h, least_h if bar.hands else 0.0),
-        left=start_h,
-        height=height,
-        color=colour,
-        edgecolor=INK if bar.hands else FAINT_INK,
-        linewidth=0.3,
-        hatch="////" if bar.printing and not bar.hands else None,
-    )
+def _bars(axes: Any, bars: Sequence[Bar], rows: Mapping[str, int], first: datetime, least_h: float) -> None:
+    """All bars of a look at once, those that need hands on top."""
+    from matplotlib.collections import PolyCollection
+
+    for hands, printing in ((False, True), (False, False), (True, False)):
+        alike = [bar for bar in bars if bar.hands == hands and (hands or bar.printing == printing)]
+        half, shortest_h = (0.36, least_h) if hands else (0.23, 0.0)
+        corners = []
+        for bar in alike:
+            row, start_h = rows[bar.row], _hours(bar.start, first)
+            end_h = start_h + max(_hours(bar.end, bar.start), shortest_h)
+            corners.append([(start_h, row - half), (end_h, row - half), (end_h, row + half), (start_h, row + half)])
+        axes.add_collection(
+            PolyCollection(
+                corners,
+                facecolor=HANDS if hands else MACHINE if printing else ITSELF,
+                edgecolor=INK if hands else FAINT_INK,
+                linewidth=0.3,
+                hatch="////" if printing else None,
+            ),
+            autolim=False,
+        )
 
 
 def _days(axes: Any, first: datetime, last: datetime) -> None:
@@ -112,8 +119,9 @@ def _days(axes: Any, first: datetime, last: datetime) -> None:
     places = [_hours(one, first) for one in midnights]
     axes.set_xlim(0.0, places[-1])
     axes.set_xticks(places[::every], [f"{one:%a}\n{one.day} {one:%b}" for one in midnights[::every]], fontsize=7)
+    whole = axes.get_xaxis_transform()
+    axes.vlines(places, 0.0, 1.0, transform=whole, color=FAINT_INK, alpha=0.3, linewidth=0.5, zorder=0)
     for one, place in zip(midnights, places, strict=True):
-        axes.axvline(place, color=FAINT_INK, alpha=0.3, linewidth=0.5, zorder=0)
         if one.weekday() >= 5 and one.date() <= last.date():
             axes.axvspan(place, place + 24.0, color=FAINT_INK, alpha=0.08, linewidth=0.0, zorder=0)
 

@@ -79,7 +79,7 @@ def _not_in_order(error: WorkshopError) -> Finding:
 
 
 def order_files(made: JobSchedule, *, name: str, today: date) -> Mapping[str, bytes]:
-    """Calendar and charts of a job named `name` by their files; stamped with the day alone."""
+    """Calendar and chart of a job named `name` by their files; stamped with the day alone."""
     stamp = first_moment(today, made.hours)
-    charts = {CHART_FILE.format(kind.value): chart_bytes(made, name=name, kind=kind) for kind in ChartKind}
-    return {CALENDAR_FILE: calendar_bytes(made, name=name, now=stamp), **charts}
+    chart = chart_bytes(made, name=name, kind=ChartKind.SVG)
+    return {CALENDAR_FILE: calendar_bytes(made, name=name, now=stamp), CHART_FILE: chart}

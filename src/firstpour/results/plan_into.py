@@ -10,6 +10,8 @@ from firstpour.plan.values import Progress
 from firstpour.results.order import order_of, with_its_rounds
 from firstpour.results.values import SavedPlan
 from firstpour.results.write import write_results
+from firstpour.sheets.pdf import write_plan_pdf
+from firstpour.sheets.run_sheet import run_sheet
 from firstpour.workshop.workshop import Workshop
 
 
@@ -21,8 +23,11 @@ def plan_into(
     workshop: Workshop | None = None,
     crew: Crew | None = None,
     kept: Path | None = None,
+    paper: bool = True,
 ) -> SavedPlan:
     """Work out the job and write it into `out`: all of it or nothing. The folder is tried before the work begins.
+
+    Without `paper` plan.pdf is left to be set from what is written, when it is asked for.
 
     Raises
     ------
@@ -37,4 +42,6 @@ def plan_into(
         plan = with_its_rounds(plan, order)
         today = None if workshop is None else workshop.today
         entry = write_results(plan, order, folder, today=today, progress=progress, crew=crew or Alone(), kept=kept)
+        if paper:
+            write_plan_pdf(folder, run_sheet(entry))
         return SavedPlan(plan=plan, order=order, entry=entry)

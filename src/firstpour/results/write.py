@@ -1,4 +1,4 @@
-"""Write what was planned: pieces, pictures, the run sheet and plan.json."""
+"""Write what was planned: pieces, pictures, the order of work and plan.json."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -49,8 +49,7 @@ from firstpour.results.order import Order, order_files
 from firstpour.results.write_printed import write_printed
 from firstpour.schedule.entries import schedule_entry
 from firstpour.schedule.make import JobSchedule
-from firstpour.sheets.pdf import PLAN_PDF, write_plan_pdf
-from firstpour.sheets.run_sheet import run_sheet
+from firstpour.sheets.pdf import PLAN_PDF
 from firstpour.values import mesh_volume_mm3, scaled
 
 SHOWN_DIRECTIONS = 5
@@ -61,7 +60,7 @@ STEPS_BEFORE = 2
 def write_results(
     plan: Plan, order: Order, folder: Path, *, today: date | None, progress: Progress, crew: Crew, kept: Path | None
 ) -> PlanEntry:
-    """Write pieces, pictures, the order of work, the run sheet and plan.json into the empty `folder`.
+    """Write pieces, pictures, the order of work and plan.json, which names plan.pdf too, into the empty `folder`.
 
     Raises
     ------
@@ -98,13 +97,12 @@ def write_results(
             (folder / name).write_bytes(content)
     written = (file.relative_to(folder).as_posix() for file in folder.rglob("*") if file.is_file())
     entry = _plan_entry(plan, order, entries, copies, files=[*sorted(written), PLAN_PDF, PLAN_FILE])
-    write_plan_pdf(folder, run_sheet(entry))
     write_plan(folder, entry)
     return entry
 
 
 def _order_files(made: JobSchedule, name: str, today: date, store: Kept) -> Mapping[str, bytes]:
-    """Calendar and charts, as kept from before where nothing of them changed."""
+    """Calendar and chart, as kept from before where nothing of them changed."""
     kept_as = stage_name("order-files", made.tasks, made.due, made.hours, name, today)
     found: Mapping[str, bytes] | None = store.get(kept_as)
     if found is None:

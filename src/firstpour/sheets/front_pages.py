@@ -200,9 +200,9 @@ def order_pages(plan: PlanEntry) -> tuple[Page, ...]:
         return ()
     blocks: list[Block] = [Words(text=sure_words(entry))]
     blocks += [Words(text=words) for words in (driver_words(entry),) if words]
-    if (chart := CHART_FILE.format("png")) in plan.files:
+    if CHART_FILE in plan.files:
         alt = f"The order of work from {entry.start:%d %b %Y} on; the table of the next page holds the same."
-        blocks.append(Picture(file=chart, alt=alt, share=1.0))
+        blocks.append(Picture(file=CHART_FILE, alt=alt, share=1.0))
     if rows := option_rows(entry):
         widths = (1.0, *(0.0 for _ in OPTION_HEAD[1:]))
         blocks.append(Table(title="What would buy time", head=OPTION_HEAD, rows=tuple(rows), widths=widths))

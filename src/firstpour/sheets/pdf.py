@@ -4,6 +4,7 @@ import json
 from dataclasses import asdict
 from importlib.resources import files
 from pathlib import Path
+from shutil import copyfile
 from tempfile import TemporaryDirectory
 from typing import Any, Final
 
@@ -13,6 +14,7 @@ from firstpour.writing.whole import Over, write_whole
 
 PLAN_PDF = "plan.pdf"
 STANDARD: Final = "ua-1"
+DRAWN = ".svg"
 WIDE_PX, QUALITY = 1300, 88
 """Pictures wider than this are halved: what is left is still finer than 150 dots an inch on the page."""
 SHOWN = (
@@ -70,7 +72,7 @@ def write_plan_pdf(folder: Path, sheet: RunSheet) -> None:
 
 
 def _small_pictures(pages: dict[str, Any], folder: Path, small: Path) -> dict[str, Any]:
-    """The pages with each picture named as its copy in `small`, as large as print on A4 shows it."""
+    """The pages with each picture named as its copy in `small`, as large as A4 shows it; a drawing as it is."""
     from PIL import Image
 
     numbers: dict[str, str] = {}
@@ -78,12 +80,16 @@ def _small_pictures(pages: dict[str, Any], folder: Path, small: Path) -> dict[st
     def named(value: Any) -> Any:
         if isinstance(value, dict):
             if value.get("kind") == "picture":
-                return {**value, "file": numbers.setdefault(value["file"], f"{len(numbers)}.jpg")}
+                ending = DRAWN if value["file"].endswith(DRAWN) else ".jpg"
+                return {**value, "file": numbers.setdefault(value["file"], f"{len(numbers)}{ending}")}
             return {key: named(one) for key, one in value.items()}
         return [named(one) for one in value] if isinstance(value, list | tuple) else value
 
     renamed: dict[str, Any] = named(pages)
     for source, name in numbers.items():
+        if name.endswith(DRAWN):
+            copyfile(folder / source, small / name)
+            continue
         with Image.open(folder / source) as picture:
             whole = picture.convert("RGB")
         (whole.reduce(2) if whole.width > WIDE_PX else whole).save(small / name, "JPEG", quality=QUALITY)

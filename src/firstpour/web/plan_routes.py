@@ -13,9 +13,11 @@ from pydantic import BaseModel, ValidationError
 from firstpour.files.plan_json import PlanEntry
 from firstpour.files.route_entries import RoutesEntry
 from firstpour.files.schedule_entries import ScheduleEntry
+from firstpour.sheets.pdf import PLAN_PDF
 from firstpour.web.choices import CHOICES_FILE
 from firstpour.web.entries import Doing, FileEntry, FilesEntry, ProgressEntry, ScheduleWish, StartEntry
 from firstpour.web.job_folders import CALENDAR_FILE, SHOWN, STAMPS_FILE, JobFolder
+from firstpour.web.paper import paper_of
 from firstpour.web.refusals import REFUSED, Answers, NotThere
 from firstpour.web.runs import Run
 from firstpour.web.serving import Opened, Running
@@ -31,6 +33,7 @@ TYPES = {
     ".json": JSON,
     ".png": "image/png",
     ".gif": "image/gif",
+    ".svg": "image/svg+xml",
     ".toml": "application/toml",
 }
 IN_VIEW = (".png", ".gif", ".pdf", ".json")
@@ -105,29 +108,36 @@ def calendar(folder: Opened) -> Response:
 @api.get("/job.zip", response_class=Response, responses={200: {"content": {"application/zip": {}}}})
 def job_as_zip(folder: Opened) -> Response:
     """The job's folder with its results, to keep or to send; it can be taken in again."""
-    content = io.BytesIO()
-    with zipfile.ZipFile(content, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
+    whole = io.BytesIO()
+    with zipfile.ZipFile(whole, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
         for file in sorted(folder.path.rglob("*")):
             below = file.relative_to(folder.path)
             if file.is_file() and not file.is_symlink() and _to_keep(below):
                 archive.write(file, below.as_posix())
+        paper = folder.results / PLAN_PDF
+        if not paper.is_file() and (content := paper_of(folder)) is not None:
+            archive.writestr(paper.relative_to(folder.path).as_posix(), content)
     headers = {"Content-Disposition": f'attachment; filename="{folder.id}.zip"'}
-    return Response(content.getvalue(), media_type="application/zip", headers=headers)
+    return Response(whole.getvalue(), media_type="application/zip", headers=headers)
 
 
 @api.get("/files")
 def files(folder: Opened) -> FilesEntry:
     """The files of the results: pieces, run sheet, pictures, plan.json."""
     home = folder.results
-    found = sorted(file for file in home.rglob("*") if file.is_file()) if home.is_dir() else []
-    return FilesEntry(
-        files=[FileEntry(path=one.relative_to(home).as_posix(), bytes=one.stat().st_size) for one in found]
-    )
+    found = (file for file in home.rglob("*") if file.is_file()) if home.is_dir() else ()
+    sizes = {one.relative_to(home).as_posix(): one.stat().st_size for one in found}
+    if (paper := paper_of(folder)) is not None:
+        sizes[PLAN_PDF] = len(paper)
+    return FilesEntry(files=[FileEntry(path=path, bytes=sizes[path]) for path in sorted(sizes)])
 
 
 @api.get("/files/{path:path}", response_class=Response, responses=FILE_ANSWER)
 def file(folder: Opened, path: str) -> Response:
     """One file of the results."""
+    if path == PLAN_PDF and (paper := paper_of(folder)) is not None:
+        headers = {"Content-Disposition": f'inline; filename="{PLAN_PDF}"'}
+        return Response(paper, media_type=TYPES[".pdf"], headers=headers)
     home = folder.results.resolve()
     missing = NotThere(f"the results hold no {path[:120]!r}", remedy="plan the job, or choose one of its files")
     try:

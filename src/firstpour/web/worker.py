@@ -4,6 +4,7 @@ It stands ready, everything loaded, so that a change without new geometry is ans
 of its work it tidies up what it had begun.
 """
 
+import gc
 import json
 import os
 import signal
@@ -11,6 +12,7 @@ import sys
 import traceback
 from collections.abc import Callable
 from datetime import date, datetime
+from importlib import import_module
 from pathlib import Path
 from types import FrameType
 from typing import Any, TextIO
@@ -33,6 +35,13 @@ from firstpour.web.shown import write_shown
 from firstpour.writing.whole import Over, write_whole
 
 Told = dict[str, Any]
+LATE = (
+    "matplotlib.figure",
+    "matplotlib.backends.backend_svg",
+    "ortools.sat.python.cp_model",
+    "manifold3d",
+)
+"""Modules that are loaded where they are first used."""
 
 
 class Asked:
@@ -67,7 +76,7 @@ def work(asked: Asked, progress: Progress, *, now: datetime) -> None:
 def _plan(asked: Asked, crew: Crew, progress: Progress, now: datetime) -> None:
     job, here = opened(asked.folder.job_file, shelf=asked.shelf, workshop=asked.workshop, today=now.date())
     out = asked.folder.results
-    saved = plan_into(job, out, progress=progress, workshop=here, crew=crew, kept=kept_folder())
+    saved = plan_into(job, out, progress=progress, workshop=here, crew=crew, kept=kept_folder(), paper=False)
     write_shown(saved, asked.folder.path / SHOWN)
 
 
@@ -104,11 +113,20 @@ def main() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, _stop)
     try:
+        _load()
         _tell(out, {"ready": True})
         for line in sys.stdin:
             _tell(out, _ended(Asked(json.loads(line)), out))
     except (KeyboardInterrupt, BrokenPipeError):
         return
+
+
+def _load() -> None:
+    """Load what a plan needs late, and take it out of the sight of the collector, which else looks at it each run."""
+    for name in LATE:
+        import_module(name)
+    gc.collect()
+    gc.freeze()
 
 
 def _ended(asked: Asked, out: TextIO) -> Told:
