@@ -1,6 +1,7 @@
 """The use case: from a plan to a schedule, its dates, its options and what it says."""
 
 from collections.abc import Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from enum import Enum, auto
@@ -94,10 +95,14 @@ def schedule_plan(
     solver = Solver(open_kept(kept))
     here = None if workshop is None else replace(workshop, equipment=plan.job.equipment)
     asked = Asked(plan=plan, ways=ways, start=start, calendar=calendar, workshop=here, solver=solver)
-    total = 3
-    progress(0, total, "the order of work")
+    total = 2
+    progress(0, total, "the order of work, and how sure it is")
     network = network_of(plan, ways, calendar)
-    found = solver.solve(network, calendar, effort=effort)
+    with ThreadPoolExecutor(1) as beside:
+        # the solver works outside the interpreter: how sure the date is costs no time beside it
+        risk_told = beside.submit(_date_risk, asked, open_kept(kept))
+        found = solver.solve(network, calendar, effort=effort)
+        risk = risk_told.result()
     done_at = moment_at(start, found.last, hours)
     others: tuple[Alternative, ...] = ()
     if options is Options.ALL or (due is not None and not in_time(done_at, due)):
@@ -106,9 +111,7 @@ def schedule_plan(
     placed = _placed(network, found, start, hours)
     progress(1, total, "the least number of moulds")
     least = least_moulds(asked, effort=option_effort)
-    progress(2, total, "how sure the date is")
-    risk = _date_risk(asked, open_kept(kept))
-    compared = compare(asked, found, others, progress=progress, done=3, total=total, effort=option_effort)
+    compared = compare(asked, found, others, progress=progress, done=2, total=total, effort=option_effort)
     proof_at = moment_at(start, min((found.ends[name] for name in network.proofs), default=found.last), hours)
     return JobSchedule(
         tasks=placed,
