@@ -43,9 +43,9 @@ bench: $(STAMP) page
 families: $(STAMP)
 	PYTHONPATH=tests $(BIN)/python -m families $(ARGS)
 
-# One slip at a time put into the weights, the ranking and the glue: does a test fail? SAMPLE=16 ONLY=ranking LIST=1.
+# One slip at a time put into the weights, the ranking and the glue: does a test fail? SAMPLE=16 ONLY=ranking TESTS= LIST=1.
 mutants: $(STAMP)
-	SAMPLE="$(SAMPLE)" ONLY="$(ONLY)" LIST="$(LIST)" $(BIN)/python tools/mutants.py
+	SAMPLE="$(SAMPLE)" ONLY="$(ONLY)" TESTS="$(TESTS)" LIST="$(LIST)" $(BIN)/python tools/mutants.py
 
 # Mutated files of every reader, 10⁶ unless ARGS="--cases N --jobs 2 --first SEED"; what is not refused in words is kept.
 fuzz: $(STAMP)

@@ -1,10 +1,10 @@
 """Does a test fail when a line of the weights, the ranking or the glue is wrong?
 
 Run `make mutants`, with SAMPLE=40 for so many of each module (always the same ones; 0 for all), ONLY=ranking for
-modules of that name, LIST=1 to see the changes without running. Tests of the module's own room are collected once;
-each mutant is put into a process forked from there, and the tests that run through the changed line are run in it,
-the quick ones first, until one fails. Changes that make no difference to anybody are listed with a reason in
-mutants-equal.txt.
+modules of that name, TESTS=test_draw for the files of tests of that name alone, LIST=1 to see the changes without
+running. Tests of the module's own room are collected once; each mutant is put into a process forked from there, and
+the tests that run through the changed line are run in it, the quick ones first, until one fails. Changes that make no
+difference to anybody are listed with a reason in mutants-equal.txt.
 """
 
 import ast
@@ -17,7 +17,7 @@ import signal
 import sys
 import time
 import types
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -28,7 +28,7 @@ from mutate import Mutant, mutants_of
 ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "src" / "firstpour"
 EQUAL = Path(__file__).parent / "mutants-equal.txt"
-MODULES = (
+WEIGHTS = (
     "parting/ranking.py",
     "parting/seam_estimate.py",
     "parting/draw.py",
@@ -37,27 +37,22 @@ MODULES = (
     "parting/allot.py",
     "fill/pour.py",
     "fill/vents.py",
+    "fill/last_vent.py",
     "fill/breathing.py",
     "fill/channels.py",
+    "fill/channel_findings.py",
+    "fill/flow.py",
+    "fill/flow_remedies.py",
+    "fill/mouths.py",
+    "fill/wedge.py",
     "printing/flaw.py",
     "printing/suction.py",
-    "plan/crew.py",
-    "plan/digest.py",
-    "plan/elapsed.py",
-    "plan/filling.py",
-    "plan/flowing.py",
-    "plan/kept.py",
-    "plan/look.py",
-    "plan/make.py",
-    "plan/needs.py",
-    "plan/poured.py",
-    "plan/printing.py",
-    "plan/tasks.py",
-    "plan/turned_block.py",
-    "plan/values.py",
-    "plan/work_out.py",
-    "results/write.py",
 )
+"""Modules that weigh and rank."""
+GLUE = ("plan", "results")
+"""Rooms that hand on: all of their modules."""
+ALSO = {"plan": ("cavities",)}
+"""Rooms whose tests run through a room as well, and are run with its own."""
 LEFT_OUT = ("test_golden", "test_ready", "test_demo_plan")
 """Tests that plan the whole demo or compile: too slow to run for each mutant."""
 MOST_S = 6.0
@@ -135,6 +130,9 @@ class Run:
         killed, survivors = 0, []
         every = mutants_of((PACKAGE / name).read_text(encoding="utf-8"), file=str(PACKAGE / name))
         counted = [mutant for mutant in every if (name, mutant.scope, mutant.change) not in equal]
+        for of, scope, change in sorted(equal - {(name, mutant.scope, mutant.change) for mutant in every}):
+            if of == name:
+                print(f"{EQUAL.name} lists what is no longer there: {of} | {scope} | {change}", flush=True)
         for mutant in sampled(counted, self.sample):
             chosen = tests_for(name, mutant, told)
             if not chosen:
@@ -311,14 +309,21 @@ def equal_changes() -> set[tuple[str, str, str]]:
     return {(row[0], row[1], " | ".join(row[2:-1])) for row in rows}
 
 
-def wanted_modules(only: str) -> Iterator[str]:
-    """The modules whose path has one of the words in it; all without any."""
-    yield from (name for name in MODULES if not only or any(word in name for word in only.split(",")))
+def modules() -> Iterator[str]:
+    """The modules that are changed, in the order in which they are run."""
+    yield from WEIGHTS
+    for room in GLUE:
+        yield from (f"{room}/{path.name}" for path in sorted((PACKAGE / room).glob("*.py")))
+
+
+def with_word(names: Iterable[str], words: str) -> list[str]:
+    """The names that have one of the words in them; all without any word."""
+    return [name for name in names if not words or any(word in name for word in words.split(","))]
 
 
 def main() -> None:
     """Run or list the mutants, as the environment asks."""
-    names = list(wanted_modules(os.environ.get("ONLY", "")))
+    names = with_word(modules(), os.environ.get("ONLY", ""))
     if os.environ.get("LIST"):
         for name in names:
             for mutant in mutants_of((PACKAGE / name).read_text(encoding="utf-8"), file=name):
@@ -326,7 +331,12 @@ def main() -> None:
         return
     for room in dict.fromkeys(name.split("/")[0] for name in names):
         run = Run([name for name in names if name.startswith(room)], int(os.environ.get("SAMPLE") or 0))
-        code = pytest.main(["-q", "-p", "no:cacheprovider", str(ROOT / "tests" / room)], plugins=[run])
+        tests = [
+            path for home in (room, *ALSO.get(room, ())) for path in sorted(ROOT.glob(f"tests/{home}/test_*.py"))
+        ]
+        wanted = with_word((path.name for path in tests), os.environ.get("TESTS", ""))
+        files = [str(path) for path in tests if path.name in wanted]
+        code = pytest.main(["-q", "-p", "no:cacheprovider", *files], plugins=[run])
         if code:
             sys.exit(code)
 

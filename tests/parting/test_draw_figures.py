@@ -8,6 +8,7 @@ from draw_shapes import ORDINARY
 from firstpour.kernels.dexels import sweep_voids
 from firstpour.part.part import Part
 from firstpour.parting.draw import choose_draw, draw_along, hemisphere, rank_draws
+from firstpour.parting.ranking import trouble_mm
 from firstpour.parting.stretch import Give
 from firstpour.parting.values import DrawOrigin, Way
 from firstpour.samples.samples import Sample, sample_part
@@ -97,6 +98,7 @@ def test_a_void_shut_in_counts_as_a_loop_and_has_no_depth():
 def test_a_plain_cube_asks_nothing():
     draw = draw_along(as_part("cube", Solid.cube((20.0, 20.0, 20.0), True)), Z)
     assert (draw.undercut_mm3, draw.undercut_depth_mm, draw.stretch_ratio) == (0.0, 0.0, 0.0)
+    assert (draw.squeeze_ratio, draw.locked_loops) == (0.0, 0)
     assert draw.height_mm == pytest.approx(20.0, abs=0.1)
 
 
@@ -116,16 +118,18 @@ def test_the_first_of_the_ranked_is_taken():
     np.testing.assert_array_equal(choose_draw(part, ranked[::-1]).direction, ranked[-1].direction)
 
 
-def rock():
+def rock(*, size=1.0):
     """A lump without an axis or a plane of its own, with a hole that leans."""
     corners = np.random.default_rng(8).normal(size=(30, 3)) * [14.0, 11.0, 9.0]
     hole = Solid.cylinder(60.0, 3.0, 3.0, 24, True).rotate((25.0, 40.0, 0.0))
-    return as_part("rock", Solid.hull_points(corners.tolist()) - hole)
+    return as_part("rock", (Solid.hull_points(corners.tolist()) - hole).scale((size, size, size)))
 
 
-@pytest.mark.parametrize("keep", [5, 40])
-def test_the_directions_of_the_sweep_with_the_least_void_are_tried_until_there_are_twenty_or_as_many_as_kept(keep):
-    part = rock()
+@pytest.mark.parametrize(("keep", "size"), [(5, 1.0), (40, 1.0), (40, 0.1)])
+def test_the_directions_of_the_sweep_with_the_least_void_are_tried_until_there_are_twenty_or_as_many_as_kept(
+    keep, size
+):
+    part = rock(size=size)
     ranked = rank_draws(part, directions=90, keep=keep)
     swept = [one.direction for one in ranked if one.origin is DrawOrigin.SWEEP]
     named = len(ranked) - len(swept)
@@ -144,3 +148,55 @@ def test_one_direction_swept_and_one_kept_are_enough_to_ask_for():
     ranked = rank_draws(as_part("cube", Solid.cube((20.0, 20.0, 20.0), True)), directions=1, keep=1)
     assert abs(ranked[0].direction).max() == pytest.approx(1.0)
     assert any(abs(one.direction @ X) > 0.9999 for one in ranked)
+
+
+def nicked(long_mm):
+    """A block of 50 × 50 × 40, 100,000 mm³, with a nick of 1 × 1 in the middle of one side."""
+    block = Solid.cube((50.0, 50.0, 40.0), True)
+    return as_part("nicked", block - Solid.cube((2.0, long_mm, 1.0), True).translate((25.0, 0.0, 0.0)))
+
+
+@pytest.mark.parametrize(("long_mm", "counts"), [(1.5, False), (3.0, True)])
+def test_an_undercut_below_two_hundred_thousandths_of_the_box_around_the_part_is_noise(long_mm, counts):
+    """Of 100,000 mm³ that is 2 mm³: a nick of 1.5 asks no stretch, one of 3 does (a share of our own choice)."""
+    (along,) = [one for one in rank_draws(nicked(long_mm), directions=4, keep=2) if abs(one.direction @ Z) > 0.9999]
+    assert along.undercut_mm3 == pytest.approx(long_mm, abs=0.4)
+    assert (along.stretch_ratio > 0.0) is counts
+
+
+def test_less_trouble_than_a_tenth_of_the_longest_side_does_not_outweigh_a_void():
+    """A bar of 100 × 12 × 9, drawn along its 9: 3 mm less in height count 12, 6 more of seam: 6 less in all.
+
+    A pit of 1 × 1 × 0.6 in one long side has no more than 4 mm of seam; it is undercut that way, not along the 12.
+    """
+    bar = Solid.cube((100.0, 12.0, 9.0), True)
+    assert abs(rank_draws(as_part("bar", bar), directions=4, keep=2)[0].direction @ Z) > 0.9999
+    pit = Solid.cube((1.0, 1.2, 1.0), True).translate((0.0, 6.0, 0.0))
+    first, second, *_ = rank_draws(as_part("bar", bar - pit), directions=4, keep=2)
+    assert abs(first.direction @ Y) > 0.9999
+    assert trouble_mm(second) < trouble_mm(first) - 1.0
+    assert second.undercut_mm3 > 0.3
+
+
+def test_the_box_around_a_part_reaches_down_to_its_tip():
+    """A pyramid of 20 × 20 × 15 standing on its tip, with 8 mm around it."""
+    corners = [(x, y, 15.0) for x in (-10.0, 10.0) for y in (-10.0, 10.0)]
+    part = as_part("pyramid", Solid.hull_points([*corners, (0.0, 0.0, 0.0)]))
+    expected_ml = (36.0 * 36.0 * 31.0 - 20.0 * 20.0 * 15.0 / 3.0) / 1000.0
+    assert draw_along(part, Z).silicone_ml == pytest.approx(expected_ml)
+
+
+@pytest.mark.parametrize(("off_deg", "twice"), [(0.4, False), (0.7, True)])
+def test_a_direction_of_the_sweep_within_half_a_degree_of_a_named_one_is_not_tried_again(off_deg, twice):
+    """The block is turned so that one of its axes lies so far from the fourth direction of the sweep."""
+    near = hemisphere(12)[3]
+    aside = frame_along(near)[0]
+    axis = np.cos(np.radians(off_deg)) * near + np.sin(np.radians(off_deg)) * aside
+    mesh = turned(from_solid(Solid.cube((40.0, 30.0, 20.0), True)), rotation=frame_along(axis).T)
+    part = Part(name="box", mesh=mesh, marks=np.zeros(len(mesh.faces), np.uint8))
+    ranked = rank_draws(part, directions=12, keep=40)
+    named = [one.direction for one in ranked if one.origin is not DrawOrigin.SWEEP]
+    assert any(abs(one @ axis) > 1.0 - 1e-9 for one in named)
+    swept = [one.direction for one in ranked if one.origin is DrawOrigin.SWEEP]
+    assert any(abs(one @ near) > 1.0 - 1e-9 for one in swept) is twice
+    assert len(swept) == 11 + twice

@@ -113,6 +113,14 @@ def test_stretch_that_is_easy_along_an_axis_is_not_saved_askew():
     assert wins(replace(axis, seam_mm=900.0), replace(axis, stretch_ratio=0.29))
 
 
+def test_of_two_easy_axes_the_one_that_stretches_less_is_the_measure():
+    """Askew is put level with the 15 %, behind which the 25 % come whatever their trouble: then trouble decides."""
+    less = replace(PLAIN, origin=DrawOrigin.ROUND, stretch_ratio=0.15, seam_mm=200.0)
+    more = replace(PLAIN, origin=DrawOrigin.FLAT, stretch_ratio=0.25, seam_mm=20.0)
+    assert first(less, more, PLAIN) is PLAIN
+    assert first(more, PLAIN, less) is PLAIN
+
+
 def test_askew_beats_an_easy_axis_where_the_trouble_is_much_less():
     axis = replace(PLAIN, origin=DrawOrigin.ROUND, stretch_ratio=0.29, seam_mm=200.0)
     assert wins(PLAIN, axis)
