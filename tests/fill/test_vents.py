@@ -18,7 +18,7 @@ from firstpour.fill.vents import (
     settled,
     vent_pockets,
 )
-from firstpour.fill.ways import lay_ways
+from firstpour.fill.ways import lay_ways, way_out
 from firstpour.part.part import FaceMark, Part
 from firstpour.values import face_centres_mm
 
@@ -142,31 +142,41 @@ def test_on_a_level_roof_the_most_inward_place_comes_first_and_no_two_places_are
     assert 3.0 < min(apart) < 3.5
 
 
-def test_a_pointed_roof_is_vented_at_its_very_point():
+@pytest.mark.parametrize("accepted", [Accepted(), Accepted(air_mm3=0.0, show_mm3=0.0)])
+def test_a_pointed_roof_is_vented_at_its_very_point_however_little_air_may_stay(accepted):
     point = Solid.hull_points([(x, y, 15.0) for x in (0, 12) for y in (0, 12)] + [(5.03, 6.17, 20.0)])
     solid = joined(box((0, 0, 0), (40, 12, 8)), box((0, 0, 0), (12, 12, 15)), point, box((28, 0, 0), (40, 12, 40)))
     cavity, pocket = low_tower(part_of(solid), resolution=96)
-    first, *others = pocket_spouts(block_ways(cavity), pocket, accepted=Accepted())
+    first, *others = pocket_spouts(block_ways(cavity), pocket, accepted=accepted)
     assert first.at_mm == pytest.approx([5.03, 6.17, 20.0])
     assert all(one.at_mm[2] < 20.0 - 1e-6 for one in others)
 
 
 def test_where_channels_lie_on_a_parting_surface_its_line_is_tried_last_from_the_highest_place_down():
-    """A line around the low tower that climbs from 12 to 18 mm along x."""
-    cavity, pocket = low_tower(tower_with_bump(1.15), resolution=64)
-    line = np.array([[0, 0, 12], [12, 0, 18], [12, 12, 18], [0, 12, 12]], dtype=float)
+    """A line around the low tower below its roof, which climbs from 14 to 20 mm along x."""
+    roof = Solid.hull_points([(x, y, z) for x in (0, 12) for y in (0, 12) for z in (7, 14 + 0.5 * x)])
+    leaning = joined(box((0, 0, 0), (40, 12, 8)), roof, box((28, 0, 0), (40, 12, 40)))
+    cavity, pocket = low_tower(part_of(leaning), resolution=64)
+    line = np.array([[0, 0, 11], [12, 0, 17], [12, 12, 17], [0, 12, 11]], dtype=float)
     accepted = Accepted(air_mm3=1e9, show_mm3=1e9)
     free = pocket_spouts(block_ways(cavity), pocket, accepted=accepted)
     spouts = pocket_spouts(seam_ways(cavity, line), pocket, accepted=accepted)
     on_line = spouts[len(free) :]
-    assert on_line == []  # the roof at 20 is farther than its reach
+    assert on_line == []  # the roof is farther than its reach
     near = line + 3.0 * UP
     on_line = pocket_spouts(seam_ways(cavity, near), pocket, accepted=accepted)[len(free) :]
     assert on_line
     assert near_seam(np.array([one.at_mm for one in on_line]), seam_line((near,))).all()
     heights = [one.at_mm[2] for one in on_line]
     assert heights == sorted(heights, reverse=True)
+    assert heights[0] == pytest.approx(20.0, abs=0.3)
+    assert heights[-1] < heights[0] - 1.0
     assert all("on the parting line" in one.reason and one.reason.endswith("just below the peak") for one in on_line)
+
+
+USUAL = {"passage_mm": 0.0, "accepted": Accepted()}
+FOOT_MM = np.array([1.5, 1.5, 0.0])
+"""Under one leg of the table."""
 
 
 def pins(count):
@@ -182,7 +192,14 @@ def test_no_more_than_twelve_vents_are_proposed_those_of_the_maker_apart(own):
     cavity = cut(pins(18), resolution=96)
     gate, at = np.array([1.5, 1.5, 12.0]), np.array([7.5, 1.5, 9.0])
     vent = Channel(use=ChannelUse.VENT, path_mm=np.stack([at, at + 20 * UP]), radius_start_mm=1.0, radius_end_mm=2.0)
-    found = vent_pockets(block_ways(cavity), gates_mm=(gate,), given=(vent,) * own, radius_mm=0.6, mouth_ratio=1.5)
+    found = vent_pockets(
+        block_ways(cavity),
+        gates_mm=(gate,),
+        given=(vent,) * own,
+        radius_mm=0.6,
+        mouth_ratio=1.5,
+        **USUAL,
+    )
     assert len(found.vents) == 12 + own
     assert found.vents[:own] == (vent,) * own
     assert [one.radius_end_mm / one.radius_start_mm for one in found.vents[own:]] == pytest.approx([1.5] * 12)
@@ -191,13 +208,34 @@ def test_no_more_than_twelve_vents_are_proposed_those_of_the_maker_apart(own):
 def test_where_no_way_leads_out_each_pocket_is_given_up_once(monkeypatch):
     monkeypatch.setattr(vents, "way_out", lambda *_, **__: None)
     cavity = cut(SOLIDS["table"], up=-UP)
-    found = vent_pockets(
-        block_ways(cavity), gates_mm=(np.array([1.5, 1.5, 0.0]),), given=(), radius_mm=1.0, mouth_ratio=2.0
-    )
+    found = vent_pockets(block_ways(cavity), gates_mm=(FOOT_MM,), given=(), radius_mm=1.0, mouth_ratio=2.0, **USUAL)
     assert found.vents == ()
     assert len(found.fill.pockets) == len(found.blocked) == 3
     feet = {tuple(np.round((one.at_mm[:2] - 1.5) / 17.0).astype(int)) for one in found.blocked}
     assert feet == {(0, 1), (1, 0), (1, 1)}
+
+
+def near(at, leg):
+    return np.linalg.norm(at - leg) < 4.0
+
+
+def test_one_pocket_without_a_way_out_is_given_up_once_and_the_others_get_their_vents(monkeypatch):
+    shut = np.array([18.5, 18.5, 0.0])
+    monkeypatch.setattr(
+        vents, "way_out", lambda ways, at, **how: None if near(at, shut) else way_out(ways, at, **how)
+    )
+    found = vent_pockets(
+        block_ways(cut(SOLIDS["table"], up=-UP)),
+        gates_mm=(FOOT_MM,),
+        given=(),
+        radius_mm=1.0,
+        mouth_ratio=2.0,
+        **USUAL,
+    )
+    (blocked,) = found.blocked
+    assert near(blocked.at_mm, shut)
+    assert len(found.vents) == 2
+    assert [pocket.top_mm[2] for pocket in found.fill.pockets] == pytest.approx([0.0])
 
 
 def test_a_vent_is_as_much_wider_outside_as_asked():

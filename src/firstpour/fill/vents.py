@@ -64,15 +64,14 @@ def vent_pockets(
     given: tuple[Channel, ...],
     radius_mm: float,
     mouth_ratio: float,
-    passage_mm: float = 0.0,
-    accepted: Accepted | None = None,
+    passage_mm: float,
+    accepted: Accepted,
 ) -> Vented:
     """Give every pocket with too much air a vent, and look again until none is left (k peaks: 1 gate, k − 1 vents).
 
     A vent lies at the pocket's peak, or a little below it where a better face is that near, or where alone a way
     leads out. No more than `MOST_VENTS`, the largest pockets first: a mould that wants more wants turning.
     """
-    accepted = accepted or Accepted()
     vents, blocked = list(given), list[Spout]()
     given_up: list[FloatArray] = []
     fill = filled(ways, gates_mm, vents, passage_mm)
@@ -134,8 +133,6 @@ def _on_seam_of_pocket(ways: Ways, pocket: Pocket, nodes: IntArray) -> list[Spou
         return []
     points = roofs(ways, nodes[:: max(1, len(nodes) // MOST_LOOKED_AT)])
     near = points[near_seam(points, ways.seam)]
-    if len(near) == 0:
-        return []
     order = list(np.argsort(-(near @ ways.cavity.up), kind="stable"))
     reason = _reason(pocket, PlaceKind.SEAM, moved=True)
     return [

@@ -35,7 +35,7 @@ def cavity_room(
         wanted = replace(need, cavities=request.cavities)
         going = (basin for basin in ways if _pours(replace(wanted, basin=basin), decision, workshop))
         return Room(basin=next(going, ways[0]))
-    most = min(MOST_CAVITIES, max(1, shots(need)))
+    most = min(MOST_CAVITIES, shots(need))
     counts = {
         basin: next(
             (
