@@ -103,7 +103,7 @@ def _bars(axes: Any, bars: Sequence[Bar], rows: Mapping[str, int], first: dateti
             PolyCollection(
                 corners,
                 facecolor=HANDS if hands else MACHINE if printing else ITSELF,
-                edgecolor=INK if hands else FAINT_INK,
+                edgecolor=HANDS if hands else FAINT_INK,
                 linewidth=0.3,
                 hatch="////" if printing else None,
             ),
@@ -150,7 +150,7 @@ def _legend(figure: "Figure") -> None:
 
     figure.legend(
         handles=[
-            Patch(facecolor=HANDS, edgecolor=INK, linewidth=0.3, label="needs your hands"),
+            Patch(facecolor=HANDS, edgecolor=HANDS, linewidth=0.3, label="needs your hands"),
             Patch(facecolor=MACHINE, edgecolor=FAINT_INK, linewidth=0.3, hatch="////", label="a printer runs"),
             Patch(facecolor=ITSELF, edgecolor=FAINT_INK, linewidth=0.3, label="cures, dries"),
         ],
