@@ -1,13 +1,12 @@
 """Where the gate goes, and how it meets the part: round, as a fan along a thin rim, or over a pointed tip."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
 
 import numpy as np
 
 from firstpour.fill.cavity import Cavity, highest_place, in_pixels, node_top_mm
-from firstpour.fill.places import BAD_PLACES, near_seam, place_at, places_of, points_along
+from firstpour.fill.places import BAD_PLACES, near_seam, place_at, places_at, places_of, points_along
 from firstpour.fill.spots import nearest_faces
 from firstpour.fill.values import MadeAs, PlaceKind
 from firstpour.fill.ways import Way, Ways, on_seam
@@ -82,22 +81,26 @@ def gate_places(ways: Ways, *, radius_mm: float) -> list[GatePlace]:
     """
     good: list[GatePlace] = []
     poor: list[GatePlace] = []
-    for at, below in _candidates(ways):
-        if any(np.linalg.norm(at - other.at_mm) < 2 * radius_mm for other in good + poor):
-            continue
-        kind = place_of(ways, at)
-        if sum(other.kind is kind for other in good) >= MOST_PLACES:
+    places, belows = _candidates(ways)
+    kinds = places_at(ways.cavity.part, places, up=ways.cavity.up, seam=ways.seam)
+    free = np.ones(len(places), bool)
+    for k, (at, below, kind) in enumerate(zip(places, belows, kinds, strict=True)):
+        if not free[k] or sum(other.kind is kind for other in good) >= MOST_PLACES:
             continue
         foot = gate_foot(ways, at, radius_mm=radius_mm)
         bad = kind in BAD_PLACES or foot.kind is FootKind.NARROW
-        place = GatePlace(at_mm=at, kind=kind, below_top_mm=below, foot=foot)
+        place = GatePlace(at_mm=at, kind=kind, below_top_mm=float(below), foot=foot)
         (poor if bad else good).append(place)
+        free &= np.linalg.norm(places - at, axis=1) >= 2 * radius_mm
     poor.sort(key=lambda one: (one.kind in BAD_PLACES, one.below_top_mm > SAME_HEIGHT_MM))
     return good + poor[:MOST_PLACES]
 
 
-def _candidates(ways: Ways) -> Iterator[tuple[FloatArray, float]]:
-    """Places in the upper half of the cavity, the highest first; those from where no channel could leave left out."""
+def _candidates(ways: Ways) -> tuple[FloatArray, FloatArray]:
+    """Places (k, 3) in the upper half of the cavity, the highest first, and how far below the top each is (k,).
+
+    Those from where no channel could leave are left out.
+    """
     cavity = ways.cavity
     d, up = cavity.dexels, cavity.up
     top = highest_place(cavity)
@@ -113,7 +116,7 @@ def _candidates(ways: Ways) -> Iterator[tuple[FloatArray, float]]:
     if ways.surface is not None and not ways.lone_serves:
         places = places[near_seam(places, ways.seam)]
     if len(places) == 0:
-        return
+        return places, np.empty(0)
     faces = nearest_faces(cavity.part, places)
     kinds = places_of(cavity.part, places, faces, seam=ways.seam)
     below: FloatArray = float(d.z_mm[1::2].max()) - places @ up
@@ -126,8 +129,7 @@ def _candidates(ways: Ways) -> Iterator[tuple[FloatArray, float]]:
             float(np.linalg.norm(places[k] - top)),
         ),
     )
-    for k in order:
-        yield places[k], max(0.0, float(below[k]))
+    return places[order], np.maximum(0.0, below[order])
 
 
 def _upper(places: FloatArray, up: FloatArray, middle: float) -> FloatArray:

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from firstpour.fill.cavity import mark_rank
-from firstpour.fill.spots import nearest_spot
+from firstpour.fill.spots import nearest_spots
 from firstpour.fill.values import PlaceKind
 from firstpour.part.part import Part
 from firstpour.values import BoolArray, FloatArray
@@ -54,10 +54,14 @@ def places_of(
     )
 
 
+def places_at(part: Part, points_mm: FloatArray, *, up: FloatArray, seam: SeamLine | None) -> tuple[PlaceKind, ...]:
+    """What lies under points (k, 3) of the surface; at an edge, on the face that looks up most."""
+    return places_of(part, points_mm, nearest_spots(part, points_mm, up=up).faces, seam=seam)
+
+
 def place_at(part: Part, at_mm: FloatArray, *, up: FloatArray, seam: SeamLine | None) -> PlaceKind:
     """What lies under a point of the surface; at an edge, on the face that looks up most."""
-    spot = nearest_spot(part, at_mm, up=up)
-    return places_of(part, at_mm[None], np.array([spot.face]), seam=seam)[0]
+    return places_at(part, at_mm[None], up=up, seam=seam)[0]
 
 
 def near_seam(points_mm: FloatArray, seam: SeamLine | None) -> BoolArray:

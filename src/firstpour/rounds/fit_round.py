@@ -53,7 +53,17 @@ class RoundFit:
 
 
 MOST_STEPS = 25
-"""Steps of a fit, each with a slope by differences in every unknown."""
+"""Steps of a fit."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Off:
+    """How far points lie off a profile (n,), and its slopes: over ρ and ζ (n,) and the profile's figures (n, k)."""
+
+    off_mm: FloatArray
+    by_rho: FloatArray
+    by_zeta: FloatArray
+    by_own: FloatArray
 
 
 def fit_round(points_mm: FloatArray, normals: FloatArray, weights: FloatArray, *, scale: Scale) -> RoundFit | None:
@@ -201,12 +211,7 @@ def refine_side(
     if not abs(slope) < 3.0:
         return None
 
-    def residuals(x: FloatArray, points: FloatArray, at: FloatArray, to: FloatArray) -> FloatArray:
-        r, z = profile_about(points, at, to)
-        off: FloatArray = (r - x[4] - x[5] * z) / np.sqrt(1.0 + x[5] ** 2)
-        return off
-
-    fit = _refined(points_mm, weights, point, axis, [radius, slope], residuals, scale)
+    fit = _refined(points_mm, weights, point, axis, [radius, slope], _off_side, scale)
     if fit is None:
         return None
     centre, direction, (radius, slope), residual = fit
@@ -222,6 +227,16 @@ def refine_side(
     )
 
 
+def _off_side(own: FloatArray, rho: FloatArray, zeta: FloatArray) -> Off:
+    """A straight side by its radius at ζ = 0 and its slope."""
+    radius, slope = own
+    long = np.sqrt(1.0 + slope**2)
+    off = (rho - radius - slope * zeta) / long
+    whole = np.ones(len(rho))
+    by_own = np.column_stack([-whole / long, -zeta / long - off * slope / long**2])
+    return Off(off_mm=off, by_rho=whole / long, by_zeta=-whole * slope / long, by_own=by_own)
+
+
 def refine_torus(
     points_mm: FloatArray, weights: FloatArray, point: FloatArray, axis: FloatArray, *, scale: Scale
 ) -> RoundFit | None:
@@ -233,13 +248,8 @@ def refine_torus(
     if rank < 3 or square <= 0.0 or solved[0] <= 0.0 or max(float(solved[0]), np.sqrt(square)) > scale.size_mm:
         return None
 
-    def residuals(x: FloatArray, points: FloatArray, at: FloatArray, to: FloatArray) -> FloatArray:
-        r, z = profile_about(points, at, to)
-        off: FloatArray = np.hypot(r - x[4], z - x[6]) - x[5]
-        return off
-
     start = [float(solved[0]), float(np.sqrt(square)), 0.0]
-    fit = _refined(points_mm, weights, point + solved[1] * axis, axis, start, residuals, scale)
+    fit = _refined(points_mm, weights, point + solved[1] * axis, axis, start, _off_torus, scale)
     if fit is None or fit[2][0] <= 0.0 or fit[2][1] <= 0.0:
         return None
     return RoundFit(
@@ -253,35 +263,55 @@ def refine_torus(
     )
 
 
+def _off_torus(own: FloatArray, rho: FloatArray, zeta: FloatArray) -> Off:
+    """An arc by its middle's ρ, its radius and its middle's ζ."""
+    out, up = rho - own[0], zeta - own[2]
+    away = np.maximum(np.hypot(out, up), 1e-300)
+    out, up = out / away, up / away
+    return Off(off_mm=away - own[1], by_rho=out, by_zeta=up, by_own=np.column_stack([-out, -np.ones(len(rho)), -up]))
+
+
 def _refined(
     points_mm: FloatArray,
     weights: FloatArray,
     point: FloatArray,
     axis: FloatArray,
     start: list[float],
-    residuals: Callable[[FloatArray, FloatArray, FloatArray, FloatArray], FloatArray],
+    profile: Callable[[FloatArray, FloatArray, FloatArray], Off],
     scale: Scale,
 ) -> tuple[FloatArray, FloatArray, list[float], float] | None:
     """Shift the axis by two lengths and two angles, and the profile's own figures, for the least residual."""
     frame = frame_along(axis)
     root = np.sqrt(weights / weights.mean())
 
-    def placed(x: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def placed(x: FloatArray) -> tuple[FloatArray, FloatArray, float]:
         to = frame[2] + x[2] * frame[0] + x[3] * frame[1]
-        return point + x[0] * frame[0] + x[1] * frame[1], to / np.linalg.norm(to)
+        length = float(np.linalg.norm(to))
+        return point + x[0] * frame[0] + x[1] * frame[1], to / length, length
 
     def off(x: FloatArray) -> FloatArray:
-        weighted: FloatArray = residuals(x, points_mm, *placed(x)) * root
+        weighted: FloatArray = profile(x[4:], *profile_about(points_mm, *placed(x)[:2])).off_mm * root
+        return weighted
+
+    def slopes(x: FloatArray) -> FloatArray:
+        at, to, length = placed(x)
+        rho, zeta = profile_about(points_mm, at, to)
+        told = profile(x[4:], rho, zeta)
+        away = points_mm - at
+        outward = (away - zeta[:, None] * to) / np.maximum(rho, 1e-300)[:, None]
+        sides = frame[:2]
+        turned = (sides - np.outer(sides @ to, to)) / length
+        moved = -told.by_rho[:, None] * (outward @ sides.T) - told.by_zeta[:, None] * (sides @ to)
+        tilted = told.by_zeta[:, None] * (away @ turned.T) - (told.by_rho * zeta)[:, None] * (outward @ turned.T)
+        weighted: FloatArray = np.concatenate([moved, tilted, told.by_own], axis=1) * root[:, None]
         return weighted
 
     x0 = np.array([0.0, 0.0, 0.0, 0.0, *start])
     steps = np.array([1.0, 1.0, 1.0 / scale.size_mm, 1.0 / scale.size_mm, *([1.0] * len(start))])
-    solved = least_squares(
-        off, x0, method="lm", x_scale=steps, ftol=1e-6, xtol=1e-6, max_nfev=MOST_STEPS * (len(x0) + 1)
-    )
+    solved = least_squares(off, x0, slopes, method="lm", x_scale=steps, ftol=1e-6, xtol=1e-6, max_nfev=MOST_STEPS)
     if not np.isfinite(solved.x).all():
         return None
-    centre, direction = placed(solved.x)
+    centre, direction, _ = placed(solved.x)
     return centre, direction, [float(v) for v in solved.x[4:]], float(np.sqrt(2.0 * solved.cost / len(points_mm)))
 
 
