@@ -7,7 +7,7 @@ from firstpour.fill.pockets import find_pockets
 from firstpour.fill.values import Channel, ChannelUse
 from firstpour.pictures.fill_around import Around, stand
 from firstpour.pictures.fill_picture import draw_fill, save_fill
-from firstpour.pictures.fill_views import EMPTY, MATERIAL, look_through, paint_above
+from firstpour.pictures.fill_views import EMPTY, MATERIAL, look_down, look_through, paint_above
 
 
 def near(image: np.ndarray, colour: tuple[int, int, int], within: int) -> np.ndarray:
@@ -33,7 +33,7 @@ def test_the_side_view_holds_the_volumes():
 
 def test_seen_from_above_air_shows_only_once_it_is_cut_off():
     fill = fill_of_dome()
-    end, before = (paint_above(fill, level_mm=level)[0] for level in (np.inf, 10.0))
+    end, before = (paint_above(fill, look_down(fill), level_mm=level)[0] for level in (np.inf, 10.0))
     share = held(end).mean() * end.shape[0] * end.shape[1] * fill.pitch_mm**2
     assert np.isclose(share, np.pi * 12**2, rtol=0.35)
     assert not held(before).any()

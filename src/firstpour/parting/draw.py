@@ -212,7 +212,8 @@ def _taken_together(ways: Sequence[Stretch]) -> _Together:
 
 def _outermost_mm(mesh: Mesh) -> FloatArray:
     """The vertices (k, 3) that lie outermost in some of many directions: what a box around the part touches."""
-    along = np.concatenate([np.eye(3), hemisphere(OUTERMOST)]) @ mesh.vertices_mm.T
+    directions = np.concatenate([np.eye(3), hemisphere(OUTERMOST)]).astype(np.float32)
+    along = directions @ mesh.vertices_mm.T.astype(np.float32)
     outermost: FloatArray = mesh.vertices_mm[np.unique(np.concatenate([along.argmax(axis=1), along.argmin(axis=1)]))]
     return outermost
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from firstpour.surface.edges import Edges, side_of
-from firstpour.values import FloatArray, IntArray, Mesh
+from firstpour.values import BoolArray, FloatArray, IntArray, Mesh
 
 SNAP_RATIO = 0.002
 """A cut that passes an edge this close to its end goes through the end."""
@@ -45,10 +45,13 @@ def _crossings(mesh: Mesh, edges: Edges, level: FloatArray) -> tuple[FloatArray,
     Corners that it passes too closely are put on the seam (level 0) first.
     """
     level = level.copy()
-    at = np.empty((2, 2, len(edges.ends)), np.int64)
+    mixed: BoolArray = np.logical_and((level < 0).any(axis=1), (level > 0).any(axis=1))
+    some = np.flatnonzero(mixed[edges.faces].any(axis=1))
+    ends, faces = edges.ends[some], edges.faces[some]
+    at = np.empty((2, 2, len(some)), np.int64)
     for k in (0, 1):
         for end in (0, 1):
-            at[k, end] = 3 * edges.faces[:, k] + corner_of(mesh, edges.faces[:, k], edges.ends[:, end])
+            at[k, end] = 3 * faces[:, k] + corner_of(mesh, faces[:, k], ends[:, end])
     flat = level.ravel()
     for pass_number in range(2):
         start, stop = flat[at[:, 0]], flat[at[:, 1]]
@@ -56,13 +59,15 @@ def _crossings(mesh: Mesh, edges: Edges, level: FloatArray) -> tuple[FloatArray,
         share = np.where(crosses, start / np.where(crosses, start - stop, 1.0), np.nan)
         if pass_number == 0:
             touched = np.zeros(len(mesh.vertices_mm), bool)
-            touched[edges.ends[(share < SNAP_RATIO).any(axis=0), 0]] = True
-            touched[edges.ends[(share > 1.0 - SNAP_RATIO).any(axis=0), 1]] = True
+            touched[ends[(share < SNAP_RATIO).any(axis=0), 0]] = True
+            touched[ends[(share > 1.0 - SNAP_RATIO).any(axis=0), 1]] = True
             near = touched[mesh.faces].ravel() & ~np.isnan(flat)
             flat[near] = 0.0
     counted = crosses.sum(axis=0)
+    shares = np.full(len(edges.ends), np.nan)
     mean = np.where(crosses, share, 0.0).sum(axis=0) / np.maximum(counted, 1)
-    return level, np.where(counted > 0, mean, np.nan)
+    shares[some] = np.where(counted > 0, mean, np.nan)
+    return level, shares
 
 
 def _subdivide(faces: IntArray, midpoint: IntArray, level: FloatArray) -> tuple[IntArray, FloatArray, IntArray]:

@@ -27,12 +27,16 @@ from firstpour.pictures.fill_views import (
     MATERIAL,
     MOULD,
     OUTLINE,
+    Above,
     Rgb,
     Side,
+    Tones,
+    look_down,
     look_through,
     paint_above,
     paint_side,
     side_mask,
+    tones_of,
 )
 from firstpour.pictures.sheet import save_png
 from firstpour.units import MM3_PER_ML
@@ -52,12 +56,14 @@ HATCH_SHARE, HATCH_DARK = 0.006, 0.6
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Scene:
-    """What all frames share: the filling, the block around it and the side view."""
+    """What all frames share: the filling, the block around it and the views."""
 
     fill: Fill
     channels: tuple[Channel, ...]
     standing: Standing | None
     side: Side
+    tones: Tones
+    above: Above
 
 
 def draw_fill(fill: Fill, *, around: Around | None = None, width_px: int = 1200, title: str = "") -> Image.Image:
@@ -107,7 +113,9 @@ def _scene(fill: Fill, around: Around | None) -> Scene:
     standing = stand(around, fill.dexels.frame)
     leans = standing is not None and standing.tilt_deg > 0
     side = look_through(fill, across=standing.lean if standing is not None and leans else None)
-    return Scene(fill=fill, channels=around.channels, standing=standing, side=side)
+    return Scene(
+        fill=fill, channels=around.channels, standing=standing, side=side, tones=tones_of(side), above=look_down(fill)
+    )
 
 
 def _sheet(scene: Scene, *, level_mm: float, width_px: int, title: str) -> Image.Image:
@@ -170,7 +178,7 @@ def _side_view(sheet: Image.Image, scene: Scene, box: tuple[int, int, int, int],
         draw.rectangle(box, fill=MOULD)
     else:
         draw_block(draw, panel, corners, standing, box, font)
-    image, held = paint_side(scene.fill, side, level_mm=level_mm)
+    image, held = paint_side(scene.fill, side, scene.tones, level_mm=level_mm)
     if standing is not None:
         flat = [_seen_from_side(path, side) for path in standing.paths_mm]
         strips = channel_strips(flat, scene.channels, corners)
@@ -199,7 +207,7 @@ def _view_above(sheet: Image.Image, scene: Scene, box: tuple[int, int, int, int]
         draw.rectangle(box, fill=MOULD)
     else:
         draw.polygon(outer(panel.at(corners)), fill=MOULD, outline=OUTLINE, width=3)
-    image, hit, air = paint_above(scene.fill, level_mm=level_mm)
+    image, hit, air = paint_above(scene.fill, scene.above, level_mm=level_mm)
     _lay(sheet, panel, image, hit.astype(float), air.astype(float), at_mm, d.pitch_mm)
     if standing is not None:
         flat = [path[:, :2] for path in standing.paths_mm]

@@ -105,43 +105,67 @@ def side_mask(side: Side) -> FloatArray:
     return share
 
 
-def paint_side(fill: Fill, side: Side, *, level_mm: float) -> tuple[Rgb, FloatArray]:
-    """The side view (rows, columns, 3) with material up to `level_mm`, and where air is held (0–1); top row first."""
-    rows = side.floor_mm + np.arange(len(side.air_mm)) * side.step_mm
-    wet = np.clip((level_mm - rows) / side.step_mm + 0.5, 0, 1)[:, None, None]
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Tones:
+    """The side view all full and all empty (rows, columns, 3), and the outline in it; rows from below."""
+
+    full: FloatArray
+    empty: FloatArray
+    edge: BoolArray
+
+
+def tones_of(side: Side) -> Tones:
+    """What the side view looks like whatever the level."""
     thick = side.material_mm + side.air_mm
     deep = np.sqrt(thick / max(float(thick.max()), 1e-9))[..., None]
-    liquid = np.array(MATERIAL) * (1.12 - 0.32 * deep)
-    inside = wet * liquid + (1 - wet) * np.array(EMPTY) * (1 - 0.10 * deep)
-    air = sealed_air(fill, side, level_mm=level_mm)
-    held = np.clip(air / (1.5 * side.step_mm), 0, 1)
-    inside = (1 - 0.9 * held[..., None]) * inside + 0.9 * held[..., None] * np.array(AIR)
     solid = thick > 0.75 * side.step_mm
     edge = np.zeros_like(solid)
     edge[1:] |= solid[1:] != solid[:-1]
     edge[:, 1:] |= solid[:, 1:] != solid[:, :-1]
-    inside[edge] = 0.55 * inside[edge] + 0.45 * np.array(OUTLINE)
+    return Tones(full=np.array(MATERIAL) * (1.12 - 0.32 * deep), empty=np.array(EMPTY) * (1 - 0.10 * deep), edge=edge)
+
+
+def paint_side(fill: Fill, side: Side, tones: Tones, *, level_mm: float) -> tuple[Rgb, FloatArray]:
+    """The side view (rows, columns, 3) with material up to `level_mm`, and where air is held (0–1); top row first."""
+    rows = side.floor_mm + np.arange(len(side.air_mm)) * side.step_mm
+    wet = np.clip((level_mm - rows) / side.step_mm + 0.5, 0, 1)[:, None, None]
+    inside = wet * tones.full + (1 - wet) * tones.empty
+    held = np.clip(sealed_air(fill, side, level_mm=level_mm) / (1.5 * side.step_mm), 0, 1)
+    there = held > 0
+    share = held[there][:, None]
+    inside[there] = (1 - 0.9 * share) * inside[there] + 0.9 * share * np.array(AIR)
+    inside[tones.edge] = 0.55 * inside[tones.edge] + 0.45 * np.array(OUTLINE)
     painted: Rgb = inside.clip(0, 255).astype(np.uint8)
     return painted[::-1], held[::-1]
 
 
-def paint_above(fill: Fill, *, level_mm: float) -> tuple[Rgb, BoolArray, BoolArray]:
-    """The roof seen from above (ny, nx, 3), shaded, with material where it is under; where it is; where air stays."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Above:
+    """The roof seen from above, by column of the dexels (n,): whether there is one, how high, how light it is."""
+
+    hit: BoolArray
+    roof_mm: FloatArray
+    light: FloatArray
+
+
+def look_down(fill: Fill) -> Above:
+    """Look at the roof of the cavity from above."""
     d = fill.dexels
     hit = np.diff(d.offsets) > 0
-    last = d.offsets[1:][hit] - 1
     roof = np.full(d.nx * d.ny, np.nan)
-    roof[hit] = d.z_mm[last]
+    roof[hit] = d.z_mm[d.offsets[1:][hit] - 1]
+    return Above(hit=hit, roof_mm=roof, light=_light(roof.reshape(d.ny, d.nx), d.pitch_mm).ravel())
+
+
+def paint_above(fill: Fill, above: Above, *, level_mm: float) -> tuple[Rgb, BoolArray, BoolArray]:
+    """The roof seen from above (ny, nx, 3), shaded, with material where it is under; where it is; where air stays."""
+    d, hit = fill.dexels, above.hit
+    last = d.offsets[1:][hit] - 1
     air = np.zeros(d.nx * d.ny, bool)
     sealed = fill.trapped_from_mm[last // 2]
     air[hit] = (d.z_mm[last] > sealed) & (sealed <= level_mm)
-    wet = roof <= level_mm
-    colour = np.empty((d.nx * d.ny, 3))
-    colour[:] = EMPTY
-    colour[wet] = MATERIAL
-    colour[air] = AIR
-    light = _light(roof.reshape(d.ny, d.nx), d.pitch_mm).reshape(-1, 1)
-    image = np.where(hit[:, None], colour * light, MOULD).clip(0, 255).astype(np.uint8)
+    tones = np.array([EMPTY, MATERIAL, AIR])[np.where(air, 2, above.roof_mm <= level_mm)]
+    image = np.where(hit[:, None], tones * above.light[:, None], MOULD).clip(0, 255).astype(np.uint8)
     shape = (d.ny, d.nx)
     return image.reshape(*shape, 3)[::-1], hit.reshape(shape)[::-1], air.reshape(shape)[::-1]
 
