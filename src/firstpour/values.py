@@ -77,12 +77,6 @@ def frozen_array(values: object, dtype: type[Scalar]) -> NDArray[Scalar]:
     return array
 
 
-def face_areas_mm2(mesh: Mesh) -> FloatArray:
-    """Areas of the faces (m,) in mm²."""
-    areas: FloatArray = np.linalg.norm(face_vectors_mm2(mesh), axis=1)
-    return areas
-
-
 class Remembered(Generic[Owner, Made]):
     """What was made of an object, for as long as the object is there: at most `most` results each, the last used."""
 
@@ -101,9 +95,15 @@ class Remembered(Generic[Owner, Made]):
         return made[key]
 
 
+_AREAS: Remembered[Mesh, FloatArray] = Remembered(1)
 _VECTORS: Remembered[Mesh, FloatArray] = Remembered(1)
 _NORMALS: Remembered[Mesh, FloatArray] = Remembered(1)
 _VOLUMES: Remembered[Mesh, float] = Remembered(1)
+
+
+def face_areas_mm2(mesh: Mesh) -> FloatArray:
+    """Areas of the faces (m,) in mm², read-only. Worked out once a mesh."""
+    return _AREAS.of(mesh, None, lambda: frozen_array(np.linalg.norm(face_vectors_mm2(mesh), axis=1), np.float64))
 
 
 def face_vectors_mm2(mesh: Mesh) -> FloatArray:

@@ -10,9 +10,11 @@ from scipy.spatial import cKDTree
 from firstpour.parting.values import DrawOrigin
 from firstpour.rounds.fit_round import RoundKind
 from firstpour.rounds.round_features import RoundFeature, find_round_features
-from firstpour.values import FloatArray, Mesh, face_normals, face_vectors_mm2, frame_along
+from firstpour.values import FloatArray, Mesh, face_areas_mm2, face_normals, face_vectors_mm2, frame_along
 
 FLAT_DIRECTIONS = 6
+ONE_NUMBER = np.array([1_000_000, 1_000, 1])
+"""Makes one number of a normal in hundredths; the numbers go up as the normals do, column by column."""
 FLAT_RATIO = 0.02
 """A flat direction counts if this share of the area looks along it."""
 SAME_COSINE = float(np.cos(np.radians(1.0)))
@@ -185,15 +187,16 @@ def _lands(tree: cKDTree, points: FloatArray, near_mm: float) -> bool:
 def _flat_directions(mesh: Mesh) -> list[Candidate]:
     """Normals of the largest flat areas."""
     vectors = face_vectors_mm2(mesh)
-    areas = np.linalg.norm(vectors, axis=1)
+    areas = face_areas_mm2(mesh)
     keys = np.round(face_normals(mesh) * np.where(vectors[:, 2:] < 0, -1.0, 1.0), 3)
-    _, group = np.unique(keys.round(2), axis=0, return_inverse=True)
-    weights = np.bincount(group.ravel(), weights=areas)
+    hundredths = np.round(100.0 * keys.round(2)).astype(np.int64)
+    _, group = np.unique(hundredths @ ONE_NUMBER, return_inverse=True)
+    weights = np.bincount(group, weights=areas)
     found = []
     for n in np.argsort(-weights, kind="stable")[:FLAT_DIRECTIONS]:
         if weights[n] < FLAT_RATIO * areas.sum():
             break
-        normal = keys[np.flatnonzero(group.ravel() == n)[np.argmax(areas[group.ravel() == n])]]
+        normal = keys[np.flatnonzero(group == n)[np.argmax(areas[group == n])]]
         found.append(
             Candidate(
                 direction=_upwards(normal), origin=DrawOrigin.FLAT, reason=f"square to {weights[n]:.0f} mm² of flat"
