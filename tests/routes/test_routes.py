@@ -32,6 +32,17 @@ def test_a_soft_part_cannot_be_printed_and_the_row_says_by_how_much_it_misses() 
     assert misses["printed in Rigid filament"][1].startswith("D 80 is at least 70 points too hard")
 
 
+def test_a_part_that_nothing_can_make_has_no_route_and_every_reason() -> None:
+    """A bellows too soft to be printed, whose folds stretch the silicone of every mould to ten times its length."""
+    need = replace(HUB, hardness="A 30", stretch_ratio=10.0)
+    wish = asked(need)
+    wish = replace(wish, moulds=tuple(replace(one, need=replace(one.need, stretch_ratio=10.0)) for one in wish.moulds))
+    made = part_routes(wish, SHELF, rates=Rates(), prefer=Preference.CHEAPEST)
+    assert (made.routes, made.picks, made.pick, made.shortlist.candidates) == ((), (), None, 0)
+    assert any("stretches it by 1000%" in one.reason for one in made.refused)
+    assert not_printed(made) is not None
+
+
 SANDED = "printed in Rigid filament on the filament printer, every copy sanded and primed"
 
 

@@ -69,6 +69,10 @@ class Pick:
     why: str
 
 
+MEASURES = 8
+"""So many figures `measures` gives."""
+
+
 def measures(one: Route) -> tuple[float, ...]:
     """What one wants little of.
 

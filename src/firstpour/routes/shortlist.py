@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from firstpour.routes.compare import Pick, Route, is_beaten, measures
+from firstpour.routes.compare import MEASURES, Pick, Route, is_beaten, measures
 from firstpour.routes.lesser import Lesser
 from firstpour.routes.recipe import Way
 from firstpour.values import BoolArray, FloatArray
@@ -53,7 +53,7 @@ def shortlist(routes: Sequence[Route], picks: Sequence[Pick], lesser: Sequence[L
     """The plan's own route, what each preference picks, the cheapest of each kind, and of the others that nothing
     beats so many that each of them has one near to it."""
     whys = _bound_to_stand(routes, picks)
-    values = np.array([measures(one) for one in routes]).reshape(len(routes), -1)
+    values = np.array([measures(one) for one in routes]).reshape(-1, MEASURES)
     free = [n for n, one in enumerate(routes) if one.undominated]
     chosen, nearness = set(whys), NEARNESS[0]
     for nearness in NEARNESS:
