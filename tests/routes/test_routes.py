@@ -34,10 +34,9 @@ def test_a_soft_part_cannot_be_printed_and_the_row_says_by_how_much_it_misses() 
 
 def test_a_part_that_nothing_can_make_has_no_route_and_every_reason() -> None:
     """A bellows too soft to be printed, whose folds stretch the silicone of every mould to ten times its length."""
-    need = replace(HUB, hardness="A 30", stretch_ratio=10.0)
-    wish = asked(need)
-    wish = replace(wish, moulds=tuple(replace(one, need=replace(one.need, stretch_ratio=10.0)) for one in wish.moulds))
-    made = part_routes(wish, SHELF, rates=Rates(), prefer=Preference.CHEAPEST)
+    wish = asked(replace(HUB, hardness="A 30", stretch_ratio=10.0))
+    tight = tuple(replace(one, need=replace(one.need, stretch_ratio=10.0)) for one in wish.moulds)
+    made = part_routes(replace(wish, moulds=tight), SHELF, rates=Rates(), prefer=Preference.CHEAPEST)
     assert (made.routes, made.picks, made.pick, made.shortlist.candidates) == ((), (), None, 0)
     assert any("stretches it by 1000%" in one.reason for one in made.refused)
     assert not_printed(made) is not None
