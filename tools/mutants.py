@@ -64,9 +64,13 @@ SEED = 44
 
 @dataclass
 class Told:
-    """What a test runs through when nothing is changed: its time, and its lines of each module."""
+    """What a test runs through when nothing is changed: its time, and its lines of each module.
+
+    `set_up_s`: seconds that each fixture takes which several tests share; a test's own time is without them.
+    """
 
     seconds: dict[int, float] = field(default_factory=dict)
+    set_up_s: dict[str, float] = field(default_factory=dict)
     lines: dict[str, dict[int, set[int]]] = field(default_factory=dict)
 
 
@@ -102,12 +106,24 @@ class Run:
     """The plugin: takes the place of the loop over the tests."""
 
     def __init__(self, names: Sequence[str], sample: int) -> None:
-        self.names, self.sample, self.alive = names, sample, 0
+        self.names, self.sample = names, sample
+        self.set_up_s: dict[str, float] = {}
+        self.slow_anyway: dict[tuple[int, ...], bool] = {}
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_fixture_setup(self, fixturedef: pytest.FixtureDef[object]) -> Iterator[None]:
+        began = time.perf_counter()
+        try:
+            return (yield)
+        finally:
+            if fixturedef.scope != "function":
+                name = fixture_name(fixturedef)
+                self.set_up_s[name] = max(self.set_up_s.get(name, 0.0), time.perf_counter() - began)
 
     @pytest.hookimpl(tryfirst=True)
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         items = [item for item in session.items if not any(word in item.nodeid for word in LEFT_OUT)]
-        told = in_child(lambda: baseline(items, self.names), limit_s=900.0)
+        told = in_child(lambda: baseline(items, self.names, self.set_up_s), limit_s=900.0)
         if not isinstance(told, Told):
             sys.exit(f"the tests fail without any change: {told}")
         print(f"{len(items)} tests, {sum(told.seconds.values()):.0f} s without any change", flush=True)
@@ -134,17 +150,26 @@ class Run:
             if of == name:
                 print(f"{EQUAL.name} lists what is no longer there: {of} | {scope} | {change}", flush=True)
         for mutant in sampled(counted, self.sample):
-            chosen = tests_for(name, mutant, told)
+            chosen, cost_s = tests_for(name, mutant, items, told)
             if not chosen:
                 survivors.append((mutant, "no test runs it"))
                 continue
-            limit_s = SLOWER * sum(told.seconds[n] for n in chosen) + GRACE_S
-            answer = in_child(lambda: survives(name, mutant, [items[n] for n in chosen]), limit_s=limit_s)  # noqa: B023
+            some, limit_s = [items[n] for n in chosen], SLOWER * cost_s + GRACE_S
+            answer = in_child(lambda: survives(name, mutant, some), limit_s=limit_s)  # noqa: B023
             if answer is True:
                 survivors.append((mutant, f"{len(chosen)} tests"))
+            elif answer is None and self._slow_anyway(chosen, some, limit_s):
+                survivors.append((mutant, "the tests take too long by themselves"))
             else:
                 killed += 1
         return killed, survivors, len(every) - len(counted)
+
+    def _slow_anyway(self, chosen: Sequence[int], items: Sequence[pytest.Item], limit_s: float) -> bool:
+        """Whether the tests do not end in time without any change either: what one of them keeps others wait for."""
+        key = tuple(chosen)
+        if key not in self.slow_anyway:
+            self.slow_anyway[key] = in_child(lambda: pass_all(items), limit_s=limit_s) is not True
+        return self.slow_anyway[key]
 
 
 def sampled(mutants: Sequence[Mutant], count: int) -> list[Mutant]:
@@ -154,20 +179,26 @@ def sampled(mutants: Sequence[Mutant], count: int) -> list[Mutant]:
     return [mutants[n] for n in sorted(random.Random(SEED).sample(range(len(mutants)), count))]
 
 
-def tests_for(name: str, mutant: Mutant, told: Told) -> list[int]:
-    """Tests that run through the changed line (any of the module for a constant of it), the quick ones first."""
+def tests_for(name: str, mutant: Mutant, items: Sequence[pytest.Item], told: Told) -> tuple[list[int], float]:
+    """Tests that run through the changed line (any of the module for a constant), the quick ones first, and seconds.
+
+    A test alone sets up what it shares with others, so that counts too, once for all of them.
+    """
     lines = told.lines[name]
     if (mutant.scope and "." not in mutant.scope and mutant.scope[0].isupper()) or not mutant.scope:
         through = [n for n, seen in lines.items() if seen]
     else:
         through = [n for n, seen in lines.items() if seen & around(name, mutant.line)]
-    chosen, used_s = [], 0.0
-    for n in sorted(through, key=lambda n: told.seconds[n]):
-        used_s += told.seconds[n]
-        if chosen and used_s > MOST_S:
+    shares = {n: {one: told.set_up_s.get(one, 0.0) for one in wide_fixtures(items[n])} for n in through}
+    chosen, used_s, ready = [], 0.0, set[str]()
+    for n in sorted(through, key=lambda n: told.seconds[n] + sum(shares[n].values())):
+        cost_s = told.seconds[n] + sum(shares[n][one] for one in shares[n].keys() - ready)
+        if chosen and used_s + cost_s > MOST_S:
             break
         chosen.append(n)
-    return chosen
+        used_s += cost_s
+        ready |= shares[n].keys()
+    return chosen, used_s
 
 
 _STATEMENTS: dict[str, list[tuple[int, int]]] = {}
@@ -189,17 +220,17 @@ def around(name: str, line: int) -> set[int]:
     return set(range(first, last + 1))
 
 
-def baseline(items: Sequence[pytest.Item], names: Sequence[str]) -> Told:
-    """Run all tests once and tell what each runs through."""
-    told = Told(lines={name: {} for name in names})
+def baseline(items: Sequence[pytest.Item], names: Sequence[str], set_up_s: dict[str, float]) -> Told:
+    """Run all tests once and tell what each runs through; `set_up_s` fills as their fixtures are set up."""
+    told = Told(lines={name: {} for name in names}, set_up_s=set_up_s)
     shared: dict[str, dict[str, set[int]]] = {}
     files = {str(PACKAGE / name): name for name in names}
     for n, item in enumerate(items):
-        began = time.perf_counter()
+        began, before_s = time.perf_counter(), sum(set_up_s.values())
         following = items[n + 1] if n + 1 < len(items) else None
         with Tracer(files) as tracer:
             reports = runtestprotocol(item, nextitem=following, log=False)
-        told.seconds[n] = time.perf_counter() - began
+        told.seconds[n] = max(0.0, time.perf_counter() - began - sum(set_up_s.values()) + before_s)
         bad = [report for report in reports if report.failed]
         if bad:
             raise RuntimeError(f"{item.nodeid}\n{bad[0].longreprtext[-2000:]}")
@@ -216,17 +247,27 @@ def baseline(items: Sequence[pytest.Item], names: Sequence[str]) -> Told:
 
 
 def wide_fixtures(item: pytest.Item) -> list[str]:
-    """Fixtures of the test that other tests share, named with their file."""
+    """Fixtures of the test that other tests share, named with where they stand."""
     info = getattr(item, "_fixtureinfo", None)
     if info is None:
         return []
-    wide = [name for name, found in info.name2fixturedefs.items() if found[-1].scope != "function"]
-    return [f"{item.path}:{name}" for name in wide if name not in ("tmp_path_factory", "nobodys_own_workshop")]
+    wide = [found[-1] for found in info.name2fixturedefs.values() if found[-1].scope != "function"]
+    return [fixture_name(one) for one in wide if one.argname not in ("tmp_path_factory", "nobodys_own_workshop")]
+
+
+def fixture_name(fixture: pytest.FixtureDef[object]) -> str:
+    """The name of a fixture with the file or folder that it stands in."""
+    return f"{fixture.baseid}:{fixture.argname}"
 
 
 def survives(name: str, mutant: Mutant, items: Sequence[pytest.Item]) -> bool:
     """Whether all of the tests pass with the change."""
     put_in(name, mutant)
+    return pass_all(items)
+
+
+def pass_all(items: Sequence[pytest.Item]) -> bool:
+    """Whether all of the tests pass, up to the first that does not."""
     for n, item in enumerate(items):
         following = items[n + 1] if n + 1 < len(items) else None
         if any(report.failed for report in runtestprotocol(item, nextitem=following, log=False)):

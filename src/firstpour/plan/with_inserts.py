@@ -78,7 +78,7 @@ def seam_on_shot(parting: Parting, held: Held) -> Parting:
         on = spots.distances_mm < ON_SHOT_MM
         if on.all():
             seam.append(loop)
-        elif len(loop) > 2:
+        else:
             seam += [loop[[k, (k + 1) % len(loop)]] for k in np.flatnonzero(on & np.roll(on, -1))]
     return replace(parting, seam_mm=tuple(seam))
 
