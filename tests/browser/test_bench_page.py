@@ -20,18 +20,18 @@ from web_server import peg_bytes
 SPOILED = ("small bubbles", "flash")
 
 
-def begun(address: str, job: str, part: str) -> int:
-    """A session of a part of the planned job, by its number."""
+def begun(address: str, job: str, part: str) -> str:
+    """A session of a part of the planned job, by its name."""
     with client_of(address) as client:
         answer = client.post(f"api/jobs/{job.rsplit('/', 1)[-1]}/bench", json={"part": part})
-        return int(answer.raise_for_status().json()["session"])
+        return str(answer.raise_for_status().json()["session"])
 
 
 def client_of(address: str) -> httpx.Client:
     return httpx.Client(base_url=address, timeout=60.0, trust_env=False)
 
 
-def on_to_outcome(address: str, session: int) -> None:
+def on_to_outcome(address: str, session: str) -> None:
     """All steps done up to the question what came out."""
     with client_of(address) as client:
         while True:

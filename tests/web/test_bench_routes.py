@@ -1,13 +1,18 @@
 """The bench over the routes: begun from a job's plan, weighed in, gone on with, taken back."""
 
+import shutil
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from firstpour.bench.sessions import open_sessions
 from firstpour.errors import WorkshopError
 from firstpour.files.results import PLAN_FILE
 from firstpour.results import SavedPlan
+from firstpour.store.opening import reading
+from firstpour.store.place import store_in
+from firstpour.store.stock_rows import packs_in
 from firstpour.web import bench_routes
 from firstpour.web.bench_entries import (
     BenchBeginWish,
@@ -17,6 +22,7 @@ from firstpour.web.bench_entries import (
     BenchWeighWish,
 )
 from firstpour.web.job_folders import JobFolder
+from firstpour.web.refusals import NotThere
 from firstpour.web.serving import Serving
 
 BEGUN = datetime(2027, 3, 1, 9, tzinfo=UTC)
@@ -118,3 +124,45 @@ def test_the_first_copy_is_logged(folder: JobFolder, serving: Serving, clock: Mo
     assert session.step is not None
     done = bench_routes.outcome(session.session, serving, BenchOutcomeWish(step=session.step.id))
     assert (done.good, done.spoiled, done.moulds[0].shots) == (1, 0, 1)
+
+
+def left_of(shelf: Path, material_id: str) -> tuple[float, float]:
+    with reading(store_in(shelf)) as connection:
+        assert connection is not None
+        packs = [one for one in packs_in(connection) if one.material_id == material_id]
+    return sum(one.left_a_g for one in packs), sum(one.left_b_g for one in packs)
+
+
+def test_a_job_with_a_shelf_of_its_own_is_weighed_from_that_and_keeps_its_log_there(
+    folder: JobFolder, serving: Serving
+) -> None:
+    """Own arithmetic: what is left is what was there less what was weighed; the user's shelf is not asked."""
+    assert folder.shelf is not None
+    session = until_weighing(bench_routes.begin(folder, serving, BenchBeginWish(part="limpet")), serving)
+    assert session.session == f"{folder.id}.1"
+    assert session.step is not None
+    assert session.step.weigh is not None
+    wanted = session.step.weigh
+    before = left_of(folder.shelf, wanted.material_id)
+    right = BenchWeighWish(step=session.step.id, a_g=wanted.a_g, b_g=wanted.b_g)
+    assert bench_routes.weigh(session.session, serving, right).findings == []
+    after = left_of(folder.shelf, wanted.material_id)
+    assert before[0] - after[0] == pytest.approx(wanted.a_g)
+    assert before[1] - after[1] == pytest.approx(wanted.b_g)
+    assert open_sessions(bench_routes.bench_of(serving), at=BEGUN) == ()
+
+
+def test_a_job_without_one_is_kept_beside_the_users_shelf(folder: JobFolder, serving: Serving) -> None:
+    assert folder.shelf is not None
+    shutil.rmtree(folder.shelf)
+    begun = bench_routes.begin(folder, serving, BenchBeginWish(part="limpet"))
+    assert begun.session == "1"
+    assert [one.session for one in bench_routes.sessions(serving).sessions] == ["1"]
+
+
+def test_a_session_of_a_job_that_has_gone_is_refused(folder: JobFolder, serving: Serving) -> None:
+    begun = bench_routes.begin(folder, serving, BenchBeginWish(part="limpet"))
+    shutil.rmtree(folder.path)
+    with pytest.raises(NotThere):
+        bench_routes.session(begun.session, serving)
+    assert bench_routes.sessions(serving).sessions == []

@@ -29,7 +29,7 @@ def begun(folder: JobFolder, serving: Serving) -> BenchSessionEntry:
     return bench_routes.begin(folder, serving, BenchBeginWish(part="limpet"))
 
 
-def sent(serving: Serving, session: int, name: str, content: bytes) -> BenchPhotosEntry:
+def sent(serving: Serving, session: str, name: str, content: bytes) -> BenchPhotosEntry:
     photo = UploadFile(io.BytesIO(content), filename=name)
     kept: BenchPhotosEntry = in_a_loop(bench_seen_routes.add_photo(session, serving, photo))
     return kept

@@ -82,7 +82,7 @@ class BenchSessionEntry(Entry):
     """A session as it stands at `now`."""
 
     now: datetime = Field(description="The server's clock.")
-    session: int
+    session: str = Field(description="How it is called in addresses.")
     job: str
     part: str
     copies: int
@@ -107,7 +107,7 @@ class BenchSessionEntry(Entry):
 class BenchLineEntry(Entry):
     """A session in the list."""
 
-    session: int
+    session: str
     job: str
     part: str
     begun_at: datetime

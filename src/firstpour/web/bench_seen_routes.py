@@ -17,7 +17,7 @@ from firstpour.files.results import PLAN_FILE
 from firstpour.store.opening import reading
 from firstpour.store.runs import photos_of
 from firstpour.web.bench_entries import BenchSessionEntry
-from firstpour.web.bench_routes import bench_of, now_of, session_entry
+from firstpour.web.bench_routes import SessionName, bench_at, now_of, session_entry
 from firstpour.web.bench_seen_entries import (
     BenchCauseEntry,
     BenchCausesEntry,
@@ -48,36 +48,40 @@ IN_WORDS = "say the place in words"
 
 
 @api.post("/clock")
-def own_clock(session: int, serving: Served, wish: BenchClockWish) -> BenchSessionEntry:
+def own_clock(session: SessionName, serving: Served, wish: BenchClockWish) -> BenchSessionEntry:
     """Start a clock of one's own, beside those that the steps set."""
-    now = now_of(serving)
-    state = doing.start_clock(bench_of(serving), session, at=now, name=wish.name, minutes=wish.minutes)
-    return session_entry(state, now)
+    now, (here, number) = now_of(serving), bench_at(serving, session)
+    state = doing.start_clock(here, number, at=now, name=wish.name, minutes=wish.minutes)
+    return session_entry(state, now, named=session)
 
 
 @api.post("/new-mould")
-def renew_mould(session: int, serving: Served, wish: BenchNewMouldWish) -> BenchSessionEntry:
+def renew_mould(session: SessionName, serving: Served, wish: BenchNewMouldWish) -> BenchSessionEntry:
     """Make a new mould in the place of a worn one, before the next round."""
-    now = now_of(serving)
-    return session_entry(doing.new_mould(bench_of(serving), session, at=now, instead_of=wish.instead_of), now)
+    now, (here, number) = now_of(serving), bench_at(serving, session)
+    state = doing.new_mould(here, number, at=now, instead_of=wish.instead_of)
+    return session_entry(state, now, named=session)
 
 
 @api.get("/causes")
-def causes(session: int, serving: Served, outcome: Annotated[int | None, Query(ge=1)] = None) -> BenchCausesEntry:
+def causes(
+    session: SessionName, serving: Served, outcome: Annotated[int | None, Query(ge=1)] = None
+) -> BenchCausesEntry:
     """Why a copy was spoiled; the last spoiled one, unless the number of an outcome is given."""
-    found = diagnose(bench_of(serving), session, outcome=outcome)
+    here, number = bench_at(serving, session)
+    found = diagnose(here, number, outcome=outcome)
     return BenchCausesEntry(causes=[BenchCauseEntry.model_validate(one) for one in found])
 
 
 @api.get("/photos")
-def photos(session: int, serving: Served) -> BenchPhotosEntry:
+def photos(session: SessionName, serving: Served) -> BenchPhotosEntry:
     """The photos that were kept."""
-    return _photos(bench_of(serving), session)
+    return _photos(*bench_at(serving, session))
 
 
 @api.post("/photos", status_code=201)
 async def add_photo(
-    session: int, serving: Served, photo: Annotated[UploadFile, File(description="A picture.")]
+    session: SessionName, serving: Served, photo: Annotated[UploadFile, File(description="A picture.")]
 ) -> BenchPhotosEntry:
     """Keep a photo with the step at hand."""
     name = Path((photo.filename or "").replace("\\", "/")).name
@@ -85,32 +89,33 @@ async def add_photo(
     _refuse_no_picture(name, content)
 
     def keep() -> BenchPhotosEntry:
-        here = bench_of(serving)
+        here, number = bench_at(serving, session)
         with tempfile.TemporaryDirectory() as folder:
             file = Path(folder, f"photo{Path(name).suffix.lower()}")
             file.write_bytes(content)
-            doing.add_photo(here, session, at=now_of(serving), file=file)
-        return _photos(here, session)
+            doing.add_photo(here, number, at=now_of(serving), file=file)
+        return _photos(here, number)
 
     return await run_in_threadpool(keep)
 
 
 @api.get("/photos/{file}", response_class=FileResponse, responses=PICTURE_ANSWER)
-def photo_file(session: int, file: str, serving: Served) -> FileResponse:
+def photo_file(session: SessionName, file: str, serving: Served) -> FileResponse:
     """One photo of the session."""
-    here = bench_of(serving)
-    if file not in [one.file for one in _photos(here, session).photos]:
+    here, number = bench_at(serving, session)
+    if file not in [one.file for one in _photos(here, number).photos]:
         raise NotThere(f"the session has no photo {file[:80]!r}", remedy="look at the list of its photos")
     return FileResponse(here.store.photos / file, media_type=PHOTO_TYPES[Path(file).suffix])
 
 
 @api.get("/part")
-def part_seen(session: int, serving: Served) -> BenchPartEntry:
+def part_seen(session: SessionName, serving: Served) -> BenchPartEntry:
     """Where the part can be looked at, so that a defect can be shown on it."""
-    with reading(bench_of(serving).store) as connection:
+    here, number = bench_at(serving, session)
+    with reading(here.store) as connection:
         if connection is None:
             raise BadRequest(f"there is no session {session}", remedy="start one from a plan")
-        found = _seen(session_in(connection, session), serving.folders)
+        found = _seen(session_in(connection, number), serving.folders)
     if found is None:
         raise NotThere("the part of this session cannot be shown: its plan has gone or changed", remedy=IN_WORDS)
     return found

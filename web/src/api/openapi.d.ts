@@ -1154,7 +1154,7 @@ export interface components {
          */
         BenchLineEntry: {
             /** Session */
-            session: number;
+            session: string;
             /** Job */
             job: string;
             /** Part */
@@ -1276,8 +1276,11 @@ export interface components {
              * @description The server's clock.
              */
             now: string;
-            /** Session */
-            session: number;
+            /**
+             * Session
+             * @description How it is called in addresses.
+             */
+            session: string;
             /** Job */
             job: string;
             /** Part */
@@ -6670,7 +6673,8 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                session: number;
+                /** @description Its number; behind the job's id and a dot where the job has a shelf of its own. */
+                session: string;
             };
             cookie?: never;
         };
@@ -6710,7 +6714,8 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                session: number;
+                /** @description Its number; behind the job's id and a dot where the job has a shelf of its own. */
+                session: string;
             };
             cookie?: never;
         };
@@ -6754,7 +6759,8 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                session: number;
+                /** @description Its number; behind the job's id and a dot where the job has a shelf of its own. */
+                session: string;
             };
             cookie?: never;
         };
@@ -6798,7 +6804,8 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                session: number;
+                /** @description Its number; behind the job's id and a dot where the job has a shelf of its own. */
+                session: string;
             };
             cookie?: never;
         };
@@ -6842,7 +6849,8 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                session: number;
+                /** @description Its number; behind the job's id and a dot where the job has a shelf of its own. */
+                session: string;
             };
             cookie?: never;
         };
@@ -6882,7 +6890,8 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                session: number;
+                /** @description Its number; behind the job's id and a dot where the job has a shelf of its own. */
+                session: string;
             };
             cookie?: never;
         };
@@ -6926,7 +6935,8 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                session: number;
+                /** @description Its number; behind the job's id and a dot where the job has a shelf of its own. */
+                session: string;
             };
             cookie?: never;
         };
@@ -6972,7 +6982,8 @@ export interface operations {
             };
             header?: never;
             path: {
-                session: number;
+                /** @description Its number; behind the job's id and a dot where the job has a shelf of its own. */
+                session: string;
             };
             cookie?: never;
         };
@@ -7012,7 +7023,8 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                session: number;
+                /** @description Its number; behind the job's id and a dot where the job has a shelf of its own. */
+                session: string;
             };
             cookie?: never;
         };
@@ -7052,7 +7064,8 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                session: number;
+                /** @description Its number; behind the job's id and a dot where the job has a shelf of its own. */
+                session: string;
             };
             cookie?: never;
         };
@@ -7096,7 +7109,8 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                session: number;
+                /** @description Its number; behind the job's id and a dot where the job has a shelf of its own. */
+                session: string;
                 file: string;
             };
             cookie?: never;
@@ -7137,7 +7151,8 @@ export interface operations {
             query?: never;
             header?: never;
             path: {
-                session: number;
+                /** @description Its number; behind the job's id and a dot where the job has a shelf of its own. */
+                session: string;
             };
             cookie?: never;
         };
