@@ -161,6 +161,8 @@ def test_a_drop_of_accelerator_on_a_coarse_scale_is_said() -> None:
     fine = mix_volume(rubber, volume_ml=40, additives=drops, kit=BenchKit(scale_step_g=0.01))
     assert "additive-too-small" in codes(coarse)
     assert "additive-too-small" not in codes(fine)
+    said = next(one for one in coarse.findings if one.code == "additive-too-small")
+    assert said.remedy == "use a scale that shows 0.01 g, or count drops that were weighed"
 
 
 def test_one_cavity_above_the_largest_mass_refuses_the_material_and_names_a_slower_one() -> None:

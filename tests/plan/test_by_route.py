@@ -74,17 +74,18 @@ def test_prints_enough_for_bad_luck_are_plates_that_a_run_does_as_far_as_it_need
     one = plan_by_route(job(BOLLARD, prefer=Preference.CHEAPEST), progress=quiet, workshop=SHELF, kept=kept).printed[
         0
     ]
-    on_a_plate = one.taken.route.recipe.a_go
-    network = printed_tasks(one, tries=3 * on_a_plate)
+    planned, on_a_plate = one.taken.route.outcome.tries, one.taken.route.recipe.a_go
+    assert planned < on_a_plate
+    network = printed_tasks(one, tries=planned + 2 * on_a_plate)
     offs = [task for task in network.tasks if task.good_copies]
-    assert [task.good_copies for task in offs] == [on_a_plate] * 3
+    assert [task.good_copies for task in offs] == [planned, on_a_plate, on_a_plate]
     assert [task.round for task in offs] == [1, 2, 3]
     assert {task.round for task in network.tasks if "/plate 1 " in task.id} == {1}
-    # a whole plate of good ones is asked for: one plate is enough only if none of it fails
-    made = risk_of(network, ALWAYS, {"bollard": on_a_plate}, runs=4000, printed={"bollard"})
-    alone = printed_tasks(one, tries=on_a_plate)
+    # as many good ones are asked for as the plan prints: its plate is enough, and ends with it, if none of it fails
+    made = risk_of(network, ALWAYS, {"bollard": planned}, runs=4000, printed={"bollard"})
+    alone = printed_tasks(one)
     assert made.lasts[0] == pytest.approx(sum(task.minutes for task in alone.tasks), abs=len(alone.tasks))
-    none_fails = betanbinom(on_a_plate, PRINT_YIELD.good, PRINT_YIELD.spoiled).cdf(0)
+    none_fails = betanbinom(planned, PRINT_YIELD.good, PRINT_YIELD.spoiled).cdf(0)
     assert made.chance_by(float(made.lasts[0])) == pytest.approx(none_fails, abs=0.03)
 
 

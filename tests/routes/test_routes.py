@@ -10,11 +10,11 @@ from firstpour.printing.printers import FILAMENT_PRINTER
 from firstpour.routes.compare import Measure, picked, value_of
 from firstpour.routes.lesser import shown_mm
 from firstpour.routes.money import Rates
-from firstpour.routes.printed import on_a_plate
+from firstpour.routes.printed import on_a_plate, print_routes
 from firstpour.routes.recipe import Way
 from firstpour.routes.refused import miss_of
 from firstpour.routes.routes import part_routes
-from firstpour.routes.told import break_even_words, not_printed, rounds_told
+from firstpour.routes.told import break_even_words, not_printed, rounds_told, short_name
 from firstpour.workshop.equipment import Equipment
 from routes_shapes import HUB, PRINTS, SHELF, asked, hub_routes
 from shelf_samples import shipped
@@ -40,6 +40,17 @@ def test_a_part_that_nothing_can_make_has_no_route_and_every_reason() -> None:
     assert (made.routes, made.picks, made.pick, made.shortlist.candidates) == ((), (), None, 0)
     assert any("stretches it by 1000%" in one.reason for one in made.refused)
     assert not_printed(made) is not None
+
+
+def test_a_print_whose_show_faces_have_no_step_is_not_called_sanded() -> None:
+    """A level top shows no layers, and nobody has sanded it."""
+    wish = asked(prints=(replace(PRINTS[0], step_mm=0.0),))
+    recipes, _ = print_routes(wish.need, wanted_hardness("D 75"), wish.prints, SHELF)
+    as_printed, smoothed = (one for one in recipes if one.material == "Rigid filament")
+    assert (as_printed.sanded, smoothed.sanded) == (False, True)
+    assert as_printed.finish == "layer steps below 0.01 mm hardly show"
+    short = {one.recipe.sanded: short_name(one) for one in part_routes(wish, SHELF, rates=Rates()).routes[:2]}
+    assert short == {False: "print, Rigid filament", True: "print, Rigid filament, sanded"}
 
 
 SANDED = "printed in Rigid filament on the filament printer, every copy sanded and primed"

@@ -1,5 +1,6 @@
 """What is weighed into one cup, and what is wrong with it."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -52,11 +53,21 @@ def dose_findings(batch: Batch, kit: BenchKit) -> tuple[Finding, ...]:
             severity=Severity.WARNING,
             code="additive-too-small",
             what=f"{one.mass_g:.2g} g of {one.name} is too little for a scale that shows {kit.scale_step_g:g} g.",
-            remedy=f"Use a scale that shows {2 * DOSE_ERROR * one.mass_g:.1g} g, or count drops that were weighed.",
+            remedy=f"Use a scale that shows {finer_step_g(2 * DOSE_ERROR * one.mass_g):g} g, "
+            "or count drops that were weighed.",
         )
         for one in batch.additives
         if kit.scale_step_g / 2 > DOSE_ERROR * one.mass_g
     )
+
+
+def finer_step_g(needed_g: float) -> float:
+    """The step of a scale that is sold and is fine enough: 1, 0.1, 0.01 g … (common practice, no source).
+
+    >>> finer_step_g(0.073), finer_step_g(0.1), finer_step_g(3.0)
+    (0.01, 0.1, 1.0)
+    """
+    return float(10.0 ** math.floor(math.log10(needed_g) + 1e-9))
 
 
 def batch_findings(
@@ -65,14 +76,14 @@ def batch_findings(
     """A batch too small for the scale, figures that are only typical."""
     findings = []
     if batch_g < smallest_g:
-        finer_g = kit.scale_step_g * batch_g / smallest_g
+        finer_g = finer_step_g(kit.scale_step_g * batch_g / smallest_g)
         findings.append(
             Finding(
                 severity=Severity.WARNING,
                 code="batch-too-small",
                 what=f"{batch_g:.3g} g is too little for a scale that shows {kit.scale_step_g:g} g: "
                 f"the mix ratio may be off by more than {tolerance:.1%}.",
-                remedy=f"Mix at least {smallest_g:.3g} g, or weigh on a scale that shows {finer_g:.2g} g or finer.",
+                remedy=f"Mix at least {smallest_g:.3g} g, or weigh on a scale that shows {finer_g:g} g.",
             )
         )
     off = second_mass_off_ratio(material)

@@ -25,6 +25,8 @@ GAP_MM = 5.0
 """Room between prints on one plate: our own choice (decision 0051)."""
 PRINTED_IN = "printed in "
 """What the names of prints begin with, refused ones too."""
+LEAST_TOLD_MM = 0.01
+"""Steps are told in hundredths."""
 DUSTY = frozenset({"dusty"})
 """What is sanded."""
 PRINT_YIELD = 0.95
@@ -156,6 +158,8 @@ def _recipe(need: PartNeed, wanted: Hardness, material: Material, way: PrintWay,
 
 
 def _finish(way: PrintWay) -> str:
+    if way.step_mm < LEAST_TOLD_MM:
+        return f"layer steps below {LEAST_TOLD_MM:g} mm hardly show"
     shows = "hardly show" if way.step_mm <= SMOOTH_MM else "show"
     return f"layer steps of {way.step_mm:.2f} mm {shows}"
 
@@ -189,6 +193,7 @@ def _smoothed(recipe: Recipe, way: PrintWay, need: PartNeed, workshop: Workshop)
         name=f"{recipe.name}, every copy sanded and primed",
         flaw_mm=0.0,
         finish="sanded and primed, no step shows; to be painted",
+        sanded=True,
         each_good=(*recipe.each_good, work),
         money_good=(*recipe.money_good, *used),
         handled=recipe.handled.union(DUSTY, *(one.traits for one in coats)),

@@ -58,6 +58,8 @@ class Recipe:
     silicone_accelerator_ratio: float | None = None
     """Where they are stirred in only for this route."""
     finish: str = ""
+    sanded: bool = False
+    """Of a print: every copy is sanded and primed."""
     once: tuple[Work, ...] = ()
     each_mould: tuple[Work, ...] = ()
     each_go: tuple[Work, ...] = ()

@@ -86,7 +86,7 @@ def kind_of(one: Route) -> str:
     """What a route is one of: prints of one material, as they come or sanded; castings in one kind of mould."""
     recipe = one.recipe
     if recipe.way is Way.PRINTED:
-        return f"print in {recipe.material}{', sanded' if recipe.flaw_mm == 0.0 else ''}"
+        return f"print in {recipe.material}{', sanded' if recipe.sanded else ''}"
     return f"casting in a {recipe.kind} mould"
 
 

@@ -20,7 +20,7 @@ def short_name(one: Route, *, with_materials: bool = False) -> str:
     """The way in a few words; the materials of a casting stand elsewhere, if they are not asked for."""
     recipe = one.recipe
     if recipe.way is Way.PRINTED:
-        return f"print, {recipe.material}{', sanded' if recipe.flaw_mm == 0.0 else ''}"
+        return f"print, {recipe.material}{', sanded' if recipe.sanded else ''}"
     moulds = count_words(one.outcome.moulds, "mould", "moulds")
     cavities = "" if recipe.a_mould == 1 else f" of {recipe.a_mould} cavities"
     quick = recipe.accelerator_ratio or recipe.silicone_accelerator_ratio

@@ -12,11 +12,13 @@ from firstpour.schedule.values import Doing, Hold, Network, Task
 def printed_tasks(one: PrintedPart, *, tries: int | None = None) -> Network:
     """Every plate started, run and cleared on its printer; then the work on its prints; the last works at the end.
 
-    With `tries`, so many copies are printed instead of those that are planned, and each plate is a round of its own.
+    With `tries`, so many copies are printed at the most: plates as they are planned, then more of them; and each
+    plate is a round of its own.
     """
     recipe, what = one.taken.route.recipe, one.taken.route.outcome
     assert recipe.stands is not None
-    plates = goes_of(recipe, tries or what.tries)
+    more = 0 if tries is None else max(0, tries - what.tries)
+    plates = (*goes_of(recipe, what.tries), *goes_of(recipe, more))
     network = plate_tasks(
         one.request.name,
         printer=recipe.stands.printer,

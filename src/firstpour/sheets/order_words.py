@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from firstpour.files.schedule_entries import OptionEntry, ScheduleEntry, TaskEntry
+from firstpour.units import count_words
 from firstpour.workshop.hours import HOUR_MIN
 
 MOMENT = "%a %d %b %Y, %H:%M"
@@ -33,7 +34,7 @@ def takes_words(entry: ScheduleEntry) -> str:
     """Visits, hands and moulds, and how good this order is."""
     moulds = ", ".join(f"{name} {count}" for name, count in entry.moulds.items())
     return (
-        f"{entry.visits} visits to the bench, {hands_words(entry.hands_min)} of hands. "
+        f"{count_words(entry.visits, 'visit', 'visits')} to the bench, {hands_words(entry.hands_min)} of hands. "
         f"{f'Moulds: {moulds}. ' if moulds else ''}{_proved_words(entry)}"
     )
 
