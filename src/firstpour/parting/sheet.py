@@ -57,10 +57,15 @@ def sheet_height_mm(sheet: Sheet, xy_mm: FloatArray) -> FloatArray:
     corners = sheet.points_mm[sheet.tri]
     tree = _TREES.of(sheet, None, lambda: shapely.STRtree(shapely.polygons(corners[:, :, :2])))
     places = shapely.points(xy_mm)
-    which, triangle = tree.query_nearest(places, all_matches=False)
-    nearest = shapely.get_coordinates(shapely.shortest_line(tree.geometries[triangle], places[which]))[::2]
+    on, triangle = tree.query(places, predicate="intersects")
+    on, first = np.unique(on, return_index=True)
     height = np.empty(len(xy_mm))
-    height[which] = _heights_in(corners[triangle], nearest)
+    height[on] = _heights_in(corners[triangle[first]], xy_mm[on])
+    # the nearest triangle is looked for only where there is none under the place: that takes ten times as long
+    off = np.setdiff1d(np.arange(len(xy_mm)), on)
+    which, triangle = tree.query_nearest(places[off], all_matches=False)
+    nearest = shapely.get_coordinates(shapely.shortest_line(tree.geometries[triangle], places[off][which]))[::2]
+    height[off[which]] = _heights_in(corners[triangle], nearest)
     return height
 
 
