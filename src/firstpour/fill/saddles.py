@@ -16,8 +16,11 @@ from firstpour.fill.cavity import Cavity
 from firstpour.kernels import locate
 from firstpour.values import FloatArray, IntArray, Mesh
 
-BESIDE_LINES, OFF_LINES = 3.0, 0.75
-"""How far a saddle may lie from the nearest line of the pocket, and from the level found, in pitches of the grid."""
+BESIDE_LINES, OFF_LINES = 3.0, 1.0
+"""How far a saddle may lie from the nearest line of the pocket, and from the level found, in pitches of the grid.
+
+A line lies within 0.71 pitches of the saddle; roofs that fall away from it by 55° are then a pitch lower there.
+"""
 SAME_MM = 1e-9
 
 
