@@ -182,7 +182,7 @@ def sampled(mutants: Sequence[Mutant], count: int) -> list[Mutant]:
 def tests_for(name: str, mutant: Mutant, items: Sequence[pytest.Item], told: Told) -> tuple[list[int], float]:
     """Tests that run through the changed line (any of the module for a constant), the quick ones first, and seconds.
 
-    A test alone sets up what it shares with others, so that counts too, once for all of them.
+    A test alone sets up what it shares with others: that counts for the first that needs it.
     """
     lines = told.lines[name]
     if (mutant.scope and "." not in mutant.scope and mutant.scope[0].isupper()) or not mutant.scope:
@@ -190,14 +190,15 @@ def tests_for(name: str, mutant: Mutant, items: Sequence[pytest.Item], told: Tol
     else:
         through = [n for n, seen in lines.items() if seen & around(name, mutant.line)]
     shares = {n: {one: told.set_up_s.get(one, 0.0) for one in wide_fixtures(items[n])} for n in through}
-    chosen, used_s, ready = [], 0.0, set[str]()
+    chosen, own_s, ready = [], 0.0, set[str]()
     for n in sorted(through, key=lambda n: told.seconds[n] + sum(shares[n].values())):
-        cost_s = told.seconds[n] + sum(shares[n][one] for one in shares[n].keys() - ready)
-        if chosen and used_s + cost_s > MOST_S:
+        more_s = own_s + told.seconds[n] + sum(shares[n][one] for one in shares[n].keys() - ready)
+        if chosen and more_s > MOST_S:
             break
         chosen.append(n)
-        used_s += cost_s
+        own_s += told.seconds[n]
         ready |= shares[n].keys()
+    used_s = own_s + sum(told.set_up_s.get(one, 0.0) for one in ready)
     return chosen, used_s
 
 

@@ -76,6 +76,7 @@ def test_each_part_names_its_source_and_only_what_it_has(written):
     assert trays.fill is not None
     assert (trays.flow, trays.materials, trays.master) == (None, None, None)
     assert bedding.master is not None
+    assert len(bedding.master.directions) == 5
 
 
 def test_pictures_and_the_file_with_all_prints_are_there(written):
