@@ -6,6 +6,8 @@ from pathlib import Path
 import pytest
 from scipy.stats import betanbinom
 
+from firstpour.cli.plan_shown import show_plan
+from firstpour.cli.show import Shown, amount
 from firstpour.errors import BadJob, WorkshopError
 from firstpour.files.job_toml import job_from_text
 from firstpour.files.stl import read_stl
@@ -13,6 +15,7 @@ from firstpour.job.job import Job, Making, PartRequest, Preference
 from firstpour.parting.values import MouldKind
 from firstpour.plan import plan_by_date, plan_by_route
 from firstpour.plan.route_basis import routes_of
+from firstpour.printing.allowance import FIT_IN_DOUBT, Fit, FitKind
 from firstpour.results import plan_into
 from firstpour.routes.fixed import fixing
 from firstpour.routes.recipe import Way
@@ -30,6 +33,10 @@ ALWAYS = Calendar(windows=((0, 100_000),), end=100_000, step_min=1.0)
 BOLLARD = PartRequest(name="bollard", sample=Sample.BOLLARD, copies=3, hardness="D 75")
 
 
+FLANGE_MM = 44.0
+"""Across the flange of the bollard."""
+
+
 def job(*parts: PartRequest, prefer: Preference | None = None) -> Job:
     return Job(name="a job", parts=parts, prefer=prefer, hands_per_h=20.0)
 
@@ -45,7 +52,9 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def test_a_rigid_part_that_is_cheapest_printed_has_no_mould_and_says_why(kept: Path, tmp_path: Path) -> None:
+def test_a_rigid_part_that_is_cheapest_printed_has_no_mould_and_says_why(
+    kept: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     asked = job(BOLLARD, prefer=Preference.CHEAPEST)
     saved = plan_into(asked, tmp_path / "out", progress=quiet, workshop=SHELF, kept=kept)
     assert saved.plan.parts == ()
@@ -58,6 +67,42 @@ def test_a_rigid_part_that_is_cheapest_printed_has_no_mould_and_says_why(kept: P
     assert corners.min(axis=0) == pytest.approx([0.0, 0.0, 0.0], abs=1e-6)
     assert corners.max(axis=0) == pytest.approx(entry.size_mm)
     assert entry.file in saved.entry.files
+    # every place tells the same: the prints of the log, what they use, what the shelf must hold
+    used_g = entry.prints * entry.material_g
+    (line,) = saved.entry.to_have
+    assert line.name == entry.material
+    assert line.need_a_g == pytest.approx(used_g)
+    assert used_g == pytest.approx(sum(cost.amount for cost in entry.costs if cost.what == entry.material))
+    assert saved.entry.totals.print_ml == pytest.approx(entry.prints * entry.material_ml)
+    show_plan(saved.entry, Shown.DETAILS)
+    said = " ".join(capsys.readouterr().out.split())
+    assert f"{entry.prints} in one plate, spoiled ones reckoned in, {amount(used_g, 'g')} with supports" in said
+    assert f"In all: {amount(entry.prints * entry.material_ml, 'ml')} to print." in said
+    assert "of silicone" not in said.partition("In all:")[2]
+    for caution in entry.cautions:
+        assert caution.text in said
+
+
+def test_two_parts_printed_in_one_material_are_bought_for_together(kept: Path) -> None:
+    """Each alone has enough in one spool of 1000 g, or neither; together they need what both need."""
+    two = [replace(BOLLARD, name=name, copies=copies) for name, copies in (("few", 3), ("many", 40))]
+    plan = plan_by_route(job(*two, prefer=Preference.CHEAPEST), progress=quiet, workshop=SHELF, kept=kept)
+    (line,) = plan.prints_stock
+    routes = [one.taken.route for one in plan.printed]
+    grams = [one.recipe.stands.grams * one.outcome.tries for one in routes if one.recipe.stands is not None]
+    assert line.need.a_g == pytest.approx(sum(grams))
+    assert [one.what for one in plan.findings if one.code == "buy"] == [one.what for one in line.findings]
+
+
+def test_a_fit_that_a_print_may_not_keep_is_a_finding_as_it_is_of_a_mould(kept: Path) -> None:
+    """The flange of the bollard within a hundredth: no filament printer keeps that (common practice, no source)."""
+    flange = Fit(kind=FitKind.SHAFT, nominal_mm=FLANGE_MM, tolerance_mm=0.01)
+    wished = replace(BOLLARD, route=Making.PRINT, fits=(flange,))
+    plan = plan_by_route(job(wished), progress=quiet, workshop=SHELF, kept=kept)
+    doubts = [one for one in plan.findings if one.code == FIT_IN_DOUBT]
+    assert doubts
+    assert all(one.where is not None and one.where.startswith("bollard") for one in doubts)
+    assert f"{FLANGE_MM:g} ± 0.01 mm is expected at" in doubts[0].what
 
 
 def test_the_tasks_of_a_print_take_the_minutes_of_its_route(kept: Path) -> None:

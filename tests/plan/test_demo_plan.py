@@ -159,7 +159,7 @@ def test_the_whole_is_the_sum_of_its_parts(plan):
     parts, totals = plan["parts"], plan["totals"]
     assert totals["silicone_ml"] == pytest.approx(sum(one["mould"]["silicone_ml"] for one in parts))
     assert totals["casting_ml"] == pytest.approx(sum(one["mould"]["casting_ml"] * one["copies"] for one in parts))
-    assert totals["print_ml"] == pytest.approx(sum(one["mould"]["print_ml"] for one in parts))
+    assert totals["print_ml"] == pytest.approx(sum(each["material_ml"] for one in parts for each in one["prints"]))
     order = {"error": 0, "warning": 1, "info": 2}
     ranks = [order[finding["severity"]] for finding in plan["findings"]]
     assert ranks == sorted(ranks)

@@ -67,7 +67,8 @@ def test_totals_are_those_of_all_moulds_and_of_all_copies(written):
     totals = saved.entry.totals
     assert totals.casting_ml == pytest.approx(4 * trays.casting_ml + bedding.casting_ml)
     assert totals.silicone_ml == pytest.approx(trays.silicone_ml + bedding.silicone_ml)
-    assert totals.print_ml == pytest.approx(trays.print_ml + bedding.print_ml)
+    prints = [one for part in saved.entry.parts for one in part.prints]
+    assert totals.print_ml == pytest.approx(sum(one.material_ml for one in prints))
 
 
 def test_each_part_names_its_source_and_only_what_it_has(written):

@@ -32,15 +32,21 @@ def show_details(saved: "PlanEntry") -> None:
                 _show_chosen(f"{part.name}, {use}", chosen)
     _show_stock(saved)
     _show_supplies(saved)
-    totals = saved.totals
-    show.print_words(
-        f"In all: {show.amount(totals.silicone_ml, 'ml')} of silicone for one mould of each part, "
-        f"{show.amount(totals.casting_ml, 'ml')} of casting material for all copies, "
-        f"{show.amount(totals.print_ml, 'ml')} to print."
-    )
+    show.print_words(f"In all: {_totals_words(saved)}.")
     show.print_words(
         "Figures of shipped materials are typical of their class: enter your own data sheet's.", style="dim"
     )
+
+
+def _totals_words(saved: "PlanEntry") -> str:
+    """What moulds, copies and prints hold, of each what there is any of."""
+    totals = saved.totals
+    cast = [
+        f"{show.amount(totals.silicone_ml, 'ml')} of silicone for one mould of each part",
+        f"{show.amount(totals.casting_ml, 'ml')} of casting material in the copies wanted (spoiled ones and what "
+        "stays in cups come on top)",
+    ]
+    return ", ".join([*(cast if saved.parts else ()), f"{show.amount(totals.print_ml, 'ml')} to print"])
 
 
 def _show_moulds(saved: "PlanEntry") -> None:
@@ -197,6 +203,8 @@ def _show_stock(saved: "PlanEntry") -> None:
 
 def _show_supplies(saved: "PlanEntry") -> None:
     """What to lay out, and what never to take instead."""
+    if not saved.to_lay_out:
+        return
     show.print_words("To lay out", style="bold")
     for one in saved.to_lay_out:
         note = f" ({one.note})" if one.note else ""

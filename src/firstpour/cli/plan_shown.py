@@ -61,14 +61,13 @@ def _show_part(part: "PartEntry") -> None:
 
 
 def _show_printed(part: "PrintedPartEntry") -> None:
-    """A part that is printed directly: no mould, its prints, when they are there, what to buy."""
+    """A part that is printed directly: no mould, its prints, when they are there."""
     copies = "one copy" if part.copies == 1 else f"{part.copies} copies"
     show.print_words(f"{part.name}: {copies}, {part.hardness}", style="bold")
-    plates = "one plate" if part.plates == 1 else f"{part.plates} plates"
     lines = [
         ("Route", part.route.why),
         ("Print", f"each copy, {part.material}, on {part.printer}, layers of {part.layer_mm:g} mm, {part.finish}"),
-        ("Prints", f"{part.prints} in {plates}, spoiled ones reckoned in; {duration_words(part.printer_min)} in all"),
+        ("Prints", f"{_prints_words(part)}; {duration_words(part.printer_min)} in all"),
         ("Stands", f"{show.direction_words(part.up, places=2)} up, as in {part.file}"),
         (
             "Time",
@@ -76,9 +75,16 @@ def _show_printed(part: "PrintedPartEntry") -> None:
             f"{duration_words(part.all_copies_min)}; {duration_words(part.hands_min)} of hands",
         ),
     ]
-    lines += [("To buy", one) for one in part.to_buy]
     for what, words in lines:
         show.print_words(f"{what}: {words}", indent=2)
+
+
+def _prints_words(part: "PrintedPartEntry") -> str:
+    """How many prints on how many plates, and what they use."""
+    plates = "one plate" if part.plates == 1 else f"{part.plates} plates"
+    spoiled = ", spoiled ones reckoned in" if part.prints > part.copies else ""
+    uses = f", {show.amount(part.prints * part.material_g, 'g')} with supports" if part.material_g else ""
+    return f"{part.prints} in {plates}{spoiled}{uses}"
 
 
 def _lines(part: "PartEntry") -> list[tuple[str, str]]:
@@ -226,7 +232,12 @@ def buy_words(line: "StockLineEntry") -> str:
 def _show_cautions(saved: "PlanEntry") -> None:
     """What to mind with the materials chosen, each said once."""
     texts = dict.fromkeys(
-        caution.text for part in saved.parts if part.materials is not None for caution in part.materials.cautions
+        caution.text
+        for cautions in (
+            *(part.materials.cautions for part in saved.parts if part.materials is not None),
+            *(one.cautions for one in saved.printed),
+        )
+        for caution in cautions
     )
     show.print_words("Cautions", style="bold")
     for text in texts or {CAUTION: None}:

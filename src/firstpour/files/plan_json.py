@@ -225,8 +225,12 @@ class TotalsEntry(Entry):
     """Sums over the parts: one mould of each, all copies of each."""
 
     silicone_ml: float
-    casting_ml: float
-    print_ml: float
+    casting_ml: float = Field(
+        description="In the copies wanted; spoiled shots and what stays in cups come on top (`to_have`)."
+    )
+    print_ml: float = Field(
+        description="What printers use with supports: pieces of moulds, and prints that are copies, spoiled ones too."
+    )
 
 
 class PlanEntry(Entry):

@@ -77,6 +77,8 @@ class PrintedPartEntry(Entry):
     prints: int = Field(description="Prints to reckon with, spoiled ones included.")
     plates: int
     print_min: float = Field(description="Of one copy alone on its plate.")
+    material_ml: float = Field(default=0.0, description="Of one copy with its supports; 0 in older plans.")
+    material_g: float = Field(default=0.0, description="The same in grams; 0 in older plans.")
     printer_min: float
     hands_min: float
     first_copy_min: float
@@ -150,6 +152,8 @@ def printed_entry(
         prints=what.tries,
         plates=what.goes,
         print_min=stands.print_min,
+        material_ml=stands.material_ml,
+        material_g=stands.grams,
         printer_min=what.printer_min,
         hands_min=what.hands_min,
         first_copy_min=what.first_copy_min,

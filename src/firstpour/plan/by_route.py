@@ -1,6 +1,6 @@
 """The plan by the route that each part takes: the job's preference, or what its maker fixed, followed."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,6 +14,7 @@ from firstpour.plan.values import FailedPart, PartPlan, Plan, PrintedPart, Progr
 from firstpour.routes.recipe import Way
 from firstpour.routes.refused import Refused
 from firstpour.routes.taken import Taken
+from firstpour.stock.stock import Amount, StockLine, stock_lines
 from firstpour.workshop.workshop import Workshop
 
 
@@ -55,11 +56,13 @@ def plan_by_route(
         raise _none_left(failed)
     made = _cast_again(job, plan, cast, routes, progress=progress, workshop=workshop, crew=crew, kept=kept)
     order = [one.name for one in job.parts]
+    printed = tuple(_printed(one, routes[one.request.name]) for one in prints)
     return replace(
         made,
         job=job,
         failed=tuple(sorted((*failed, *made.failed), key=lambda one: order.index(one.name))),
-        printed=tuple(_printed(one, routes[one.request.name]) for one in prints),
+        printed=printed,
+        prints_stock=_prints_stock(printed, here),
     )
 
 
@@ -128,6 +131,17 @@ def _by_route(request: PartRequest, found: Taken | None) -> PartRequest:
 
 def _printed(one: PartPlan, found: Taken) -> PrintedPart:
     return PrintedPart(request=one.request, part=one.part, measures=one.measures, taken=found)
+
+
+def _prints_stock(printed: Sequence[PrintedPart], workshop: Workshop) -> tuple[StockLine, ...]:
+    """What all copies that are printed directly need, spoiled ones too, a line for each material."""
+    needed: dict[str, Amount] = {}
+    for one in printed:
+        route = one.taken.route
+        assert route.recipe.stands is not None
+        used = Amount(a_g=route.recipe.stands.grams * route.outcome.tries)
+        needed[route.recipe.material_id] = needed.get(route.recipe.material_id, Amount()) + used
+    return stock_lines(workshop.stock, needed, catalogue=workshop.catalogue, today=workshop.today)
 
 
 def _not_taken(one: PartPlan, why: Refused) -> FailedPart:

@@ -22,7 +22,7 @@ from firstpour.plan.kept import open_kept, stage_name
 from firstpour.plan.look import Looked
 from firstpour.plan.needs import IN_TRAYS, need_of, sized_by_block, sized_by_mould
 from firstpour.plan.values import PartPlan, Plan
-from firstpour.printing.allowance import Allowance, Fit, work_out_allowance
+from firstpour.printing.allowance import FIT_IN_DOUBT, Allowance, Fit, work_out_allowance
 from firstpour.printing.estimate import WANTED_STEP_MM, estimate_print
 from firstpour.printing.orient import PrintDirection, measure_directions
 from firstpour.printing.print_piece import fitting_layer_mm, ways_up, work_on_print
@@ -208,6 +208,7 @@ def _standing(thing: ToPrint, way: PrintDirection, printer: Printer, fits: Seque
         up=(float(way.direction[0]), float(way.direction[1]), float(way.direction[2])),
         smoothing=tuple(one for one in steps if one.id in SMOOTHING),
         fit_misses=() if made is None else _missed_words(made),
+        fit_doubts=() if made is None else tuple(one for one in made.findings if one.code == FIT_IN_DOUBT),
         fit_miss_mm=0.0 if made is None else _miss_mm(made),
     )
     return Standing(print=print_way, master_steps=steps)

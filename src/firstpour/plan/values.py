@@ -19,6 +19,7 @@ from firstpour.plan.filling import PartFill
 from firstpour.plan.laid import LaidMember
 from firstpour.plan.printing import PartPrinting
 from firstpour.routes.taken import Taken
+from firstpour.stock.stock import StockLine
 from firstpour.store.learned import Learned, Seen
 from firstpour.values import Finding, Severity
 
@@ -88,8 +89,9 @@ class PrintedPart:
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """What is known of its mesh, with its name."""
-        found = dict.fromkeys((*self.part.findings, *self.measures.findings))
+        """What is known of its mesh and of its fits, with its name."""
+        doubts = self.taken.route.recipe.fit_doubts
+        found = dict.fromkeys((*self.part.findings, *self.measures.findings, *doubts))
         return tuple(of_part(finding, self.request.name) for finding in found)
 
 
@@ -131,6 +133,8 @@ class Plan:
     failed: tuple[FailedPart, ...] = ()
     shelf: ShelfPlan | None = None
     printed: tuple[PrintedPart, ...] = ()
+    prints_stock: tuple[StockLine, ...] = ()
+    """What those need, against the shelf."""
     learned: Learned = field(default_factory=Learned)
     """What was seen in the workshop before, as the plan reckons with it."""
 
@@ -145,6 +149,7 @@ class Plan:
             for choice in self.shelf.parts:
                 found += [of_part(each, choice.name) for each in choice.findings if each.code not in of_job]
             found += self.shelf.findings
+        found += [finding for line in self.prints_stock for finding in line.findings]
         return worst_first(each_once(found))
 
 

@@ -18,6 +18,8 @@ TYPICAL_SPREAD = 0.3
 
 
 Place = tuple[float, float, float]
+FIT_IN_DOUBT = "fit-in-doubt"
+"""The code of a fit that may not come out."""
 
 
 class FitKind(StrEnum):
@@ -189,7 +191,7 @@ def by_inserts(allowance: Allowance, inserts: Sequence[tuple[Place, Place, float
                     error_mm=tolerance_mm,
                     holds=abs(hole_mm - one.fit.nominal_mm) + tolerance_mm <= one.fit.tolerance_mm + 1e-9,
                 )
-    others = tuple(one for one in allowance.findings if one.code != "fit-in-doubt")
+    others = tuple(one for one in allowance.findings if one.code != FIT_IN_DOUBT)
     doubts = tuple(_fit_finding(one) for one in results if not one.holds)
     return replace(allowance, fits=tuple(results), findings=(*others, *doubts))
 
@@ -249,12 +251,12 @@ def _fit_finding(result: FitResult) -> Finding:
     off_mm = result.copy_mm - fit.nominal_mm
     if abs(off_mm) > fit.tolerance_mm:
         how = "smaller" if off_mm > 0.0 else "larger"
-        remedy = f"draw it {abs(off_mm):.2f} mm {how}, or bring it to size after casting"
+        remedy = f"draw it {abs(off_mm):.2f} mm {how}, or bring the copy to size"
     else:
         remedy = "print finer or flat on the bed, measure a test ring, or ream or turn the copy to size"
     return Finding(
         severity=Severity.WARNING,
-        code="fit-in-doubt",
+        code=FIT_IN_DOUBT,
         what=(
             f"the {fit.kind.value} of {fit.nominal_mm:g} ± {fit.tolerance_mm:g} mm is expected at"
             f" {result.copy_mm:.2f} mm, ± {result.error_mm:.2f} mm"

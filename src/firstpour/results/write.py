@@ -232,9 +232,12 @@ def _plan_entry(
         totals=TotalsEntry(
             silicone_ml=sum(one.mould.silicone_ml for one in plan.parts),
             casting_ml=sum(one.mould.casting_ml * one.request.copies for one in plan.parts),
-            print_ml=sum(one.mould.print_ml for one in plan.parts),
+            print_ml=sum(each.plan.estimate.material_ml for one in plan.parts for each in one.printing.pieces)
+            + sum(one.prints * one.material_ml for one in copies),
         ),
-        to_have=[] if plan.shelf is None else [stock_line_entry(line) for line in plan.shelf.stock],
+        to_have=[
+            stock_line_entry(line) for line in (*(() if plan.shelf is None else plan.shelf.stock), *plan.prints_stock)
+        ],
         to_lay_out=[] if plan.shelf is None else [SupplyEntry.model_validate(one) for one in plan.shelf.supplies],
         schedule=None if order.made is None else schedule_entry(order.made),
         learned=learned_entry(plan.learned),

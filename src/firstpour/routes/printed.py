@@ -18,6 +18,7 @@ from firstpour.routes.recipe import Recipe, Standing, Way
 from firstpour.routes.refused import Refused, miss_of
 from firstpour.routes.work import Work
 from firstpour.stock.stock import Amount, stock_line
+from firstpour.values import Finding
 from firstpour.workshop.workshop import Workshop
 
 PRINTED_OF = {Kind.FILAMENT: Process.FILAMENT, Kind.PHOTOPOLYMER: Process.VAT}
@@ -51,6 +52,8 @@ class PrintWay:
     """The work on a print until no step shows."""
     fit_misses: tuple[str, ...] = ()
     """Fits that the print would not keep, in words."""
+    fit_doubts: tuple[Finding, ...] = ()
+    """The same as findings, with the size to expect."""
     fit_miss_mm: float = 0.0
     """How far those lie outside of their tolerances, in all."""
 
@@ -135,12 +138,14 @@ def _recipe(need: PartNeed, wanted: Hardness, material: Material, way: PrintWay,
             up=way.up,
             layer_mm=way.layer_mm,
             print_min=way.print_min,
+            material_ml=way.material_ml,
             grams=grams,
         ),
         hardness=have,
         off_points=None if have is None else points_above(have, wanted),
         flaw_mm=way.step_mm,
         fit_miss_mm=way.fit_miss_mm,
+        fit_doubts=way.fit_doubts,
         finish=_finish(way),
         each_go=_plate_work(way),
         a_go=plate,

@@ -10,6 +10,7 @@ from firstpour.materials.feel import Hardness
 from firstpour.printing.printers import Process
 from firstpour.routes.money import Cost
 from firstpour.routes.work import Work
+from firstpour.values import Finding
 
 
 class Way(StrEnum):
@@ -21,13 +22,14 @@ class Way(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:
-    """A print on its printer: which way is up in the part's coordinates, its layers, its own minutes and grams."""
+    """A print on its printer: which way is up in the part's coordinates, layers, its own minutes, ml and grams."""
 
     printer: str
     process: Process
     up: tuple[float, float, float]
     layer_mm: float
     print_min: float
+    material_ml: float
     grams: float
 
 
@@ -85,6 +87,8 @@ class Recipe:
     money_try: tuple[Cost, ...] = ()
     """For every copy that is tried, good or not."""
     money_good: tuple[Cost, ...] = ()
+    fit_doubts: tuple[Finding, ...] = ()
+    """Of a print that is the copy itself: the fits that it may not keep."""
     notes: tuple[str, ...] = ()
     to_buy: tuple[str, ...] = ()
     handled: frozenset[str] = frozenset()

@@ -4030,6 +4030,18 @@ export interface components {
              * @description Of one copy alone on its plate.
              */
             print_min: number;
+            /**
+             * Material Ml
+             * @description Of one copy with its supports; 0 in older plans.
+             * @default 0
+             */
+            material_ml?: number;
+            /**
+             * Material G
+             * @description The same in grams; 0 in older plans.
+             * @default 0
+             */
+            material_g?: number;
             /** Printer Min */
             printer_min: number;
             /** Hands Min */
@@ -5047,9 +5059,15 @@ export interface components {
         TotalsEntry: {
             /** Silicone Ml */
             silicone_ml: number;
-            /** Casting Ml */
+            /**
+             * Casting Ml
+             * @description In the copies wanted; spoiled shots and what stays in cups come on top (`to_have`).
+             */
             casting_ml: number;
-            /** Print Ml */
+            /**
+             * Print Ml
+             * @description What printers use with supports: pieces of moulds, and prints that are copies, spoiled ones too.
+             */
             print_ml: number;
         };
         /**

@@ -39,13 +39,13 @@ export function linesOf(part: PlannedPart): Line[] {
 
 /** A part whose copies are printed directly: it has no mould. */
 export function printedLinesOf(part: PrintedPart): Line[] {
+  const uses = part.material_g ? `, ${figure(part.prints * part.material_g)} g with supports` : '';
   return [
     { what: 'Route', words: part.route.why },
     { what: 'Print', words: `each copy, ${part.material}, on ${part.printer}, layers of ${figure(part.layer_mm)} mm, ${part.finish}` },
-    { what: 'Prints', words: `${part.prints} in ${counted(part.plates, 'plate', 'plates')}, spoiled ones reckoned in; ${durationWords(part.printer_min)} in all` },
+    { what: 'Prints', words: `${part.prints} in ${counted(part.plates, 'plate', 'plates')}${part.prints > part.copies ? ', spoiled ones reckoned in' : ''}${uses}; ${durationWords(part.printer_min)} in all` },
     { what: 'Stands', words: `${directionWords(part.up)} up, as in ${part.file}` },
     { what: 'Time', words: `first copy after ${durationWords(part.first_copy_min)}, last after ${durationWords(part.all_copies_min)}; ${durationWords(part.hands_min)} of hands` },
-    ...part.to_buy.map((one): Line => ({ what: 'To buy', words: one })),
   ];
 }
 
