@@ -160,6 +160,6 @@ def _of_words(node: ast.BinOp | ast.AugAssign) -> bool:
     """Whether it joins words."""
     sides = (node.value,) if isinstance(node, ast.AugAssign) else (node.left, node.right)
     return any(
-        isinstance(side, ast.JoinedStr) or (isinstance(side, ast.Constant) and isinstance(side.value, str))
+        isinstance(side, ast.JoinedStr) or (isinstance(side, ast.Constant) and isinstance(side.value, (str, bytes)))
         for side in sides
     )

@@ -43,6 +43,20 @@ def test_a_block_is_poured_at_once_and_a_shot_takes_a_twentieth_more_than_the_pa
     assert sized.stretch_ratio == 0.3
 
 
+def test_by_its_block_a_mould_has_one_cavity_and_no_basin():
+    sized = sized_by_block(looked(), SETTINGS)
+    assert (sized.cavities, sized.basin) == (1, False)
+
+
+@pytest.mark.parametrize(("hardness", "told"), [("A 20", "A 20"), (None, "")])
+def test_the_shelf_is_told_the_hardness_asked_for_and_what_was_seen_if_anything(hardness, told):
+    asked, sized = PartRequest(name="cube", hardness=hardness), sized_by_block(looked(), SETTINGS)
+    need = need_of(looked(), asked, sized)
+    assert (need.hardness, need.seen_good, need.seen_shots) == (told, 0, 0)
+    seen = need_of(looked(), asked, sized, seen=Some(good=3.5, shots=5.0))
+    assert (seen.seen_good, seen.seen_shots) == (3.5, 5.0)
+
+
 def test_the_mould_tells_its_own_silicone_in_ml_and_nothing_else():
     pieces = [Some(name="silicone", role=Role.SILICONE, volume_mm3=5000.0)]
     pieces.append(Some(name="box", role=Role.BOX, volume_mm3=9000.0))

@@ -7,12 +7,12 @@ import manifold3d
 import numpy as np
 import pytest
 
-from firstpour.job.job import PartRequest
+from firstpour.job.job import Member, PartRequest
 from firstpour.mould.settings import MouldMaterials
 from firstpour.mould.values import Mould, Piece, Role
 from firstpour.parting.values import MouldKind
 from firstpour.plan import printing
-from firstpour.plan.printing import plan_printing, stood_as_printed
+from firstpour.plan.printing import PartPrinting, PiecePrint, plan_printing, stood_as_printed
 from firstpour.printing.printers import FILAMENT_PRINTER, VAT_PRINTER, Process
 from firstpour.printing.slices import Footing
 from firstpour.surface.solids import from_solid
@@ -114,6 +114,30 @@ def test_warnings_and_errors_of_other_pieces_are_told_with_their_names_and_hints
 def test_steps_that_show_in_a_tray_are_told_from_three_hundredths_of_a_millimetre(planned, step_mm, codes):
     done = planned(MouldKind.TRAYS, step_mm=step_mm)
     assert [one.code for one in done.findings if one.where is None] == codes
+
+
+def test_what_lies_beside_others_is_offered_no_other_kind_of_mould(planned):
+    beside = Member(request=PartRequest(name="ball"), count=1)
+    for members, offered in (((), True), ((beside, beside), False)):
+        done = planned(MouldKind.TRAYS, step_mm=0.1, request=PartRequest(name="cube", members=members))
+        (said,) = [one for one in done.findings if one.code == "tray-steps"]
+        assert ("bedding" in said.remedy) is offered
+        assert said.remedy.startswith("fill, sand and seal the trays")
+
+
+def test_prints_other_than_the_master_are_cleaned_by_what_is_not_done_to_the_surface_anyway():
+    """A tray is washed, cured and sanded; sanding is for surfaces alone, and here the surface is cured with it."""
+    work = [Some(id=name) for name in ("wash", "post-cure", "sand")]
+    tray, master = (
+        PiecePrint(name=role.value, role=role, plan=Some(steps=work)) for role in (Role.TRAY, Role.MASTER)
+    )
+    done = PartPrinting(
+        pieces=(tray, master), steps=(Some(id="post-cure"),),
+        surface=WAY, printer=VAT_PRINTER, master=None, features=(), allowance=None, findings=(),
+    )  # fmt: skip
+    assert [one.id for one in done.cleaning_of(tray)] == ["wash"]
+    assert done.cleaning_of(master) == ()
+    assert [one.id for one in done.cleaning] == ["wash"]
 
 
 def test_the_allowance_is_that_of_the_surface_and_of_both_shrinkages(planned):

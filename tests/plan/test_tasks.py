@@ -10,6 +10,7 @@ from files_shapes import knob_part
 from firstpour.cavities.values import MOST
 from firstpour.errors import BadRequest, UnreadablePart
 from firstpour.files.stl import stl_bytes
+from firstpour.inserts.values import Insert, InsertShape
 from firstpour.job.job import PartRequest
 from firstpour.mould.settings import MouldMaterials, MouldSettings
 from firstpour.mould.values import MouldKind
@@ -82,6 +83,15 @@ def test_what_the_mould_depends_on_gives_another_name_and_copies_do_not(asked):
     ]  # fmt: skip
     names = [worked_name(one) for one in (asked, *others)] + [worked_name(asked, looked_name="look-2")]
     assert len(set(names)) == len(names)
+
+
+def test_a_mould_is_named_by_the_content_of_the_meshes_that_are_set_in(asked, tmp_path):
+    staple, magnet = tmp_path / "staple.stl", Insert(shape=InsertShape.MAGNET, diameter_mm=6, length_mm=3)
+    staple.write_bytes(b"one")
+    both = replace(asked, inserts=(Insert(shape=InsertShape.MESH, file=staple), magnet))
+    before = worked_name(both)
+    staple.write_bytes(b"other")
+    assert len({before, worked_name(both), worked_name(replace(asked, inserts=(magnet,)))}) == 3
 
 
 def test_a_task_done_is_kept_and_one_that_fails_is_told_and_not_kept(tmp_path):
