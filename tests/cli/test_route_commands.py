@@ -5,6 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from firstpour.cli.route_commands import marks_said
+
 JOB = """\
 [job]
 prefer = "cheapest"
@@ -36,6 +38,7 @@ def test_the_routes_of_a_peg_in_words_json_and_charts(typed, job: Path, tmp_path
         "Left out: ",
         "Pick: cheapest for 4 copies",
         "too soft for D 75",
+        "*: no other route is as good in everything",
     ):
         assert words in said
     assert sorted(path.name for path in charts.iterdir()) == ["peg-routes.png", "peg-routes.svg"]
@@ -55,6 +58,17 @@ def test_the_routes_of_a_peg_in_words_json_and_charts(typed, job: Path, tmp_path
     code, said, _ = typed("route", job, "--details", "--processes", 1)
     assert code == 0
     assert "typical price" in said
+
+
+def test_only_the_marks_that_stand_before_a_route_are_explained() -> None:
+    assert marks_said(
+        ["1*e cast, trays, 1 mould", "5P cast, block, 1 mould", "– print directly: misses by 20 points"]
+    ) == [
+        "*: no other route is as good in everything and better in something",
+        "P: the plan's own",
+        "e: its mould is not worked out, an estimate",
+    ]
+    assert marks_said(["2 print, Extra Plastic"]) == []
 
 
 def test_a_job_without_a_hardness_is_refused_with_what_to_add(typed, job: Path) -> None:

@@ -80,6 +80,12 @@ def test_the_work_is_told_in_its_order_and_nothing_twice_in_a_row():
     )  # fmt: skip
 
 
+def test_an_open_mould_is_laid_level_and_not_closed():
+    order = elapsed_of(part(kind=MouldKind.OPEN_FACE)).order
+    assert "lay the mould level" in order
+    assert "close the mould" not in order
+
+
 @pytest.mark.parametrize("missing", [{"silicone": None}, {"casting": None}])
 def test_without_its_materials_only_the_prints_are_known(missing):
     spent = elapsed_of(part(**missing))

@@ -211,6 +211,7 @@ def test_a_part_may_give_its_own_shrinkage_and_what_is_not_known_is_told():
     assert (own.materials.silicone_shrinkage_ratio, own.materials.casting_shrinkage_ratio) == (0.001, 0.001)
     (said,) = own.findings
     assert (said.code, "casting material" in said.what) == ("typical-shrinkage", False)
+    assert said.remedy.endswith("or give its silicone_shrinkage_ratio")
     given = PartRequest(name="a", casting_shrinkage_ratio=0.001, silicone_shrinkage_ratio=0.002)
     assert poured_of(given, None, None, None).findings == ()
     assert poured_of(PartRequest(name="b"), None, None, None).materials == MouldMaterials()

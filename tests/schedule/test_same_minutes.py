@@ -16,6 +16,7 @@ from firstpour.plan.values import PartPlan
 from firstpour.results import SavedPlan
 from firstpour.routes.cast import cast_routes
 from firstpour.routes.course import works_for
+from firstpour.routes.labour import readies
 from firstpour.routes.money import Rates
 from firstpour.routes.outcome import outcome
 from firstpour.routes.recipe import Recipe, goes_of, repeats_of
@@ -114,7 +115,8 @@ def test_every_shot_is_closed_opened_and_trimmed_by_the_table(demo: SavedPlan) -
     shots = one.choice.pours
     works = works_for(recipe, one.request.copies)
     by_name = {what: sum(work.hands_min for work in works if work.what == what) for what in {w.what for w in works}}
-    assert by_name[step("close-mould").name] == pytest.approx(2.0 * shots)
+    ready = step(readies(open_face=one.mould.kind is MouldKind.OPEN_FACE))
+    assert by_name[ready.name] == pytest.approx(2.0 * shots)
     assert by_name[step("demould-copy").name] == pytest.approx(8.0 * shots)
     assert by_name["cast"] == pytest.approx(work_min(casting.fit) * shots)
     assert by_name[step("set-up-pour").name] == 10.0

@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 
+from firstpour.errors import BadRequest
 from firstpour.parting.values import MouldKind
 from firstpour.results import SavedPlan
 from firstpour.schedule.dispatch import dispatch
@@ -16,6 +17,37 @@ from firstpour.schedule.ways import Ways, ways_of
 from schedule_asked import EVENINGS, LITTLE, asked_of, part_of, with_part
 
 PARTS = ("sea star", "limpet", "porthole ring", "bollard")
+
+
+@pytest.mark.parametrize(
+    ("lacks", "said", "remedy"),
+    [
+        ({"silicone": None}, "without a silicone nothing", "put right what the plan finds"),
+        ({"casting": None}, "without a casting material nothing", "put right what the plan finds"),
+        ({"silicone": None, "casting": None}, "a silicone and a casting material nothing", "put right what"),
+    ],
+)
+def test_a_part_that_asked_for_materials_and_got_none_is_not_told_to_ask(
+    demo: SavedPlan, lacks: dict[str, None], said: str, remedy: str
+) -> None:
+    one = part_of(demo, "limpet")
+    assert one.choice is not None
+    with pytest.raises(BadRequest, match=said) as refused:
+        part_tasks(replace(one, choice=replace(one.choice, **lacks)), Ways(moulds=1))
+    assert remedy in refused.value.remedy
+    with pytest.raises(BadRequest, match="a silicone and a casting material") as refused:
+        part_tasks(replace(one, choice=None), Ways(moulds=1))
+    assert "give the part a hardness" in refused.value.remedy
+
+
+def test_an_open_mould_is_not_closed(demo: SavedPlan) -> None:
+    one = part_of(demo, "limpet")
+    names = {}
+    for kind in (MouldKind.TRAYS, MouldKind.OPEN_FACE):
+        made = replace(one, mould=replace(one.mould, kind=kind))
+        names[kind] = {task.name for task in part_tasks(made, Ways(moulds=1)).tasks if task.id.endswith(" cast")}
+    assert all(name.startswith("close, mix and cast") for name in names[MouldKind.TRAYS])
+    assert all(name.startswith("mix and cast") for name in names[MouldKind.OPEN_FACE])
 
 
 @pytest.mark.parametrize("name", PARTS)

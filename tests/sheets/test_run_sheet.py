@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from firstpour.files.material_entries import BatchEntry, PlannedMixEntry
 from firstpour.files.plan_json import PartEntry, PlanEntry
 from firstpour.materials.cautions import _cautions
 from firstpour.parting.values import MouldKind
@@ -150,6 +151,22 @@ def test_a_silicone_for_several_moulds_says_so(plan):
     pages = part_pages(plan, part.model_copy(update={"materials": materials}))
     assert "for each of 3 moulds" in pages[1].under
     assert "moulds" not in part_pages(plan, part)[1].under
+
+
+def test_what_is_laid_out_of_a_casting_material_is_what_the_scale_shows(plan):
+    """Own arithmetic: A and B as they stand under “Weigh”, together; before rounding up it is a little less."""
+    for part in plan.parts:
+        casting = part.materials.casting
+        mix = casting.mixes[0]
+        weighed_g = [one.weigh_a_g + one.weigh_b_g + sum(one.weigh_additives_g.values()) for one in batches_of(mix)]
+        words = all_words(part_pages(plan, part)[-2])
+        assert f"{casting.name}: {sum(weighed_g):.1f} g in all" in words
+        assert mix.total_g <= sum(weighed_g) + 1e-9
+
+
+def batches_of(mix: PlannedMixEntry) -> list[BatchEntry]:
+    short = [] if mix.short_batch is None else [mix.short_batch] * mix.short_batches
+    return [mix.batch] * (mix.batches - mix.short_batches) + short
 
 
 def test_a_loose_gate_rod_is_laid_out_for_the_half_that_it_leaves_through(plan):

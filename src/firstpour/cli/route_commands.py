@@ -1,5 +1,6 @@
 """The command that sets the ways to make the copies side by side."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -18,6 +19,12 @@ if TYPE_CHECKING:
 
 MOST_REFUSED = 8
 """Refusals shown of a part without the details."""
+MARKS = {
+    "*": "*: no other route is as good in everything and better in something",
+    "P": "P: the plan's own",
+    "e": "e: its mould is not worked out, an estimate",
+}
+"""What the marks behind a route's number mean."""
 
 
 def register(app: typer.Typer) -> None:
@@ -99,6 +106,8 @@ def _show_part(part: "PartRoutesEntry", *, details: bool) -> None:
         missed = "not possible" if points is None else f"misses by {abs(points):.0f} points"
         rows.insert(0, [f"– print directly: {missed}", *("–" for _ in columns[1:])])
     show.print_table("", columns, rows)
+    if marks := marks_said([row[0] for row in rows]):
+        show.print_words(f"{'; '.join(marks)}.", indent=2, style="dim")
     if part.not_printed is not None:
         show.print_words(f"– {part.not_printed.reason} {part.not_printed.remedy}", indent=2)
     for number, one in enumerate(shown, start=1):
@@ -119,6 +128,12 @@ def _show_part(part: "PartRoutesEntry", *, details: bool) -> None:
         show.print_words(f"{len(part.refused) - len(refused)} more refusals: --details.", style="dim")
     for note in part.notes:
         show.print_words(note, style="dim")
+
+
+def marks_said(heads: Sequence[str]) -> list[str]:
+    """What the marks behind the numbers of the routes mean, those that are there."""
+    marks = {mark for head in heads for mark in head.split()[0]}
+    return [words for mark, words in MARKS.items() if mark in marks]
 
 
 def _show_left_out(part: "PartRoutesEntry", *, details: bool) -> None:

@@ -46,6 +46,11 @@ class BatchEntry(Entry):
     weigh_b_g: float
     weigh_additives_g: dict[str, float]
 
+    @property
+    def on_scale_g(self) -> float:
+        """All of it together."""
+        return self.weigh_a_g + self.weigh_b_g + sum(self.weigh_additives_g.values())
+
 
 class MixEntry(Entry):
     """A mix: masses of all batches together, and the times of one of them."""
@@ -233,6 +238,12 @@ class PlannedMixEntry(MixEntry):
 
     what: str
     times: int
+
+    @property
+    def on_scale_g(self) -> float:
+        """What all batches of it put on the scale, rounded up to its steps as they are weighed."""
+        short = 0.0 if self.short_batch is None else self.short_batches * self.short_batch.on_scale_g
+        return (self.batches - self.short_batches) * self.batch.on_scale_g + short
 
 
 class PlannedStepEntry(StepEntry):

@@ -186,9 +186,9 @@ def heat_findings(times: CureTimes, *, block_share: float = LATER_RATIO) -> tupl
             Finding(
                 severity=Severity.INFO,
                 code="left-overs-get-hot",
-                what=f"What stays in the cup warms itself up to about {5 * round(times.peak_cup_c / 5)} °C (an "
-                f"estimate).",
-                remedy="Leave left-overs in a shallow layer, in fresh air, away from anything that burns.",
+                what=f"A whole mix that is left in its cup warms itself up to about "
+                f"{5 * round(times.peak_cup_c / 5)} °C (an estimate).",
+                remedy="Spread what you do not use in a shallow layer, in fresh air, away from anything that burns.",
             )
         )
     return tuple(found)

@@ -64,6 +64,7 @@ def recipe_of(one: PartPlan) -> Recipe | None:
         _poured(silicone, "pour silicone", cavities),
         _poured(casting, "cast", cavities),
         serial=one.mould.kind is MouldKind.BEDDING,
+        open_face=one.mould.kind is MouldKind.OPEN_FACE,
         cavities=cavities,
     )
     return Recipe(

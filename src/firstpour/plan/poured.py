@@ -60,7 +60,7 @@ def poured_of(
         time_left_s=time_left_s,
         mix=None if picked["casting"] is None else mix_of(picked["casting"].material, picked["casting"].additives),
         silicone_bubble_mm=None if silicone_tried is None else silicone_tried.bubble_mm,
-        findings=(_typical(materials, missing),) if missing else (),
+        findings=(_typical(materials, missing, chosen=decision is not None),) if missing else (),
     )
 
 
@@ -69,8 +69,8 @@ def _shrinkage(picked: Picked | None) -> float | None:
     return None if picked is None else shrinkage_with(picked.material, picked.additives)
 
 
-def _typical(materials: MouldMaterials, missing: list[str]) -> Finding:
-    """Say that the size of the mould rests on typical shrinkages."""
+def _typical(materials: MouldMaterials, missing: list[str], *, chosen: bool) -> Finding:
+    """Say that the size of the mould rests on typical shrinkages. `chosen`: materials were, as far as any will do."""
     words = {
         "silicone": f"{100 * materials.silicone_shrinkage_ratio:g} % for the silicone",
         "casting": f"{100 * materials.casting_shrinkage_ratio:g} % for the casting material",
@@ -80,8 +80,8 @@ def _typical(materials: MouldMaterials, missing: list[str]) -> Finding:
         code="typical-shrinkage",
         what=f"no shrinkage is known: the mould is sized with typical ones, "
         f"{' and '.join(words[use] for use in missing)}",
-        remedy="give the part a hardness, so that its materials are chosen, or its silicone_shrinkage_ratio and "
-        "casting_shrinkage_ratio",
+        remedy=("" if chosen else "give the part a hardness, so that its materials are chosen, or ")
+        + f"give its {' and '.join(f'{use}_shrinkage_ratio' for use in missing)}",
     )
 
 

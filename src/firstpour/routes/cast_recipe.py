@@ -13,6 +13,7 @@ from firstpour.choosing.trial import Trial, needs_of
 from firstpour.materials.compatibility import mould_life
 from firstpour.materials.material import Kind, Material
 from firstpour.materials.steps import Step
+from firstpour.parting.values import MouldKind
 from firstpour.printing.estimate import SMOOTH_MM
 from firstpour.printing.printers import Printer, Process
 from firstpour.routes.labour import Poured, cast_labour, cast_steps, work_of
@@ -116,6 +117,7 @@ def cast_recipe(
             at_once=filling.at_once * need.cavities,
         ),
         serial=need.serial_pours > 1,
+        open_face=way.kind == MouldKind.OPEN_FACE.value,
         cavities=need.cavities,
     )
     stock = workshop.stock

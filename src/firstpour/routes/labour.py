@@ -81,9 +81,11 @@ def cast_labour(
     casting: Poured,
     *,
     serial: bool,
+    open_face: bool = False,
     cavities: int = 1,
 ) -> CastLabour:
     """All work of one part's casting. `serial`: the second half is poured on the first, once that has cured.
+    `open_face`: the mould is laid level instead of closed.
 
     A go is told by the copy: what is done to a mould of several `cavities` is shared among its copies.
     """
@@ -92,7 +94,7 @@ def cast_labour(
         once=(*prints, *(work_of(one) for one in steps.once)),
         each_mould=(work_of(step("set-up-pour")), *_pours(steps, silicone, serial=serial), *map(work_of, opened)),
         each_go=(
-            *(_shared(each_of(one), cavities) for one in (*steps.each_shot, step("close-mould"))),
+            *(_shared(each_of(one), cavities) for one in (*steps.each_shot, step(readies(open_face=open_face)))),
             _filling(casting),
             Work(what="it sets", wait_min=casting.demould_min),
             each_of(step("demould-copy")),
@@ -100,6 +102,11 @@ def cast_labour(
         now_and_then=tuple(_shared(each_of(one), cavities) for one in steps.now_and_then),
         each_good=tuple(work_of(one) for one in steps.each_good),
     )
+
+
+def readies(*, open_face: bool) -> str:
+    """The step that makes a mould ready for every shot."""
+    return "lay-mould" if open_face else "close-mould"
 
 
 def _pours(steps: CastSteps, silicone: Poured, *, serial: bool) -> tuple[Work, ...]:

@@ -36,10 +36,7 @@ def part_tasks(one: PartPlan, ways: Ways) -> Network:
     """
     choice = one.choice
     if choice is None or choice.silicone is None or choice.casting is None:
-        raise BadRequest(
-            f"{one.request.name}: without a silicone and a casting material nothing can be put in order",
-            remedy="give the part a hardness, and enter materials on the shelf that reach it",
-        )
+        raise _missing(one)
     chain = Chain(one.request.name)
     on_surface = cast_steps(one.printing.steps, choice.silicone.steps).once
     has_master = any(piece.role is Role.MASTER for piece in one.printing.pieces)
@@ -59,6 +56,23 @@ def part_tasks(one: PartPlan, ways: Ways) -> Network:
         opened.append(done)
     add_rounds(chain, one, choice.casting, ways, opened)
     return Network(tasks=tuple(chain.tasks), holds=tuple(chain.holds), proofs=tuple(chain.proofs))
+
+
+def _missing(one: PartPlan) -> BadRequest:
+    """What the part has no material of, and what to do: it was never asked for, or none on the shelf will do."""
+    choice = one.choice
+    if choice is None:
+        return BadRequest(
+            f"{one.request.name}: without a silicone and a casting material nothing can be put in order",
+            remedy="give the part a hardness, and enter materials on the shelf that reach it",
+        )
+    lacks = [
+        what for what, found in (("silicone", choice.silicone), ("casting material", choice.casting)) if found is None
+    ]
+    return BadRequest(
+        f"{one.request.name}: without a {' and a '.join(lacks)} nothing can be put in order",
+        remedy="put right what the plan finds of it: it tells why none on the shelf will do",
+    )
 
 
 def _prints(

@@ -7,8 +7,9 @@ from firstpour.choosing.counts import round_sizes
 from firstpour.choosing.filling import filling_min
 from firstpour.choosing.supplies import RELEASE_EVERY
 from firstpour.materials.steps import step
+from firstpour.parting.values import MouldKind
 from firstpour.plan.values import PartPlan
-from firstpour.routes.labour import cast_steps
+from firstpour.routes.labour import cast_steps, readies
 from firstpour.schedule.chain import Chain, cure_of, named, pour_spread, times_over, with_minutes
 from firstpour.schedule.values import Doing, Hold, Network
 from firstpour.schedule.ways import Ways
@@ -25,6 +26,7 @@ def add_rounds(chain: Chain, one: PartPlan, casting: Chosen, ways: Ways, opened:
     in_pot = any(each.id in IN_POT for each in before_each)
     last: tuple[str, ...] = (opened[0],)
     shots, cavities = one.choice.pours if ways.shots is None else ways.shots, ways.cavities_of(one)
+    open_face = one.mould.kind is MouldKind.OPEN_FACE
     at_once = casting.at_once * one.mould.cavities
     if ways.cavities is not None and ways.cavities.in_one_mix:
         at_once = max(at_once, cavities)
@@ -47,11 +49,11 @@ def add_rounds(chain: Chain, one: PartPlan, casting: Chosen, ways: Ways, opened:
             cavities=copies,
             at_once=at_once,
         )
-        closing = step("close-mould").hands
+        closing = step(readies(open_face=open_face)).hands
         for each in before_each:
             closing = with_minutes(closing, each.hands) if each.id in IN_POT else closing
         poured = chain.add(
-            f"{key} cast", f"close, mix and cast, {which}", Doing.POUR,
+            f"{key} cast", f"{'mix' if open_face else 'close, mix'} and cast, {which}", Doing.POUR,
             with_minutes(pour_spread(hands_min), times_over(closing, ready)), last, attended=True,
         )  # fmt: skip
         cured = chain.wait(f"{key} sets", f"{which} sets", cure, poured, alike="casting")

@@ -83,7 +83,9 @@ def _laid_out(
     items += [f"{sentence(name)}" for name in _cast_pieces(part)]
     items += _inserts_out(part)
     if chosen is not None and mix is not None:
-        items.append(f"{chosen.name}: {mix.total_g:.1f} g in all, both cans at {mix.temperature_c:g} °C, stirred up.")
+        items.append(
+            f"{chosen.name}: {mix.on_scale_g:.1f} g in all, both cans at {mix.temperature_c:g} °C, stirred up."
+        )
         items += mixing.supplies_for(mix, mixing.in_this_room(chosen, mix), plan.to_lay_out)
     else:
         items.append(mixing.AS_THE_SHEET_ASKS)

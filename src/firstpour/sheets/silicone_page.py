@@ -115,7 +115,7 @@ def _laid_out(
         )
     if chosen is not None and mix is not None:
         items.append(
-            f"{chosen.name}: {mix.total_g:.0f} g of A and B, both cans at {mix.temperature_c:g} °C, stirred up."
+            f"{chosen.name}: {mix.on_scale_g:.0f} g of A and B, both cans at {mix.temperature_c:g} °C, stirred up."
         )
         items += mixing.supplies_for(mix, mixing.in_this_room(chosen, mix), plan.to_lay_out)
     else:
