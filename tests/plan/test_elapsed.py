@@ -7,7 +7,8 @@ import pytest
 from firstpour.materials.steps import On
 from firstpour.mixing.pour_steps import PourStepName
 from firstpour.parting.values import MouldKind
-from firstpour.plan.elapsed import elapsed_of
+from firstpour.plan import elapsed
+from firstpour.plan.elapsed import elapsed_of, recipe_of
 from firstpour.printing.printers import FILAMENT_PRINTER
 
 
@@ -52,6 +53,32 @@ def part(copies=8, *, silicone=SILICONE, casting=CASTING, kind=MouldKind.TRAYS, 
     return Some(
         printing=printing, mould=Some(kind=kind, cavities=1), choice=choice, request=Some(copies=copies, moulds=1)
     )
+
+
+def test_three_moulds_of_two_cavities_give_six_copies_a_go_and_each_cavity_its_shots_of_their_life():
+    one = part()
+    one.request.moulds, one.mould.cavities = 3, 2
+    one.choice.mould_life = Some(low=25)
+    recipe = recipe_of(one)
+    assert (recipe.moulds, recipe.a_mould, recipe.a_go, recipe.life_shots) == (3, 2, 6, 50)
+    assert recipe_of(part()).life_shots is None
+
+
+def test_what_is_poured_at_once_is_as_much_for_every_cavity(monkeypatch):
+    given = []
+    monkeypatch.setattr(elapsed, "cast_labour", lambda prints, steps, *poured, **_: given.extend(poured) or LABOUR)
+    one = part()
+    one.mould.cavities = 4
+    recipe_of(one)
+    assert [(pour.what, pour.at_once) for pour in given] == [("pour silicone", 4), ("cast", 4)]
+
+
+LABOUR = Some(once=(), each_mould=(), each_go=(), now_and_then=(), each_good=())
+
+
+def test_prints_are_work_of_a_printer_not_of_hands():
+    (run, *_) = recipe_of(part()).once
+    assert (run.what, run.printing) == ("print", True)
 
 
 MOULD = 600.0 + 30.0 + 250.0 + SET_UP + 2 * 10.0 + 400.0 + OPEN + 65.0 + 14.0

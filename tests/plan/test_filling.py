@@ -1,10 +1,12 @@
 """Which pour of those ranked is taken, and what is said of it: the order by hand, the channels those of the case."""
 
+from dataclasses import dataclass
 from types import SimpleNamespace as Some
 
 import numpy as np
 import pytest
 
+from firstpour.fill.breathing import Mix
 from firstpour.fill.values import MadeAs, PourKind
 from firstpour.job.job import PartRequest
 from firstpour.mould.settings import MouldSettings
@@ -192,3 +194,96 @@ def test_a_wedge_to_print_weighs_as_much_as_one_channel_through_one_half():
     # a slow one weighs as much as so many channels, and of equals the quicker is less trouble
     assert weighed((0, 0.0, 2), flat) < weighed((0, 0.0, 0), tilted, slow=1) < weighed((0, 0.0, 0), tilted, slow=2)
     assert weighed((0, 0.0, 1), flat) > weighed((0, 0.0, 0), flat, slow=0)
+
+
+# --- slow pours, and what lies beside ------------------------------------------------------------------
+
+MIX = Mix(viscosity_pa_s=3.0, density_g_ml=1.05)
+
+
+@dataclass(frozen=True)
+class Surface:
+    """A parting surface, as far as it knows of neighbours."""
+
+    beside: bool = False
+
+
+@pytest.fixture
+def slow_fill(monkeypatch):
+    """Plan a fill of pours without trouble that take so many seconds each, by their number; the rest take 1000."""
+
+    def planned(ranked, seconds, *, mix=MIX, kind=MouldKind.TRAYS, request=REQUEST, beside=False):
+        tried, surfaces = [], []
+
+        def channels(_part, *, up, surface, **_):
+            tried.append(up)
+            surfaces.append(surface)
+            return laid(up)
+
+        monkeypatch.setattr(filling, "rank_pours", lambda *_, **__: tuple(ranked))
+        monkeypatch.setattr(filling, "propose_channels", channels)
+        monkeypatch.setattr(filling, "surface_of", lambda _: Surface())
+        monkeypatch.setattr(
+            filling,
+            "flow_through",
+            lambda part, plan, liquid, **_: Some(fill_s=seconds.get(int(plan.vented.up[0]), 1000.0)),
+        )
+        parting = Some(kind=kind, draw=Some(direction=X), seam_on_part_mm=())
+        made = plan_fill(None, parting, request, MouldSettings(), mix=mix, beside=beside)
+        return made, tried, surfaces
+
+    return planned
+
+
+def upright(count, *, flat=()):
+    ranked = pours(count, on_edge=range(count))
+    for number in flat:
+        ranked[number].kind = PourKind.FLAT
+    return ranked
+
+
+def test_where_the_best_pour_fills_slowly_two_that_lie_flat_are_tried_as_well(slow_fill):
+    """Six stand on edge and take 1000 s each, more than twice and less than eight times 240; of the flat ones 60."""
+    made, tried, _ = slow_fill(upright(12, flat=(8, 9, 10)), {8: 300.0, 9: 60.0, 10: 1.0})
+    assert numbers(tried) == [0, 1, 2, 3, 4, 5, 8, 9]
+    assert int(made.up[0]) == 9
+    assert numbers(pour.up for pour in made.pours)[:3] == [9, 0, 1]
+
+
+def test_a_quick_pour_without_trouble_ends_the_search_and_so_does_one_of_which_the_mix_is_not_known(slow_fill):
+    _, tried, _ = slow_fill(upright(12, flat=(8,)), {1: 200.0})
+    assert numbers(tried) == [0, 1]
+    _, tried, _ = slow_fill(upright(12, flat=(8,)), {}, mix=None)
+    assert numbers(tried) == [0]
+
+
+def test_where_all_are_slow_the_quickest_of_those_tried_is_taken(slow_fill):
+    made, _, _ = slow_fill(upright(6), {4: 400.0})
+    assert int(made.up[0]) == 4
+
+
+@pytest.mark.parametrize(
+    ("fill_s", "doublings"),
+    [(None, 0), (1.0, 0), (239.0, 0), (241.0, 1), (479.0, 1), (481.0, 2), (961.0, 3)],
+)
+def test_every_doubling_beyond_four_minutes_counts(monkeypatch, fill_s, doublings):
+    """Our own choice, decision 0077."""
+    monkeypatch.setattr(filling, "flow_through", lambda *_, **__: Some(fill_s=fill_s))
+    assert filling._slow("part", "plan", MIX) == doublings
+    assert filling._slow("part", "plan", None) == 0
+    monkeypatch.setattr(filling, "flow_through", lambda *_, **__: None)
+    assert filling._slow("part", "plan", MIX) == 0
+
+
+@pytest.mark.parametrize(("asked", "beside"), [({}, False), ({"beside": True}, True)])
+def test_channels_know_whether_other_parts_lie_beside(slow_fill, asked, beside):
+    _, _, surfaces = slow_fill(upright(3), {0: 60.0}, **asked)
+    assert [one.beside for one in surfaces] == [beside]
+
+
+def test_trays_with_a_basin_are_poured_along_the_draw_either_way_and_other_moulds_as_they_fill_best(slow_fill):
+    basin = PartRequest(name="thing", basin=True)
+    _, tried, _ = slow_fill(upright(12, flat=(8,)), {}, request=basin)
+    assert [one.tolist() for one in tried] == [[1.0, 0.0, 0.0], [-1.0, 0.0, 0.0]]
+    _, tried, _ = slow_fill(upright(12), {0: 60.0}, kind=MouldKind.BEDDING, request=basin)
+    assert numbers(tried) == [0]

@@ -1,5 +1,6 @@
 """What the flow of a part's pour is reckoned with, by hand from the gate's own shape."""
 
+from dataclasses import dataclass, replace
 from types import SimpleNamespace as Some
 
 import numpy as np
@@ -13,9 +14,10 @@ from firstpour.mould.settings import MouldSettings
 from firstpour.parting.draw import draw_along
 from firstpour.parting.parting import lay_parting
 from firstpour.parting.values import MouldKind
-from firstpour.plan import filling
+from firstpour.plan import filling, flowing
 from firstpour.plan.filling import SLOW_S, flow_through, plan_fill
 from firstpour.plan.flowing import flow_of
+from firstpour.values import Finding, Severity
 from mould_shapes import Z, as_part
 from turning_table import roller
 
@@ -76,6 +78,47 @@ def test_a_cone_resists_like_a_shorter_pipe_and_no_gate_is_shorter_than_two_of_i
 )
 def test_without_gate_or_material_there_is_no_flow(fill, poured):
     assert flow_of("part", fill, poured) is None
+
+
+@dataclass(frozen=True)
+class Flow:
+    """A flow, as far as parts together are told of it."""
+
+    fill_s: float | None
+    volume_ml: float
+    name: str
+    findings: tuple = ()
+
+
+def together(monkeypatch, *flows):
+    """Parts of which the mould holds one, two, three …, each with its flow; flows of all."""
+    members = [
+        Some(part=flow, fill="fill", member=Some(request=PartRequest(name=f"part {n}")), in_mould=(0,) * n)
+        for n, flow in enumerate(flows, start=1)
+    ]
+    monkeypatch.setattr(flowing, "flow_of", lambda part, fill, poured: part)
+    return flowing.flow_of_all(members, POURED)
+
+
+def test_parts_together_are_filled_one_after_the_other_and_the_slowest_is_told(monkeypatch):
+    """One of 10 s and 4 ml, two of 30 s and 5 ml, three of 20 s and 6 ml: 130 s and 32 ml."""
+    late = Finding(severity=Severity.INFO, code="late", what="w", remedy="r", where="gate")
+    whole = together(
+        monkeypatch, Flow(10.0, 4.0, "quick"), Flow(30.0, 5.0, "slow", findings=(late,)), Flow(20.0, 6.0, "middling")
+    )
+    assert (whole.name, whole.fill_s, whole.volume_ml) == ("slow", 130.0, 32.0)
+    assert whole.findings == (replace(late, where="part 2, gate"),)
+
+
+def test_one_that_never_passes_is_slower_than_any_and_leaves_no_minutes(monkeypatch):
+    whole = together(monkeypatch, Flow(900.0, 4.0, "slow"), Flow(None, 5.0, "never"))
+    assert (whole.name, whole.fill_s, whole.volume_ml) == ("never", None, 14.0)
+
+
+def test_where_the_flow_of_one_part_is_not_known_nothing_is_told_of_all(monkeypatch):
+    assert together(monkeypatch, Flow(10.0, 4.0, "known"), None) is None
+    assert together(monkeypatch, None) is None
+    assert together(monkeypatch) is None
 
 
 def test_a_thick_mix_is_poured_where_its_gate_is_short_and_wide():
