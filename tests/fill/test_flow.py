@@ -1,12 +1,15 @@
 import math
+from types import SimpleNamespace as Some
 
 import numpy as np
 import pytest
 
 from fill_shapes import UP, box, box_with_dome, part_of
-from firstpour.fill.flow import Liquid, cavity_resistance_pa_s_ml, pour_flow, pressed_pockets_mm3
+from firstpour.fill.flow import Liquid, cavity_resistance_pa_s_ml, liquid_of, pour_flow, pressed_pockets_mm3
 from firstpour.fill.pockets import find_pockets
 from firstpour.formulas import gate_flow
+from firstpour.materials.figures import FigureName
+from shelf_samples import shipped
 
 TANK = part_of(box((0, 0, 0), (60, 50, 40)))  # 120 ml
 
@@ -136,3 +139,34 @@ def test_pockets_shrink_under_pressure_and_stay():
     fill = find_pockets(box_with_dome(), up=UP)
     assert pressed_pockets_mm3(fill, gauge_pa=275_800) == pytest.approx(0.26868 * fill.trapped_mm3, rel=1e-4)
     assert np.isclose(pressed_pockets_mm3(fill, gauge_pa=0), fill.trapped_mm3)
+
+
+@pytest.mark.parametrize(("time_left_s", "tight"), [(700.0, True), (730.0, False)])
+def test_four_fifths_of_the_time_left_are_tight(time_left_s, tight):
+    """577.47 s are 82 % of 700 s and 79 % of 730 s."""
+    flow = pour(time_left_s=time_left_s)
+    assert flow.fits
+    assert (flow.remedies is not None) is tight
+    assert [f.code for f in flow.findings] == ["fill-tight"] * tight
+
+
+def test_up_has_any_length():
+    assert pour(up=(0.0, 0.0, 5.0)).smallest_escaping_mm == pytest.approx(pour().smallest_escaping_mm)
+
+
+def test_the_share_of_the_cavity_is_of_all_that_resists():
+    flow = plate()
+    both = flow.squeeze.gate_pa_s_ml + flow.squeeze.cavity_pa_s_ml
+    assert flow.cavity_share == pytest.approx(1.0 - flow.squeeze.gate_pa_s_ml / both)
+
+
+def test_a_liquid_thickens_as_its_clock_says_and_none_is_made_up_without_clock_or_viscosity():
+    fit = Some(times=Some(thickening_min=5.0), temperature_c=23.0, age_at_pour_min=0.0)
+    material = shipped().get("rigid-plastic-d75-slow")
+    liquid = liquid_of(material, fit)
+    assert liquid.rise_s == pytest.approx(300.0)
+    assert liquid.viscosity_pa_s == pytest.approx(material.figures[FigureName.VISCOSITY].value)
+    older = liquid_of(material, Some(**{**vars(fit), "age_at_pour_min": 5.0}))
+    assert older.viscosity_pa_s == pytest.approx(math.e * liquid.viscosity_pa_s)
+    assert liquid_of(material, Some(**{**vars(fit), "times": None})) is None
+    assert liquid_of(shipped().get("sulphur-clay"), fit) is None

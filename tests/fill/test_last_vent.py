@@ -52,6 +52,34 @@ def test_the_whole_of_a_level_roof_is_looked_at_and_the_farthest_place_from_the_
         assert spouts[0].reason == "lets the air out while the gate is full of material, on an unmarked face"
 
 
+def test_on_a_large_part_places_tried_lie_three_hundredths_of_its_diagonal_apart():
+    """Of 200 × 150 × 20 mm, 251 across, that is 7.5 mm."""
+    ways = block_ways(cut(box((0, 0, 0), (200, 150, 20)), resolution=100))
+    spouts = last_spouts(ways, gates_mm=(np.array([0.0, 0.0, 20.0]),), apart_mm=10.0)
+    apart = [np.linalg.norm(a.at_mm - b.at_mm) for n, a in enumerate(spouts) for b in spouts[:n]]
+    assert len(spouts) == 6
+    assert 7.5 < min(apart) < 13.0
+
+
+def test_every_gate_is_kept_away_from():
+    """Between gates at the ends of a roof of 60 mm only its middle is 24 mm from both."""
+    ways = block_ways(cut(box((0, 0, 0), (60, 12, 20)), resolution=60))
+    gates = tuple(np.array([x, 6.0, 20.0]) for x in (4.0, 56.0))
+    spouts = last_spouts(ways, gates_mm=gates, apart_mm=24.0)
+    assert spouts
+    assert all(27.0 < one.at_mm[0] < 33.0 for one in spouts)
+
+
+def test_on_a_coarse_grid_places_within_half_a_line_count_as_level():
+    """Lines a millimetre apart: a far half that lies 0.4 mm lower is as high, one 0.6 mm lower is not."""
+    for step_mm, takes_lower in ((0.4, True), (0.6, False)):
+        solid = joined(box((0, 0, 0), (24, 12, 20)), box((23, 0, 0), (48, 12, 20 - step_mm)))
+        ways = block_ways(cut(solid, resolution=48))
+        assert ways.cavity.dexels.pitch_mm == pytest.approx(1.0, abs=0.05)
+        first, *_ = last_spouts(ways, gates_mm=(np.array([2.0, 6.0, 20.0]),), apart_mm=4.0)
+        assert bool(first.at_mm[0] > 24.0) is takes_lower
+
+
 def test_of_more_places_than_are_looked_at_the_highest_are():
     """A large low roof beside a small high one."""
     ways = block_ways(cut(joined(box((0, 0, 0), (60, 50, 10)), box((50, 40, 9), (60, 50, 20))), resolution=90))
@@ -128,7 +156,9 @@ class Breathing:
             vents=tuple(self.spout(high) for high in highs_mm), blocked=(), fill="as it was",
             ways=Some(cavity=self.cavity, ground=Some(box=np.eye(3))),
         )  # fmt: skip
-        return breathing_vent(before, gates=gates or (round_gate(3.0),), radius_mm=1.0, mouth_ratio=2.0, mix=mix)
+        return breathing_vent(
+            before, gates=gates or (round_gate(3.0),), radius_mm=1.0, mouth_ratio=2.0, passage_mm=0.0, mix=mix
+        )
 
 
 @pytest.mark.parametrize(
@@ -154,7 +184,7 @@ def test_a_vent_as_high_but_beside_the_gate_does_not_serve(monkeypatch):
     before = Vented(
         vents=(near,), blocked=(), fill="as it was", ways=Some(cavity=case.cavity, ground=Some(box=np.eye(3)))
     )
-    after = breathing_vent(before, gates=(round_gate(3.0),), radius_mm=1.0, mouth_ratio=2.0)
+    after = breathing_vent(before, gates=(round_gate(3.0),), radius_mm=1.0, mouth_ratio=2.0, passage_mm=0.0)
     assert [one.at_mm[0] for one in after.vents] == [12.0, 40.0]
 
 

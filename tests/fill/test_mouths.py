@@ -59,6 +59,40 @@ def test_a_vent_through_an_upright_side_is_told_with_how_far_below_the_gate_it_r
     assert "10 mm below" in told.what  # the side on top at 30 mm, the lowest place of the mouth at 22 - 2 mm
 
 
+@pytest.mark.parametrize(("high_mm", "told"), [(29.6, False), (29.0, True)])
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_a_vent_that_runs_over_a_millimetre_too_low_is_told_whichever_side_it_leaves_by(high_mm, told, side):
+    """The gate is full at 30 mm; the lowest place of a mouth of 0.5 mm lies 0.9 or 1.5 mm below that."""
+    gate = channel(ChannelUse.GATE, (20, 0, 0), (40, 0, 0), radius_mm=6.0)
+    vent = channel(ChannelUse.VENT, (14, 0, 0), (high_mm, 14 * side, 0), (high_mm, 40 * side, 0), radius_mm=0.5)
+    assert bool(runs_over_findings(ground(X), [gate], [vent])) is told
+
+
+def test_of_two_gates_the_one_that_runs_over_first_says_how_full_the_mould_gets():
+    gates = [
+        channel(ChannelUse.GATE, (20, 0, 0), (40, 0, 0), radius_mm=6.0),
+        channel(ChannelUse.GATE, (14, 14, 0), (22, 14, 0), (22, 40, 0), radius_mm=2.0),
+    ]
+    vent = channel(ChannelUse.VENT, (14, -14, 0), (24, -14, 0), (24, -40, 0), radius_mm=2.0)
+    assert runs_over_findings(ground(X), gates, [vent]) == []
+    assert runs_over_findings(ground(X), gates[:1], [vent]) != []
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_a_mouth_lies_where_a_rising_channel_leaves_the_block(side):
+    """From 14 to 40 mm out it rises from 20 to 26: at the side, 30 mm out, it is 20 + 6 · 16 / 26 high, less 2."""
+    rod = channel(ChannelUse.VENT, (14, 0, 0), (20, 14 * side, 0), (26, 40 * side, 0), radius_mm=2.0)
+    assert runs_over_at_mm(ground(X), rod) == pytest.approx(20.0 + 6.0 * 16.0 / 26.0 - 2.0)
+
+
+def test_a_last_stretch_may_be_short_or_end_within_the_block():
+    """Out by the side at y = 30, 22 mm up, with a mouth of 2 mm; and towards the side on top, ended at 24 mm."""
+    short = channel(ChannelUse.VENT, (14, 14, 0), (22, 29.5, 0), (22, 30.4, 0), radius_mm=2.0)
+    assert runs_over_at_mm(ground(X), short) == pytest.approx(20.0)
+    inside = channel(ChannelUse.VENT, (20, 0, 0), (24, 5, 0), radius_mm=2.0)
+    assert runs_over_at_mm(ground(X), inside) == pytest.approx(24.0)
+
+
 def test_a_vent_leaves_by_the_side_on_top_and_by_another_only_where_that_is_taken():
     plan = lay_plan(BALL.mesh, flat(), up=X)
     at = 20.0 * np.array([np.cos(0.6), np.sin(0.6), 0.0])

@@ -29,12 +29,12 @@ def taken(way=Way.CAST, **recipe):
         "moulds": 2, "a_mould": 4, "accelerator_ratio": None, "silicone_accelerator_ratio": None,
     }  # fmt: skip
     return Taken(
-        route=Some(recipe=Some(**{**known, **recipe})), preference=Preference.CHEAPEST, making=None, why="why",
-        among=(), break_evens=(),
+        route=Some(recipe=Some(**{**known, **recipe}), outcome=Some(tries=4)),
+        preference=Preference.CHEAPEST, making=None, why="why", among=(), break_evens=(),
     )  # fmt: skip
 
 
-PRINTED = taken(Way.PRINTED)
+PRINTED = taken(Way.PRINTED, material_id="filament-rigid", stands=Some(grams=12.5))
 REFUSED = Refused(name="“print directly”", reason="nothing is that soft", remedy="cast it")
 
 
@@ -103,6 +103,13 @@ def test_what_is_printed_leaves_the_moulds_and_the_others_are_planned_without_it
     assert made.printed[0].taken is PRINTED
     assert made.parts[0].taken is planner.routes["star"]
     assert made.job.parts == (SHELL, STAR)
+
+
+def test_what_is_printed_needs_its_grams_for_every_try_together_of_one_material(monkeypatch):
+    """Four tries of 12.5 g each of two parts."""
+    Planner(monkeypatch, {"shell": PRINTED, "star": PRINTED})
+    (line,) = plan(SHELL, STAR).prints_stock
+    assert (line.material_id, line.need.a_g, line.enough) == ("filament-rigid", pytest.approx(100.0), False)
 
 
 def test_where_all_is_printed_nothing_is_cast_and_nothing_of_the_shelf_is_poured(monkeypatch):

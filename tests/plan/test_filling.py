@@ -212,7 +212,7 @@ class Surface:
 def slow_fill(monkeypatch):
     """Plan a fill of pours without trouble that take so many seconds each, by their number; the rest take 1000."""
 
-    def planned(ranked, seconds, *, mix=MIX, kind=MouldKind.TRAYS, request=REQUEST, beside=False):
+    def planned(ranked, seconds, *, mix=MIX, kind=MouldKind.TRAYS, request=REQUEST, **more):
         tried, surfaces = [], []
 
         def channels(_part, *, up, surface, **_):
@@ -229,7 +229,7 @@ def slow_fill(monkeypatch):
             lambda part, plan, liquid, **_: Some(fill_s=seconds.get(int(plan.vented.up[0]), 1000.0)),
         )
         parting = Some(kind=kind, draw=Some(direction=X), seam_on_part_mm=())
-        made = plan_fill(None, parting, request, MouldSettings(), mix=mix, beside=beside)
+        made = plan_fill(None, parting, request, MouldSettings(), mix=mix, **more)
         return made, tried, surfaces
 
     return planned

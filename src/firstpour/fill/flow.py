@@ -74,11 +74,6 @@ class Flow:
         return self.fill_s is not None and self.fill_s <= self.time_left_s
 
     @property
-    def fill_min(self) -> float | None:
-        """The pour step of the clock, min."""
-        return None if self.fill_s is None else self.fill_s / 60.0
-
-    @property
     def cavity_share(self) -> float:
         """The cavity's share of all resistance."""
         return self.squeeze.cavity_pa_s_ml / (self.squeeze.cavity_pa_s_ml + self.squeeze.gate_pa_s_ml)

@@ -37,7 +37,7 @@ def breathing_vent(
     gates: tuple[Channel, ...],
     radius_mm: float,
     mouth_ratio: float,
-    passage_mm: float = 0.0,
+    passage_mm: float,
     mix: Mix | None = None,
 ) -> Vented:
     """With a vent more at the place that fills last, away from the gates, unless one is that high or a gate is wide.
