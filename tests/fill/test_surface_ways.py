@@ -234,3 +234,21 @@ def test_a_cone_resists_as_its_straight_length_does():
     )
     radii = 2.0 + 3.0 * (np.arange(20_000) + 0.5) / 20_000
     assert channel.straight_length_mm == pytest.approx((30 / 20_000 * (2.0 / radii) ** 4).sum(), rel=1e-6)
+
+
+@pytest.mark.parametrize(("angle_deg", "clear"), [(20.0, False), (60.0, True)])
+def test_a_wedge_of_silicone_behind_a_channel_that_leaves_askew_is_seen(angle_deg, clear):
+    """After 9 mm of its way, 3.7 mm wide, at 20° its axis is 9 sin 20° = 3.1 mm off the face."""
+    part = part_of(box((-60, -20, -30), (60, 0, 30)))
+    ground = lay_ground(part, up=np.array([0.0, 1, 0]), draw=Z, wall_mm=10.0, spheres=None, resolution=256)
+    angle = np.radians(angle_deg)
+    path = np.array([[0.0, 0.0, 0.0], 40.0 * np.array([np.cos(angle), np.sin(angle), 0.0])])
+    assert keeps_off(ground, path, radius_mm=3.0, mouth_mm=6.0) is clear
+
+
+def test_a_thin_wall_beside_a_channel_is_not_missed_between_the_circles():
+    """A wall of 1.2 mm that reaches into the channel, a third of its radius from the axis."""
+    part = part_of(box((0, 0, -10), (60, 20, 10)) + box((18.6, 0, -10), (19.8, 80, 10)))
+    ground = lay_ground(part, up=np.array([0.0, 1, 0]), draw=Z, wall_mm=10.0, spheres=None, resolution=256)
+    path = np.array([[21.3, 20.0, 0.0], [21.3, 80.0, 0.0]])
+    assert not keeps_off(ground, path, radius_mm=5.0, mouth_mm=5.0)

@@ -81,3 +81,13 @@ def test_a_tyre_with_treads_opens_along_its_axle_with_two_plain_loops():
     assert all(np.ptp(loop[:, 2]) < 1e-9 for loop in parting.seam_mm)
     for half in (parting.halves.upper, parting.halves.lower):
         assert count_bodies(half) == 1
+
+
+@pytest.mark.parametrize(("long_mm", "told"), [(2.0, False), (6.0, True)])
+def test_a_groove_is_told_from_two_square_millimetres_on(long_mm, told):
+    """A slot of 0.8 mm, 0.6 mm deep: 1.2 mm² are not told, 3.6 mm² are, and what to do about a groove is said."""
+    slot = manifold3d.Manifold.cube((0.8, long_mm, 10.0)).translate((9.6, 5.0, 9.4))
+    part = as_part("slotted", manifold3d.Manifold.cube((20.0, 20.0, 10.0)) - slot)
+    parting = lay_parting(part, draw_along(part, Z), kind=MouldKind.TRAYS)
+    assert (parting.showing.groove is not None) is told
+    assert any("widen the groove" in finding.remedy for finding in thin_findings(parting)) is told

@@ -21,6 +21,11 @@ BEND_TILTS_DEG = (40.0, 65.0, 90.0)
 RIM = 8
 BESIDE_MM = 1.5
 """Least silicone between a channel along the parting surface and the part: the least wall (decision 0033)."""
+BETWEEN_MM = 0.6
+"""Circles on which a wall of the part is looked for about a channel: half the least wall that is commonly cast."""
+BESIDE_TURNS = 40
+BESIDE_LEANS_DEG = np.arange(-75.0, 80.0, 15.0)
+"""Slants at which silicone beside a channel is measured, too: where it leaves the part askew a wedge lies behind."""
 FOOT_REACH = 1.0
 """A foot hangs over where the part falls away by more than so many of its radii under its rim: steeper than 45°."""
 LEAST_FACING = 0.35
@@ -127,7 +132,7 @@ def keeps_off(ground: Ground, path_mm: FloatArray, *, radius_mm: float, mouth_mm
     """Whether a channel that grows from `radius_mm` to `mouth_mm` keeps `BESIDE_MM` off the part once it has left it.
 
     It has left the part after two radii and twice `BESIDE_MM` of its way. By dexels, at points a pitch apart on the
-    axis and on rims around it.
+    axis and on circles around it, no farther apart than half a thin wall, and that far from its side at a slant, too.
     """
     d = ground.dexels
     lengths = np.linalg.norm(np.diff(path_mm, axis=0), axis=1)
@@ -140,11 +145,14 @@ def keeps_off(ground: Ground, path_mm: FloatArray, *, radius_mm: float, mouth_mm
     u = np.cross(along, np.eye(3)[np.argmin(np.abs(along), axis=1)])
     u /= np.linalg.norm(u, axis=1, keepdims=True)
     v = np.cross(along, u)
-    turn = np.arange(2 * RIM) * np.pi / RIM
-    rim_mm = radius_mm + at / ahead[-1] * (mouth_mm - radius_mm) + BESIDE_MM
+    turn = np.arange(BESIDE_TURNS) * 2 * np.pi / BESIDE_TURNS
+    wide_mm = radius_mm + at / ahead[-1] * (mouth_mm - radius_mm)
     circles = np.cos(turn)[:, None, None] * u + np.sin(turn)[:, None, None] * v
-    shares = np.array([0.0, 0.5, 1.0])[:, None, None, None]
-    places = axis + shares * rim_mm[:, None] * circles
+    shares = np.linspace(0.0, 1.0, 1 + int(np.ceil((wide_mm.max() + BESIDE_MM) / BETWEEN_MM)))
+    places = axis + shares[:, None, None, None] * (wide_mm[:, None] + BESIDE_MM) * circles
+    lean = np.radians(BESIDE_LEANS_DEG)[:, None, None, None]
+    leaning = axis + wide_mm[:, None] * circles + BESIDE_MM * (np.cos(lean) * circles + np.sin(lean) * along)
+    places = np.concatenate([places, leaning])
     pixels = places.reshape(-1, 3) @ d.frame.T
     pixels[:, :2] = (pixels[:, :2] - d.origin_mm) / d.pitch_mm
     return not locate.inside_solid(pixels, d.z_mm, ground.start, d.nx, d.ny).any()

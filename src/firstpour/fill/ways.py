@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from firstpour.fill.cavity import Cavity
+from firstpour.fill.leaning import MOST_HELD_MM3, held_by_sprue_mm3
 from firstpour.fill.places import SeamLine, near_seam, seam_line
 from firstpour.fill.routes import Ground, free_way, keeps_off, lay_ground, way_along_draw
 from firstpour.fill.spots import nearest_spot
@@ -89,7 +90,7 @@ def way_out(ways: Ways, at_mm: FloatArray, *, use: ChannelUse, radius_mm: float,
         start = on_seam(at_mm, ways.surface.seam_mm)
         path = surface_way(
             ways.plan, start, radius_mm=radius_mm, mouth_mm=mouth_mm, gate=use is ChannelUse.GATE, taken=ways.taken,
-            clear=lambda way: keeps_off(ways.ground, way, radius_mm=radius_mm, mouth_mm=mouth_mm),
+            clear=lambda way: _is_sound(ways, way, radius_mm=radius_mm, mouth_mm=mouth_mm),
         )  # fmt: skip
         if path is not None:
             return Way(path_mm=path, made_as=MadeAs.BOTH_HALVES, mouth_mm=mouth_mm)
@@ -101,6 +102,14 @@ def way_out(ways: Ways, at_mm: FloatArray, *, use: ChannelUse, radius_mm: float,
         return None
     made_as = MadeAs.LOOSE_ROD if use is ChannelUse.GATE else MadeAs.DRILLED
     return Way(path_mm=path, made_as=made_as, mouth_mm=lone_mm)
+
+
+def _is_sound(ways: Ways, way: FloatArray, *, radius_mm: float, mouth_mm: float) -> bool:
+    """Whether a way along the parting surface keeps off the part, and its sprue comes out of both halves."""
+    if ways.plan is None or not keeps_off(ways.ground, way, radius_mm=radius_mm, mouth_mm=mouth_mm):
+        return False
+    path = way @ ways.plan.surface.frame.T
+    return held_by_sprue_mm3(ways.plan, path, radius_mm=radius_mm, mouth_mm=mouth_mm) <= MOST_HELD_MM3
 
 
 def on_seam(point_mm: FloatArray, seam_mm: tuple[FloatArray, ...]) -> FloatArray:

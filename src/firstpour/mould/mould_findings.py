@@ -66,17 +66,24 @@ def thin_findings(parting: Parting) -> tuple[Finding, ...]:
     showing = parting.showing
     if showing is None:
         return ()
-    places = ((showing.fin, "the parting surface leaves"), (showing.groove, "in grooves of the part stand"))
+    peel = "a tough silicone, release and slow peeling; if it tears, "
+    places = (
+        (showing.fin, "the parting surface leaves", peel + "choose another draw direction"),
+        (
+            showing.groove,
+            "in grooves of the part stand",
+            peel + "widen the groove, make the part larger, or leave the groove out and cut it into each copy",
+        ),
+    )
     return tuple(
         Finding(
             severity=Severity.WARNING,
             code="thin-silicone",
             what=f"{where} {thin.area_mm2:.0f} mm² of silicone thinner than {showing.least_wall_mm:g} mm, "
             f"{thin.least_mm:.2f} mm at the thinnest, about {_place(thin.at_mm @ parting.frame)}",
-            remedy="a tough silicone, release and slow peeling; if it tears, widen the groove or choose another draw "
-            "direction",
+            remedy=remedy,
         )
-        for thin, where in places
+        for thin, where, remedy in places
         if thin is not None
     )
 

@@ -7,7 +7,7 @@ undercuts and steep walls that are merely rough are weighed alike, and the seam 
 Everything is in the frame of the draw: d is +z.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -18,6 +18,7 @@ from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from firstpour.part.part import FaceMark
+from firstpour.parting.ties import Ties
 from firstpour.parting.values import Reach
 from firstpour.surface.edges import CREASE_COSINE, Edges, edge_cosines, edge_lengths_mm, side_of
 from firstpour.values import (
@@ -43,6 +44,8 @@ PRICED_SIZE_MM = 50.0
 """These prices hold for parts of this size and larger; for smaller ones they go with the size."""
 SURE_LEAN = 0.3
 """A face that leans more, and lies deeper than is priced, goes to the half that it looks at."""
+TIE_PER_MM2 = 100.0
+"""What it costs, in mm of seam, to part silicone between facing faces over a mm² seen along the draw."""
 WALL_PULL_MM = 0.2
 """Undercut laid to a vertical wall that one side reaches and that goes to the other half."""
 ISLAND_RATIO = 0.002
@@ -71,28 +74,57 @@ class Allotted:
     pull: FloatArray
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Prices:
+    """What the seam costs along each edge (e,), what each face (m,) costs in the lower half (where positive) or in
+    the upper, and which faces are not in question."""
+
+    cost: FloatArray
+    pull: FloatArray
+    sure: BoolArray
+
+
+def prices_of(mesh: Mesh, edges: Edges, wish: Wish) -> Prices:
+    """What a seam costs anywhere on the mesh."""
+    pull, sure = _pulls(mesh, edges, wish)
+    return Prices(cost=_edge_costs(mesh, edges, wish), pull=pull, sure=sure)
+
+
+def dearer_near(prices: Prices, mesh: Mesh, edges: Edges, spots_mm: FloatArray) -> Prices:
+    """The prices with edges beside the spots (n, 3) made dearer."""
+    near_mm = NEAR_RATIO * float(np.ptp(mesh.vertices_mm, axis=0).max())
+    middles_mm = mesh.vertices_mm[edges.ends].mean(axis=1)
+    dear = cKDTree(spots_mm).query(middles_mm, distance_upper_bound=near_mm)[0] < np.inf
+    return replace(prices, cost=np.where(dear, DEARER * prices.cost, prices.cost))
+
+
 def allot_faces(mesh: Mesh, edges: Edges, wish: Wish) -> Allotted:
     """Give each face to a half by a minimum cut.
 
     Where the seam then crosses itself seen along the draw, both of its lines are made dearer there, and the cut is
     made again; of all tries that with the fewest such places counts.
     """
-    pull, sure = _pulls(mesh, edges, wish)
-    cost = _edge_costs(mesh, edges, wish)
-    middles_mm = mesh.vertices_mm[edges.ends].mean(axis=1)
-    near_mm = NEAR_RATIO * float(np.ptp(mesh.vertices_mm, axis=0).max())
+    prices = prices_of(mesh, edges, wish)
     best, fewest = wish.side > 0, np.inf
     for _ in range(MOST_TRIES):
-        upper = _cheapest(edges, free=~sure, upper=wish.side > 0, cost=cost, pull=pull)
-        upper = _parted_bodies(edges, without_islands(mesh, edges, upper), wish)
+        upper = allotted_at(prices, mesh, edges, wish).upper
         spots_mm = fold_spots_mm(mesh, seam_edges(mesh, edges, upper))
         if len(spots_mm) < fewest:
             best, fewest = upper, len(spots_mm)
         if len(spots_mm) == 0:
             break
-        dear = cKDTree(spots_mm).query(middles_mm, distance_upper_bound=near_mm)[0] < np.inf
-        cost = np.where(dear, DEARER * cost, cost)
-    return Allotted(upper=best, pull=pull)
+        prices = dearer_near(prices, mesh, edges, spots_mm)
+    return Allotted(upper=best, pull=prices.pull)
+
+
+def allotted_at(prices: Prices, mesh: Mesh, edges: Edges, wish: Wish, *, ties: Ties | None = None) -> Allotted:
+    """The cheapest allotment at these prices; with `ties` faces that are tied stay together."""
+    free = ~prices.sure
+    if ties is not None:
+        free |= ties.near
+    upper = _cheapest(edges, free=free, upper=wish.side > 0, cost=prices.cost, pull=prices.pull, ties=ties)
+    upper = _parted_bodies(edges, without_islands(mesh, edges, upper), wish)
+    return Allotted(upper=upper, pull=prices.pull)
 
 
 def _parted_bodies(edges: Edges, upper: BoolArray, wish: Wish) -> BoolArray:
@@ -178,7 +210,7 @@ def _edge_costs(mesh: Mesh, edges: Edges, wish: Wish) -> FloatArray:
 
 
 def _cheapest(
-    edges: Edges, *, free: BoolArray, upper: BoolArray, cost: FloatArray, pull: FloatArray | None = None
+    edges: Edges, *, free: BoolArray, upper: BoolArray, cost: FloatArray, pull: FloatArray, ties: Ties | None = None
 ) -> BoolArray:
     """Give the free faces (m,) to the halves so that the seam between them costs least.
 
@@ -189,17 +221,16 @@ def _cheapest(
     source, sink = 0, 1
     node = np.where(upper, source, sink)
     node[free] = 2 + np.arange(int(free.sum()))
-    between = node[edges.faces]
-    apart = between[:, 0] != between[:, 1]
-    whole = np.maximum(1, np.round(COST_STEPS * cost[apart])).astype(np.int64)
     flow = max_flow.SimpleMaxFlow()
-    for one, other in ((0, 1), (1, 0)):
-        flow.add_arcs_with_capacity(between[apart, one], between[apart, other], whole)
-    if pull is not None:
-        wanted, nodes = np.round(COST_STEPS * pull[free]).astype(np.int64), node[free]
-        ups = np.full(len(nodes), source)
-        flow.add_arcs_with_capacity(ups, nodes, np.maximum(wanted, 0))
-        flow.add_arcs_with_capacity(nodes, np.full(len(nodes), sink), np.maximum(-wanted, 0))
+    _join(flow, node[edges.faces], cost)
+    _join(flow, node[edges.faces[:, ::-1]], cost)
+    if ties is not None:
+        _join(flow, node[ties.pairs], TIE_PER_MM2 * ties.pairs_mm2)
+        _join(flow, node[ties.pairs[:, ::-1]], TIE_PER_MM2 * ties.pairs_mm2)
+        _join(flow, node[ties.stacked], TIE_PER_MM2 * ties.stacked_mm2)
+    wanted, nodes = np.round(COST_STEPS * pull[free]).astype(np.int64), node[free]
+    flow.add_arcs_with_capacity(np.full(len(nodes), source), nodes, np.maximum(wanted, 0))
+    flow.add_arcs_with_capacity(nodes, np.full(len(nodes), sink), np.maximum(-wanted, 0))
     if flow.solve(source, sink) != flow.OPTIMAL:
         return upper
     in_upper = np.zeros(2 + int(free.sum()), bool)
@@ -207,6 +238,13 @@ def _cheapest(
     chosen = upper.copy()
     chosen[free] = in_upper[node[free]]
     return chosen
+
+
+def _join(flow: max_flow.SimpleMaxFlow, between: IntArray, cost: FloatArray) -> None:
+    """Make it cost so much if of two nodes (k, 2) the first goes to the upper half and the second to the lower."""
+    apart = between[:, 0] != between[:, 1]
+    whole = np.maximum(1, np.round(COST_STEPS * cost[apart])).astype(np.int64)
+    flow.add_arcs_with_capacity(between[apart, 0], between[apart, 1], whole)
 
 
 def without_islands(mesh: Mesh, edges: Edges, upper: BoolArray) -> BoolArray:

@@ -5,12 +5,14 @@ exact outline at the height of the seam nearest to it, and inside the outline it
 nothing. It may leave splinters of undercut along steep places, and the mould says so in a finding.
 """
 
+from dataclasses import replace
+
 import manifold3d
 import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
-from firstpour.errors import MouldFailed
+from firstpour.errors import MouldFailed, UnreadablePart
 from firstpour.parting.block import Block, grown_block
 from firstpour.parting.halves import Halves, Side, half_solid, halves_below
 from firstpour.parting.seam import Seamed
@@ -21,6 +23,7 @@ from firstpour.parting.sheet import (
     footprint,
     from_rim_mm,
     harmonic_heights,
+    loops_are_apart,
     mean_height_mm,
     points_between,
     rim_points,
@@ -55,6 +58,30 @@ def outline_halves(mesh: Mesh, seamed: Seamed, block: Block, *, rim_band_mm: flo
     rings_mm = _outline(part, spacing_mm=spacing_mm)
     heights = _seam_heights(seamed, rings_mm)
     loops_mm = tuple(np.column_stack([ring, z]) for ring, z in zip(rings_mm, heights, strict=True))
+    return _halves_through(loops_mm, mesh, part, block, rim_band_mm=rim_band_mm)
+
+
+def looped_halves(seamed: Seamed, block: Block, *, rim_band_mm: float) -> Halves | None:
+    """Build the halves through the loops of a seam that does not cross itself, whatever the surface cuts off there.
+
+    For a seam whose surface passes so steeply beside the part that it touches it elsewhere by a hair. None where the
+    loops cross, no closed solid comes of it, or some silicone would hang on neither half.
+    """
+    loops_mm = tuple(seamed.mesh.vertices_mm[loop] for loop in seamed.loops)
+    if not loops_mm or not loops_are_apart(loops_mm):
+        return None
+    try:
+        halves = _halves_through(loops_mm, seamed.mesh, to_solid(seamed.mesh), block, rim_band_mm=rim_band_mm)
+    except (MouldFailed, UnreadablePart):
+        return None
+    return replace(halves, seam_mm=loops_mm) if halves.enclosed_mm3 == 0.0 else None
+
+
+def _halves_through(
+    loops_mm: tuple[FloatArray, ...], mesh: Mesh, part: manifold3d.Manifold, block: Block, *, rim_band_mm: float
+) -> Halves:
+    """The halves on both sides of a surface through the loops, which inside them is kept inside the part."""
+    spacing_mm = float((block.high_mm - block.low_mm)[:2].max())
     past = grown_block(block, low_mm=(PAST_MM,) * 3, high_mm=(PAST_MM, PAST_MM, 0.0))
     sheet = _sheet(mesh, loops_mm, past, spacing_mm=spacing_mm, rim_band_mm=rim_band_mm + PAST_MM)
     below = half_solid(

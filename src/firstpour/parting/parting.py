@@ -3,7 +3,7 @@
 Everything is at the part's own size; the mould scales it by the allowance of its materials (`scaled_parting`).
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 
 import numpy as np
 import shapely
@@ -15,12 +15,12 @@ from firstpour.parting.flat_back import back_down, flat_back
 from firstpour.parting.halves import Halves, seam_halves
 from firstpour.parting.key_room import corner_sites
 from firstpour.parting.opening import COMES_APART, Shut, what_shuts
-from firstpour.parting.outline import outline_halves
-from firstpour.parting.seam import Seamed, cut_seam
+from firstpour.parting.outline import looped_halves, outline_halves
+from firstpour.parting.seam import Seamed, cut_seam, tied_seams
 from firstpour.parting.sheet import sheet_height_mm
 from firstpour.parting.showing import Showing, show_halves
 from firstpour.parting.values import Draw, MouldKind
-from firstpour.values import FloatArray, Mesh, frame_along, scaled, turned
+from firstpour.values import FloatArray, Mesh, Remembered, frame_along, scaled, turned
 
 SIDE_STEP_MM, MOST_WIDENING_MM = 2.0, 16.0
 """The block is widened in such steps, and by so much at the most, until keys find room."""
@@ -103,6 +103,16 @@ def lay_parting(
     kind = kind or choose_kind(part, draw.direction)
     if kind is MouldKind.OPEN_FACE:
         draw = back_down(part, draw)
+    key = (kind, draw.direction.tobytes(), draw.reach.tobytes(), part.marks.tobytes(), astuple(sizes))
+    return replace(_LAID.of(part.mesh, key, lambda: _laid(part, draw, kind=kind, sizes=sizes)), draw=draw)
+
+
+_LAID: Remembered[Mesh, Parting] = Remembered(2)
+"""Laid while the draw is chosen, and taken again for the mould."""
+
+
+def _laid(part: Part, draw: Draw, *, kind: MouldKind, sizes: PartingSizes) -> Parting:
+    """As `lay_parting`, the kind and the draw known."""
     frame = frame_along(draw.direction)
     mesh = turned(part.mesh, rotation=frame)
     around = block_around(mesh.vertices_mm, wall_mm=sizes.wall_mm, side_mm=sizes.wall_mm)
@@ -116,6 +126,8 @@ def lay_parting(
         return replace(laid, seam_mm=seam_mm)
     block = _block_with_room(seam_mm, mesh.vertices_mm, sizes)
     smooth = seam_halves(seamed, block, rim_band_mm=sizes.rim_mm)
+    if smooth is None:
+        smooth = _tied_halves(part, draw, mesh, block, rim_band_mm=sizes.rim_mm)
     halves = smooth or outline_halves(mesh, seamed, block, rim_band_mm=sizes.rim_mm)
     return replace(
         laid,
@@ -126,6 +138,19 @@ def lay_parting(
         shut=what_shuts(halves),
         showing=show_halves(halves, least_wall_mm=sizes.least_silicone_mm),
     )
+
+
+def _tied_halves(part: Part, draw: Draw, mesh: Mesh, block: Block, *, rim_band_mm: float) -> Halves | None:
+    """The halves through a seam that leaves silicone between facing faces whole: the first that come apart.
+
+    None where none do.
+    """
+    for seamed in tied_seams(mesh, reach=draw.reach, marks=part.marks):
+        for build in (seam_halves, looped_halves):
+            halves = build(seamed, block, rim_band_mm=rim_band_mm)
+            if halves is not None and not what_shuts(halves):
+                return halves
+    return None
 
 
 def lay_parting_that_opens(part: Part, draw: Draw, *, kind: MouldKind, sizes: PartingSizes | None = None) -> Parting:

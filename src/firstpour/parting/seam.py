@@ -6,6 +6,7 @@ What the cut leaves on the edges of the mesh is then drawn smooth across its fac
 Everything here is in the frame of the draw: d is +z.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,10 +14,23 @@ from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from firstpour.parting.allot import Allotted, Wish, allot_faces, folded_edges, seam_edges, seam_loops, without_islands
+from firstpour.parting.allot import (
+    Allotted,
+    Wish,
+    allot_faces,
+    allotted_at,
+    dearer_near,
+    fold_spots_mm,
+    folded_edges,
+    prices_of,
+    seam_edges,
+    seam_loops,
+    without_islands,
+)
 from firstpour.parting.levels import with_levels
 from firstpour.parting.smooth import redrawn
-from firstpour.parting.split import Cut, corner_of, split_faces
+from firstpour.parting.split import Cut, corner_of, split_faces, split_long
+from firstpour.parting.ties import Ties, find_ties
 from firstpour.parting.undercut import VERTICAL_COSINE
 from firstpour.surface.edges import CREASE_COSINE, Edges, edge_cosines, edges_of
 from firstpour.values import BoolArray, FloatArray, IntArray, Mesh, face_normals, face_vectors_mm2
@@ -25,6 +39,10 @@ MOST_EASINGS, MOST_EASED_MM, MOST_SLID_MM = 30, 0.05, 1.0
 """Vertices of the seam are eased by so much at the most where it folds over itself: far below what a printer shows,
 and further only within a flat face."""
 FLAT_PLAY = 1e-7
+MOST_TIED_TRIES = 12
+TIED_EDGE_RATIO = 0.012
+"""Faces that are tied get edges no longer than this share of the part's size."""
+HELD_PULL = 1e3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -48,6 +66,47 @@ def cut_seam(mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8]) 
 
     `reach` and `marks` (m,): one `Reach` and one `FaceMark` a face.
     """
+    cut, wish = _split(mesh, reach=reach, marks=marks)
+    edges = edges_of(cut.mesh)
+    return _drawn(cut, edges, wish=wish, allotted=allot_faces(cut.mesh, edges, wish))
+
+
+def tied_seams(mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8]) -> Iterator[Seamed]:
+    """Seams that leave silicone between facing faces whole (`ties`), and do not cross themselves along the draw.
+
+    For parts whose seam as `cut_seam` finds it does. None comes where no part of the mesh lies over another; each
+    further one is tried only if the one before did not serve.
+    """
+    cut, wish = _split(mesh, reach=reach, marks=marks)
+    ties = find_ties(cut.mesh)
+    if len(ties.pairs) == 0:
+        return
+    longest_mm = TIED_EDGE_RATIO * float(np.ptp(mesh.vertices_mm, axis=0).max())
+    finer, split = split_long(cut.mesh, ties.near, longest_mm=longest_mm)
+    cut = Cut(mesh=finer, level=cut.level[split], parent=cut.parent[split])
+    wish = Wish(side=wish.side[split], reach=wish.reach[split], marks=wish.marks[split])
+    edges, ties = edges_of(finer), find_ties(finer)
+    prices = prices_of(finer, edges, wish)
+    for _ in range(MOST_TIED_TRIES):
+        allotted = allotted_at(prices, finer, edges, wish, ties=ties)
+        seamed = _drawn(cut, edges, wish=wish, allotted=_held(allotted, ties), each_run=True)
+        if not _folds(seamed):
+            yield seamed
+        spots_mm = fold_spots_mm(seamed.mesh, seamed.edges)
+        if len(spots_mm) == 0:
+            return
+        prices = dearer_near(prices, finer, edges, spots_mm)
+
+
+def _held(allotted: Allotted, ties: Ties) -> Allotted:
+    """Tied faces priced so that the seam drawn smooth keeps off them."""
+    pull, tied = allotted.pull.copy(), np.unique(ties.pairs)
+    pull[tied] = HELD_PULL * np.where(allotted.upper[tied], 1.0, -1.0)
+    return replace(allotted, pull=pull)
+
+
+def _split(mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8]) -> tuple[Cut, Wish]:
+    """The mesh split wherever a seam may want to run, and what each face then asks for."""
     edges = edges_of(mesh)
     lean = face_normals(mesh)[:, 2]
     level = _corner_lean(mesh, edges, lean)
@@ -57,14 +116,20 @@ def cut_seam(mesh: Mesh, *, reach: NDArray[np.uint8], marks: NDArray[np.uint8]) 
     side = side[levelled.parent]
     cut = replace(levelled, parent=cut.parent[levelled.parent])
     wish = Wish(side=side, reach=reach[cut.parent], marks=marks[cut.parent])
-    edges = edges_of(cut.mesh)
-    allotted = allot_faces(cut.mesh, edges, wish)
-    return _drawn(cut, edges, wish=wish, allotted=allotted)
+    return cut, wish
 
 
-def _drawn(cut: Cut, edges: Edges, *, wish: Wish, allotted: Allotted) -> Seamed:
+def _drawn(cut: Cut, edges: Edges, *, wish: Wish, allotted: Allotted, each_run: bool = False) -> Seamed:
     """The seam between the allotted faces drawn smooth; as it was cut where only so it does not fold over itself."""
-    smooth = redrawn(cut.mesh, edges, allotted.upper, side=wish.side, marks=wish.marks, pull=allotted.pull)
+    smooth = redrawn(
+        cut.mesh,
+        edges,
+        allotted.upper,
+        side=wish.side,
+        marks=wish.marks,
+        pull=allotted.pull,
+        each_run=each_run,
+    )
     if smooth is None:
         return _seamed(cut.mesh, cut.parent, allotted.upper, edges)
     again, upper = smooth

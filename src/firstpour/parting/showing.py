@@ -18,8 +18,8 @@ FEATHER_MM = 2.6
 ON_SHEET_MM = 0.02
 PITCH_RATIO, LEAST_PITCH_RATIO = 0.4, 1 / 300
 """Lines that measure thickness stand apart by this share of the least wall, or of the block if that is more."""
-LEAST_THIN_MM2 = 4.0
-"""A smaller thin place is not told."""
+LEAST_FIN_MM2, LEAST_GROOVE_MM2 = 4.0, 2.0
+"""Smaller thin places are not told: a fin may lose its feather, a groove that tears out is lost on every copy."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -91,7 +91,7 @@ def _thin(halves: Halves, *, least_wall_mm: float) -> tuple[Thin | None, Thin | 
         beside_seam = seam.query(places.ends_mm.mean(axis=1))[0] < FEATHER_MM
         grooves.append(_picked(places, np.flatnonzero(~cut)))
         fins.append(_picked(places, np.flatnonzero(cut & ~beside_seam)))
-    return _worst(fins), _worst(grooves)
+    return _worst(fins, least_mm2=LEAST_FIN_MM2), _worst(grooves, least_mm2=LEAST_GROOVE_MM2)
 
 
 def _on_sheet(sheet: Sheet, points_mm: FloatArray) -> BoolArray:
@@ -109,10 +109,10 @@ def _picked(places: ThinPlaces, wanted: IntArray) -> ThinPlaces:
     )
 
 
-def _worst(found: list[ThinPlaces]) -> Thin | None:
+def _worst(found: list[ThinPlaces], *, least_mm2: float) -> Thin | None:
     """All thin places as one, or None where they are too small to tell."""
     area_mm2 = sum(float(places.area_mm2.sum()) for places in found)
-    if area_mm2 < LEAST_THIN_MM2:
+    if area_mm2 < least_mm2:
         return None
     some = [places for places in found if len(places.thickness_mm)]
     thinnest = min(some, key=lambda places: float(places.thickness_mm.min()))

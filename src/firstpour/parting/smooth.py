@@ -27,12 +27,19 @@ SHORT_RUN_RATIO = 0.1
 
 
 def redrawn(
-    mesh: Mesh, edges: Edges, upper: BoolArray, *, side: NDArray[np.int8], marks: NDArray[np.uint8], pull: FloatArray
+    mesh: Mesh,
+    edges: Edges,
+    upper: BoolArray,
+    *,
+    side: NDArray[np.int8],
+    marks: NDArray[np.uint8],
+    pull: FloatArray,
+    each_run: bool = False,
 ) -> tuple[Cut, BoolArray] | None:
     """The mesh split along the smooth seam, and the half of each of its faces; None where there is nothing to draw.
 
     `upper` (m,): the half of each face by the minimum cut; `pull` (m,): what each costs in the lower half (where
-    positive) or in the upper.
+    positive) or in the upper. `each_run`: as `straight_on_walls`.
     """
     other_mark = marks[edges.faces[:, 0]] != marks[edges.faces[:, 1]]
     held = _long_creases(mesh, edges) | other_mark
@@ -50,6 +57,7 @@ def redrawn(
         loose=loose,
         path=on_seam & ~held,
         closed=other_mark | (on_seam & held),
+        each_run=each_run,
     )
     phi = _relaxed(mesh, band=band, upper=upper, pull=pull, given=straight)
     cut = split_faces(mesh, edges, phi)

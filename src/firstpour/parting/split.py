@@ -1,10 +1,10 @@
-"""Faces split along the zero of a function over the mesh, so that a line of its own can run across them."""
+"""Faces split: along the zero of a function over the mesh, for a line of its own to run there, or because long."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from firstpour.surface.edges import Edges, side_of
+from firstpour.surface.edges import Edges, edge_lengths_mm, edges_of, side_of
 from firstpour.values import BoolArray, FloatArray, IntArray, Mesh
 
 SNAP_RATIO = 0.002
@@ -37,6 +37,24 @@ def split_faces(mesh: Mesh, edges: Edges, level: FloatArray) -> Cut:
     return Cut(
         mesh=Mesh(vertices_mm=np.concatenate([mesh.vertices_mm, points]), faces=faces), level=levels, parent=parent
     )
+
+
+def split_long(mesh: Mesh, near: BoolArray, *, longest_mm: float) -> tuple[Mesh, IntArray]:
+    """The mesh with the edges of the faces `near` (m,) halved until none is longer; the face each comes from (n,)."""
+    parent = np.arange(len(mesh.faces))
+    while True:
+        edges = edges_of(mesh)
+        long = np.flatnonzero(near[edges.faces].any(axis=1) & (edge_lengths_mm(mesh, edges) > longest_mm))
+        if len(long) == 0:
+            return mesh, parent
+        midpoint = np.full((len(mesh.faces), 3), -1)
+        for k in (0, 1):
+            face = edges.faces[long, k]
+            midpoint[face, side_of(mesh, face, edges.ends[long])] = len(mesh.vertices_mm) + np.arange(len(long))
+        middles = mesh.vertices_mm[edges.ends[long]].mean(axis=1)
+        faces, _, split = _subdivide(mesh.faces, midpoint, np.zeros(mesh.faces.shape))
+        mesh = Mesh(vertices_mm=np.concatenate([mesh.vertices_mm, middles]), faces=faces)
+        parent, near = parent[split], near[split]
 
 
 def _crossings(mesh: Mesh, edges: Edges, level: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -26,12 +26,14 @@ def straight_on_walls(
     loose: BoolArray,
     path: BoolArray,
     closed: BoolArray,
+    each_run: bool = False,
 ) -> FloatArray:
     """A function at the vertices (n,) whose zero is the straight seam, above 0 in the upper half; nan elsewhere.
 
     `wall` (m,) are the faces in question, `path` (e,) the edges of the seam across walls, `loose` those of them that
     should move, `closed` (e,) edges over which walls do not hang together. A wall that the seam crosses more than
-    once, or that a straight line would not part as the faces are parted, is left out.
+    once, or that a straight line would not part as the faces are parted, is left out; with `each_run` each run of the
+    seam over such a wall is then tried by itself, between the heights of its ends.
     """
     phi = np.full(len(mesh.vertices_mm), np.nan)
     joined = wall[edges.faces].all(axis=1) & ~closed
@@ -40,13 +42,53 @@ def straight_on_walls(
     within = loose & joined
     for number in np.unique(patch[edges.faces[within, 0]]):
         faces = np.flatnonzero(wall & (patch == number))
-        ends = _ends_of(edges.ends[path & joined & (patch[edges.faces[:, 0]] == number)])
-        along_mm = _unrolled_mm(mesh, faces) if len(ends) == 2 else None
-        if along_mm is not None:
-            line = _line(mesh, faces, upper, along_mm=along_mm, ends=ends)
-            if line is not None:
-                phi[line[0]] = line[1]
+        crossing = path & joined & (patch[edges.faces[:, 0]] == number)
+        line = _line_over(mesh, edges, faces, upper, run=crossing)
+        if line is None and each_run:
+            border = _on_border(mesh, faces)
+            for run in _runs(edges, crossing):
+                beside = _beside(mesh, edges, faces, run, joined & (run | ~crossing))
+                piece = _line_over(mesh, edges, beside, upper, run=run, border=border)
+                if piece is not None:
+                    vertices, off = piece
+                    nearer = ~(np.abs(phi[vertices]) <= np.abs(off))
+                    phi[vertices[nearer]] = off[nearer]
+        elif line is not None:
+            phi[line[0]] = line[1]
     return phi
+
+
+def _line_over(
+    mesh: Mesh, edges: Edges, faces: IntArray, upper: BoolArray, *, run: BoolArray, border: BoolArray | None = None
+) -> tuple[IntArray, FloatArray] | None:
+    """The straight line over a wall between the ends of a run of seam edges (e,), as `_line`; None if none serves."""
+    ends = _ends_of(edges.ends[run])
+    along_mm = _unrolled_mm(mesh, faces) if len(ends) == 2 and len(faces) else None
+    return None if along_mm is None else _line(mesh, faces, upper, along_mm=along_mm, ends=ends, border=border)
+
+
+def _runs(edges: Edges, crossing: BoolArray) -> list[BoolArray]:
+    """The chains of seam edges (e,) that hang together."""
+    a, b = edges.ends[crossing].T
+    run = connected_components(_graph(a, b, int(edges.ends.max()) + 1), directed=False)[1][edges.ends[:, 0]]
+    return [crossing & (run == number) for number in np.unique(run[crossing])]
+
+
+def _beside(mesh: Mesh, edges: Edges, faces: IntArray, run: BoolArray, joined: BoolArray) -> IntArray:
+    """Those of the wall's faces that reach between the heights of a run of seam, and are `joined` to it."""
+    z = mesh.vertices_mm[:, 2]
+    ends = _ends_of(edges.ends[run])
+    if len(ends) != 2:
+        return faces[:0]
+    inside = np.zeros(len(mesh.faces), bool)
+    corners = z[mesh.faces[faces]]
+    inside[faces] = (corners.max(axis=1) > z[ends].min()) & (corners.min(axis=1) < z[ends].max())
+    a, b = edges.faces[joined & inside[edges.faces].all(axis=1)].T
+    piece = connected_components(_graph(a, b, len(mesh.faces)), directed=False)[1]
+    touched = edges.faces[run]
+    own = np.unique(piece[touched[inside[touched]]])
+    found: IntArray = np.flatnonzero(inside & np.isin(piece, own))
+    return found
 
 
 def _graph(a: IntArray, b: IntArray, n: int) -> csr_array:
@@ -83,13 +125,25 @@ def _unrolled_mm(mesh: Mesh, faces: IntArray) -> FloatArray | None:
 
 
 def _line(
-    mesh: Mesh, faces: IntArray, upper: BoolArray, *, along_mm: FloatArray, ends: IntArray
+    mesh: Mesh,
+    faces: IntArray,
+    upper: BoolArray,
+    *,
+    along_mm: FloatArray,
+    ends: IntArray,
+    border: BoolArray | None = None,
 ) -> tuple[IntArray, FloatArray] | None:
     """The wall's vertices and the distance of each from the line between the ends, above 0 in the upper half.
 
-    None where vertices on the wall's border lie on the wrong side of it.
+    None where vertices on the wall's border lie on the wrong side of it. With `border` (n,) the faces are some of a
+    wall that has this border, and only vertices between the heights of the ends are told.
     """
     vertices = np.unique(mesh.faces[faces])
+    if border is None:
+        border = _on_border(mesh, faces)
+    else:
+        z, low_mm, high_mm = mesh.vertices_mm[:, 2], *np.sort(mesh.vertices_mm[ends, 2])
+        vertices = vertices[(z[vertices] >= low_mm) & (z[vertices] <= high_mm)]
     place = np.column_stack([along_mm[vertices], mesh.vertices_mm[vertices, 2]])
     start, stop = (np.array([along_mm[end], mesh.vertices_mm[end, 2]]) for end in ends)
     across = np.array([start[1] - stop[1], stop[0] - start[0]])
@@ -98,12 +152,12 @@ def _line(
         return None
     off_mm = (place - start) @ across / size_mm
     up = _halves_at(mesh, faces, upper)[vertices]
-    border = _on_border(mesh, faces)[vertices] & ~np.isin(vertices, ends)
-    if float((off_mm * up)[border].sum()) < 0.0:
+    held = border[vertices] & ~np.isin(vertices, ends)
+    if float((off_mm * up)[held].sum()) < 0.0:
         off_mm = -off_mm
     on_line = np.isin(vertices, ends) | (np.abs(off_mm) <= ON_LINE_RATIO * size_mm)
     off_mm[on_line] = 0.0
-    return (vertices, off_mm / size_mm) if ((off_mm * up)[border & ~on_line] > 0.0).all() else None
+    return (vertices, off_mm / size_mm) if ((off_mm * up)[held & ~on_line] > 0.0).all() else None
 
 
 def _halves_at(mesh: Mesh, faces: IntArray, upper: BoolArray) -> FloatArray:

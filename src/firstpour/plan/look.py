@@ -11,8 +11,9 @@ from firstpour.part.marks import apply_marks
 from firstpour.part.measure import Measures, measure_part
 from firstpour.part.part import Part
 from firstpour.part.read import read_likely_part
-from firstpour.parting.draw import choose_draw, draw_along, rank_draws
+from firstpour.parting.draw import draw_along, rank_draws
 from firstpour.parting.parting import choose_kind
+from firstpour.parting.sound_draw import choose_sound_draw
 from firstpour.parting.stretch import Give
 from firstpour.parting.values import Draw, MouldKind, RankedDraw
 from firstpour.samples.samples import sample_part
@@ -47,8 +48,9 @@ def look_at(request: PartRequest, settings: MouldSettings) -> Looked:
         draws: tuple[RankedDraw, ...] = (draw,)
     else:
         draws = rank_draws(part, give=give)
-        draw = choose_draw(part, draws, give=give)
-        draws = (draw, *draws[1:])  # the row of the draw taken tells its own figures
+        draw = choose_sound_draw(part, draws, kind=request.kind, give=give, sizes=settings.parting)
+        others = (one for one in draws if not np.array_equal(one.direction, draw.direction))
+        draws = (draw, *others)  # the row of the draw taken tells its own figures
     kind = request.kind or choose_kind(part, draw.direction)
     return Looked(part=part, measures=measure_part(part), draws=draws, draw=draw, kind=kind)
 

@@ -60,7 +60,7 @@ def _look_name(request: PartRequest, settings: MouldSettings) -> str:
     content = None if file is None else _bytes(file)
     return stage_name(
         "look", request.name, content, "" if file is None else file.suffix.lower(), request.sample, request.unit,
-        request.marks, request.draw, request.kind, settings.wall_mm,
+        request.marks, request.draw, request.kind, settings.parting,
     )  # fmt: skip
 
 
