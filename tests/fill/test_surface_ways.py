@@ -10,11 +10,13 @@ from hypothesis import strategies as st
 
 from fill_shapes import Solid, box, part_of
 from firstpour.fill.breathing import Mix, breath_of
+from firstpour.fill.cavity import cut_cavity
 from firstpour.fill.channels import ChannelSizes, propose_channels
+from firstpour.fill.gates import Foot, FootKind, fan_path
 from firstpour.fill.routes import BESIDE_MM, keeps_off, lay_ground
 from firstpour.fill.surface_ways import PartingSurface
 from firstpour.fill.values import Channel, ChannelUse, MadeAs
-from firstpour.fill.ways import LONE_HOOP_RATIO
+from firstpour.fill.ways import LONE_HOOP_RATIO, Way, lay_ways
 from firstpour.values import FloatArray
 
 Z = np.array([0.0, 0.0, 1.0])
@@ -252,3 +254,24 @@ def test_a_thin_wall_beside_a_channel_is_not_missed_between_the_circles():
     ground = lay_ground(part, up=np.array([0.0, 1, 0]), draw=Z, wall_mm=10.0, spheres=None, resolution=256)
     path = np.array([[21.3, 20.0, 0.0], [21.3, 80.0, 0.0]])
     assert not keeps_off(ground, path, radius_mm=5.0, mouth_mm=5.0)
+
+
+@pytest.mark.parametrize(("slope", "fans"), [(0.0, True), (3.0, False)])
+def test_no_fan_where_its_neck_would_lie_under_its_feet_along_the_draw(slope, fans):
+    """A thin plate whose rim the surface leaves level, or falling at 72°: there the fan would be undercut."""
+    part = part_of(box((-30, -20, -0.8), (30, 0, 0.8)))
+    low, high = np.array([-40.0, -30, -60]), np.array([40.0, 30, 20])
+    surface = PartingSurface(
+        frame=np.eye(3),
+        low_mm=low,
+        high_mm=high,
+        height_mm=lambda xy: -slope * np.maximum(xy[:, 1], 0.0),
+        seam_mm=(np.array([[-30.0, -20, 0], [30, -20, 0], [30, 0, 0], [-30, 0, 0]]),),
+    )
+    cavity = cut_cavity(part, np.array([0.0, 1, 0]), resolution=128)
+    ways = lay_ways(cavity, draw=Z, surface=surface, wall_mm=10.0, spheres=None)
+    feet = np.column_stack([np.linspace(-6.0, 6.0, 9), np.zeros(9), np.zeros(9)])
+    foot = Foot(kind=FootKind.FAN, radius_mm=3.0, width_mm=1.6, feet_mm=feet, foot_radius_mm=0.6)
+    path = np.array([[0.0, 0, 0], [0.0, 8.0, -8.0 * slope], [0.0, 16.0, -16.0 * slope]])
+    way = Way(path_mm=path, made_as=MadeAs.BOTH_HALVES, mouth_mm=6.0)
+    assert (fan_path(ways, way, foot) is not None) is fans

@@ -39,6 +39,8 @@ round wall a foot that looks the way of the fan comes out behind the wall. An es
 ROUGH_MM = 0.01
 """Steps of the line up or down by so much do not count as steep."""
 FAN_STEP_MM = 1.5
+MOST_FAN_ALONG = 0.85
+"""Cosine of the way to a fan's neck with the draw, the most: 32° off the draw at the least (our own choice)."""
 """Feet of a fan stand about so far apart; the parting line's own corners come between."""
 
 
@@ -206,15 +208,18 @@ def _level_stretch(places: FloatArray, up: FloatArray, *, half_mm: float) -> Flo
 def fan_path(ways: Ways, way: Way, foot: Foot) -> FloatArray | None:
     """The way (k, 3) of a fan gate, its second point the neck; None where the fan would meet the part.
 
-    The neck lies as far out as half the fan is long, no farther than half of the way.
+    The neck lies as far out as half the fan is long, no farther than half of the way. None, too, where it would lie
+    over or under the feet along the draw: a fan that narrows along the draw is undercut in the half behind its feet.
     """
-    if way.made_as is not MadeAs.BOTH_HALVES:
+    if way.made_as is not MadeAs.BOTH_HALVES or ways.surface is None:
         return None
     half = 0.5 * float(np.linalg.norm(np.diff(foot.feet_mm, axis=0), axis=1).sum())
     lengths = np.linalg.norm(np.diff(way.path_mm, axis=0), axis=1)
     ahead = np.concatenate([[0.0], np.cumsum(lengths)])
     reach = min(half, 0.5 * float(ahead[-1]))
     neck = np.array([np.interp(reach, ahead, way.path_mm[:, k]) for k in range(3)])
+    if abs(float((neck - way.path_mm[0]) @ ways.surface.frame[2])) > MOST_FAN_ALONG * reach:
+        return None
     d = ways.cavity.dexels
     share = np.linspace(0.0, 1.0, 12)[:, None, None]
     places = (foot.feet_mm + share * (neck - foot.feet_mm)).reshape(-1, 3)
