@@ -135,6 +135,16 @@ other work.
 
 {table}
 
+## What has no smooth seam
+
+- **lattice**: a cage closes rings of silicone round its bars along every draw. A caster pours a block and cuts it
+  open through the windows, or casts the bars flat and joins them.
+- **hook**: across its bend, where the rest parts, the two holes of its plate close rings of silicone; along the holes
+  the bend is locked. A caster cuts a block open and each ring through, or fills the holes, parts it across the bend
+  and drills the copies. The plan lays no loose pins across the draw.
+- **spring**, where its seam goes through the outline or a block is cut: its turns cross along every draw. Two halves
+  whose seam steps from turn to turn are better where one is found (decision 0078); the block is cut along the wire.
+
 ## The families
 
 {families}

@@ -126,7 +126,7 @@ def _laid(part: Part, draw: Draw, *, kind: MouldKind, sizes: PartingSizes) -> Pa
         return replace(laid, seam_mm=seam_mm)
     block = _block_with_room(seam_mm, mesh.vertices_mm, sizes)
     smooth = seam_halves(seamed, block, rim_band_mm=sizes.rim_mm)
-    if smooth is None:
+    if smooth is None and draw.locked_loops == 0:
         smooth = _tied_halves(part, draw, mesh, block, rim_band_mm=sizes.rim_mm)
     halves = smooth or outline_halves(mesh, seamed, block, rim_band_mm=sizes.rim_mm)
     return replace(
