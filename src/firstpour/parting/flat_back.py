@@ -1,12 +1,14 @@
 """The flat back on which an open-face mould stands."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from firstpour.errors import BadRequest
 from firstpour.part.part import Part
 from firstpour.parting.draw import draw_along
 from firstpour.parting.undercut import VERTICAL_COSINE
-from firstpour.parting.values import Draw, Opening
+from firstpour.parting.values import Draw, Opening, RankedDraw
 from firstpour.surface.dexels import cut_dexels
 from firstpour.values import BoolArray, FloatArray, Mesh, face_areas_mm2, face_centres_mm, face_normals, frame_along
 
@@ -30,7 +32,7 @@ def flat_back(mesh: Mesh, direction: FloatArray) -> BoolArray | None:
     return flat if face_areas_mm2(mesh)[flat].sum() >= FLAT_BACK_RATIO * outline_mm2 else None
 
 
-def back_down(part: Part, draw: Draw) -> Draw:
+def back_down(part: Part, draw: RankedDraw) -> Draw:
     """The draw turned so that the flat back lies at its low end, its undercuts measured to the plane of the back.
 
     Raises
@@ -38,10 +40,10 @@ def back_down(part: Part, draw: Draw) -> Draw:
     BadRequest
         If the part has no flat back along the draw, either way.
     """
-    if flat_back(part.mesh, draw.direction) is not None:
-        return draw_along(part, draw.direction, opening=Opening.OPEN_FACE)
-    if flat_back(part.mesh, -draw.direction) is not None:
-        return draw_along(part, -draw.direction, opening=Opening.OPEN_FACE)
+    for d in (draw.direction, -draw.direction):
+        if flat_back(part.mesh, d) is not None:
+            opened = draw_along(part, d, opening=Opening.OPEN_FACE)
+            return replace(opened, origin=draw.origin, reason=draw.reason)
     raise BadRequest(
         f"{part.name} has no flat back along {np.round(draw.direction, 3).tolist()} to stand on",
         remedy="an open-face mould needs one: choose trays, bedding or block, or fix the draw direction",

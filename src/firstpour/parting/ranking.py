@@ -12,6 +12,7 @@ STRETCH_BAND_RATIO = 0.1
 EASY_BANDS = 3
 """Less than 30 % of stretch, a third of what a soft silicone is allowed, is not saved by opening askew: a tyre is
 opened along its axle though the silicone of the tread must give (common practice, no source; our own figure)."""
+EASY_RATIO = EASY_BANDS * STRETCH_BAND_RATIO
 HOPELESS_BAND = 20
 """From a stretch of 200 % on, twice what a soft silicone is allowed, more or less makes no difference either."""
 BORE_WEIGHT = 4.0

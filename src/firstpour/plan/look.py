@@ -12,10 +12,12 @@ from firstpour.part.measure import Measures, measure_part
 from firstpour.part.part import Part
 from firstpour.part.read import read_likely_part
 from firstpour.parting.draw import draw_along, rank_draws
+from firstpour.parting.flat_back import back_down, flat_back
 from firstpour.parting.parting import choose_kind
+from firstpour.parting.ranking import EASY_RATIO
 from firstpour.parting.sound_draw import choose_sound_draw
 from firstpour.parting.stretch import Give
-from firstpour.parting.values import Draw, MouldKind, RankedDraw
+from firstpour.parting.values import Draw, DrawOrigin, MouldKind, RankedDraw
 from firstpour.samples.samples import sample_part
 
 
@@ -48,11 +50,47 @@ def look_at(request: PartRequest, settings: MouldSettings) -> Looked:
         draws: tuple[RankedDraw, ...] = (draw,)
     else:
         draws = rank_draws(part, give=give)
+        if not _fixes_a_closed_mould(request):
+            draws = open_back_first(part, draws, asked=request.kind)
         draw = choose_sound_draw(part, draws, kind=request.kind, give=give, sizes=settings.parting)
         others = (one for one in draws if not np.array_equal(one.direction, draw.direction))
         draws = (draw, *others)  # the row of the draw taken tells its own figures
     kind = request.kind or choose_kind(part, draw.direction)
     return Looked(part=part, measures=measure_part(part), draws=draws, draw=draw, kind=kind)
+
+
+def _fixes_a_closed_mould(request: PartRequest) -> bool:
+    """Whether the job gives what an open-face mould has not: gates, vents, a pour direction, inserts."""
+    return bool(request.gates_mm or request.vents_mm or request.up or request.inserts or request.around)
+
+
+def open_back_first(part: Part, draws: tuple[RankedDraw, ...], *, asked: MouldKind | None) -> tuple[RankedDraw, ...]:
+    """The draws, before all others the best with a name along which the part is poured into its open back, if one is.
+
+    An open-face mould takes one pour, half of the silicone and leaves no seam: that is worth a stretch which is easy
+    (decision 0021), both between two halves and down to the back. It takes a flat back that is hidden; any flat back,
+    whatever the stretch, where the job has `asked` for an open-face mould.
+    """
+    if asked not in (None, MouldKind.OPEN_FACE):
+        return draws
+    for n, row in enumerate(draws):
+        if row.origin is DrawOrigin.SWEEP or not _has_back(part, row, hidden=asked is None):
+            continue
+        if n == 0:
+            return draws
+        if asked is not None or (_is_easy(row) and _is_easy(back_down(part, row))):
+            return (row, *draws[:n], *draws[n + 1 :])
+    return draws
+
+
+def _is_easy(row: RankedDraw) -> bool:
+    return row.locked_loops == 0 and max(row.stretch_ratio, row.squeeze_ratio) < EASY_RATIO
+
+
+def _has_back(part: Part, row: RankedDraw, *, hidden: bool) -> bool:
+    if hidden:
+        return choose_kind(part, row.direction) is MouldKind.OPEN_FACE
+    return any(flat_back(part.mesh, d) is not None for d in (row.direction, -row.direction))
 
 
 def part_of(request: PartRequest) -> Part:

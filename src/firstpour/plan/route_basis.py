@@ -273,13 +273,27 @@ def _against(kind: MouldKind, plan: PartPlan) -> Refused | None:
             name=name, reason=f"The job asks for kind = “{asked}”.", remedy="Leave the kind of mould open."
         )
     if kind is MouldKind.OPEN_FACE and choose_kind(plan.part, plan.mould.draw.direction) is not kind:
-        reason = "The part has no flat back that is hidden."
-        return Refused(name=name, reason=reason, remedy="Mark its flat side hidden, if it has one that nobody sees.")
+        return _no_back(name, plan)
     if plan.mould.kind is MouldKind.BLOCK and kind in (MouldKind.TRAYS, MouldKind.BEDDING):
         told = next((one for one in plan.mould.findings if one.code in ("closed-ring", "cut-open")), None)
         reason = "Two halves would not come apart." if told is None else f"{told.what[0].upper()}{told.what[1:]}."
         return Refused(name=name, reason=reason, remedy="" if told is None else told.remedy)
     return None
+
+
+def _no_back(name: str, plan: PartPlan) -> Refused:
+    """Why the part is not poured into its open back: it has none that is hidden, or its mould opens another way."""
+    backs = (one for one in plan.draws if choose_kind(plan.part, one.direction) is MouldKind.OPEN_FACE)
+    back = next(backs, None)
+    if back is None:
+        reason = "The part has no flat back that is hidden."
+        return Refused(name=name, reason=reason, remedy="Mark its flat side hidden, if it has one that nobody sees.")
+    along = ", ".join(f"{value + 0.0:.3g}" for value in back.direction)
+    return Refused(
+        name=name,
+        reason="The mould does not open square to the hidden flat back.",
+        remedy=f'Fix kind = "open-face" and draw = [{along}] in the job to have it so.',
+    )
 
 
 def own_mould(plan: PartPlan, need: PartNeed) -> MouldWay:
