@@ -8,7 +8,7 @@ from firstpour.files.entry import Entry, FindingEntry
 from firstpour.workshop.hours import Weekday
 
 CHART_FILE = "pictures/order-of-work.svg"
-"""The order of work as a picture beside plan.json, by its ending."""
+"""The order of work as a picture beside plan.json."""
 
 
 class TaskEntry(Entry):

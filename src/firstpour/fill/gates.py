@@ -39,9 +39,9 @@ round wall a foot that looks the way of the fan comes out behind the wall. An es
 ROUGH_MM = 0.01
 """Steps of the line up or down by so much do not count as steep."""
 FAN_STEP_MM = 1.5
+"""Feet of a fan stand about so far apart; the parting line's own corners come between."""
 MOST_FAN_ALONG = 0.85
 """Cosine of the way to a fan's neck with the draw, the most: 32° off the draw at the least (our own choice)."""
-"""Feet of a fan stand about so far apart; the parting line's own corners come between."""
 
 
 class FootKind(StrEnum):

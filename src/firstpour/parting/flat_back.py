@@ -1,5 +1,6 @@
 """The flat back on which an open-face mould stands."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -32,6 +33,14 @@ def flat_back(mesh: Mesh, direction: FloatArray) -> BoolArray | None:
     return flat if face_areas_mm2(mesh)[flat].sum() >= FLAT_BACK_RATIO * outline_mm2 else None
 
 
+def flat_backs(mesh: Mesh, direction: FloatArray) -> Iterator[tuple[FloatArray, BoolArray]]:
+    """The ends of a direction, itself and turned round, at whose low end a flat back lies, and its faces (m,)."""
+    for d in (direction, -direction):
+        back = flat_back(mesh, d)
+        if back is not None:
+            yield d, back
+
+
 def back_down(part: Part, draw: RankedDraw) -> Draw:
     """The draw turned so that the flat back lies at its low end, its undercuts measured to the plane of the back.
 
@@ -40,10 +49,9 @@ def back_down(part: Part, draw: RankedDraw) -> Draw:
     BadRequest
         If the part has no flat back along the draw, either way.
     """
-    for d in (draw.direction, -draw.direction):
-        if flat_back(part.mesh, d) is not None:
-            opened = draw_along(part, d, opening=Opening.OPEN_FACE)
-            return replace(opened, origin=draw.origin, reason=draw.reason)
+    for direction, _ in flat_backs(part.mesh, draw.direction):
+        opened = draw_along(part, direction, opening=Opening.OPEN_FACE)
+        return replace(opened, origin=draw.origin, reason=draw.reason)
     raise BadRequest(
         f"{part.name} has no flat back along {np.round(draw.direction, 3).tolist()} to stand on",
         remedy="an open-face mould needs one: choose trays, bedding or block, or fix the draw direction",

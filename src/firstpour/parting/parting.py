@@ -11,7 +11,7 @@ import shapely
 from firstpour.errors import BadRequest, MouldFailed
 from firstpour.part.part import FaceMark, Part, marked
 from firstpour.parting.block import Block, block_around
-from firstpour.parting.flat_back import back_down, flat_back
+from firstpour.parting.flat_back import back_down, flat_backs
 from firstpour.parting.halves import Halves, seam_halves
 from firstpour.parting.key_room import corner_sites
 from firstpour.parting.opening import COMES_APART, Shut, what_shuts
@@ -80,11 +80,9 @@ class Parting:
 
 def choose_kind(part: Part, direction: FloatArray) -> MouldKind:
     """Open-face where the part has a flat back that is hidden; else trays, which cure both halves at once."""
-    for d in (direction, -direction):
-        back = flat_back(part.mesh, d)
-        if back is not None and marked(part, FaceMark.HIDDEN)[back].all():
-            return MouldKind.OPEN_FACE
-    return MouldKind.TRAYS
+    hidden = marked(part, FaceMark.HIDDEN)
+    is_open = any(hidden[back].all() for _, back in flat_backs(part.mesh, direction))
+    return MouldKind.OPEN_FACE if is_open else MouldKind.TRAYS
 
 
 def lay_parting(

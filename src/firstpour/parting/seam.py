@@ -40,9 +40,11 @@ MOST_EASINGS, MOST_EASED_MM, MOST_SLID_MM = 30, 0.05, 1.0
 and further only within a flat face."""
 FLAT_PLAY = 1e-7
 MOST_TIED_TRIES = 12
+"""So many seams between tied faces are drawn at the most, each dearer where the one before crossed itself."""
 TIED_EDGE_RATIO = 0.012
 """Faces that are tied get edges no longer than this share of the part's size."""
 HELD_PULL = 1e3
+"""So strongly, in mm of seam, a tied face holds off the seam that is drawn smooth."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -28,15 +28,8 @@ def split_faces(mesh: Mesh, edges: Edges, level: FloatArray) -> Cut:
         return Cut(mesh=mesh, level=level, parent=np.arange(len(mesh.faces)))
     ends = mesh.vertices_mm[edges.ends[crossed]]
     points = ends[:, 0] + share[crossed, None] * (ends[:, 1] - ends[:, 0])
-    midpoint = np.full((len(mesh.faces), 3), -1)
-    for k in (0, 1):
-        face = edges.faces[crossed, k]
-        side = side_of(mesh, face, edges.ends[crossed])
-        midpoint[face, side] = len(mesh.vertices_mm) + np.arange(len(crossed))
-    faces, levels, parent = _subdivide(mesh.faces, midpoint, level)
-    return Cut(
-        mesh=Mesh(vertices_mm=np.concatenate([mesh.vertices_mm, points]), faces=faces), level=levels, parent=parent
-    )
+    split, levels, parent = _with_points(mesh, edges, crossed, points, level)
+    return Cut(mesh=split, level=levels, parent=parent)
 
 
 def split_long(mesh: Mesh, near: BoolArray, *, longest_mm: float) -> tuple[Mesh, IntArray]:
@@ -47,13 +40,8 @@ def split_long(mesh: Mesh, near: BoolArray, *, longest_mm: float) -> tuple[Mesh,
         long = np.flatnonzero(near[edges.faces].any(axis=1) & (edge_lengths_mm(mesh, edges) > longest_mm))
         if len(long) == 0:
             return mesh, parent
-        midpoint = np.full((len(mesh.faces), 3), -1)
-        for k in (0, 1):
-            face = edges.faces[long, k]
-            midpoint[face, side_of(mesh, face, edges.ends[long])] = len(mesh.vertices_mm) + np.arange(len(long))
         middles = mesh.vertices_mm[edges.ends[long]].mean(axis=1)
-        faces, _, split = _subdivide(mesh.faces, midpoint, np.zeros(mesh.faces.shape))
-        mesh = Mesh(vertices_mm=np.concatenate([mesh.vertices_mm, middles]), faces=faces)
+        mesh, _, split = _with_points(mesh, edges, long, middles, np.zeros(mesh.faces.shape))
         parent, near = parent[split], near[split]
 
 
@@ -86,6 +74,18 @@ def _crossings(mesh: Mesh, edges: Edges, level: FloatArray) -> tuple[FloatArray,
     mean = np.where(crosses, share, 0.0).sum(axis=0) / np.maximum(counted, 1)
     shares[some] = np.where(counted > 0, mean, np.nan)
     return level, shares
+
+
+def _with_points(
+    mesh: Mesh, edges: Edges, which: IntArray, points_mm: FloatArray, level: FloatArray
+) -> tuple[Mesh, FloatArray, IntArray]:
+    """The mesh with a point (k, 3) put on each of the edges `which` (k,); level and parent of its faces."""
+    midpoint = np.full((len(mesh.faces), 3), -1)
+    for k in (0, 1):
+        face = edges.faces[which, k]
+        midpoint[face, side_of(mesh, face, edges.ends[which])] = len(mesh.vertices_mm) + np.arange(len(which))
+    faces, levels, parent = _subdivide(mesh.faces, midpoint, level)
+    return Mesh(vertices_mm=np.concatenate([mesh.vertices_mm, points_mm]), faces=faces), levels, parent
 
 
 def _subdivide(faces: IntArray, midpoint: IntArray, level: FloatArray) -> tuple[IntArray, FloatArray, IntArray]:

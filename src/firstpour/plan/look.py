@@ -12,7 +12,7 @@ from firstpour.part.measure import Measures, measure_part
 from firstpour.part.part import Part
 from firstpour.part.read import read_likely_part
 from firstpour.parting.draw import draw_along, rank_draws
-from firstpour.parting.flat_back import back_down, flat_back
+from firstpour.parting.flat_back import back_down, flat_backs
 from firstpour.parting.parting import choose_kind
 from firstpour.parting.ranking import EASY_RATIO
 from firstpour.parting.sound_draw import choose_sound_draw
@@ -90,7 +90,7 @@ def _is_easy(row: RankedDraw) -> bool:
 def _has_back(part: Part, row: RankedDraw, *, hidden: bool) -> bool:
     if hidden:
         return choose_kind(part, row.direction) is MouldKind.OPEN_FACE
-    return any(flat_back(part.mesh, d) is not None for d in (row.direction, -row.direction))
+    return any(True for _ in flat_backs(part.mesh, row.direction))
 
 
 def part_of(request: PartRequest) -> Part:

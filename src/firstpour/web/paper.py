@@ -1,5 +1,6 @@
 """plan.pdf of a job planned here: set from plan.json when it is first asked for, so that no changed wish waits."""
 
+import os
 from functools import lru_cache
 from pathlib import Path
 
@@ -15,18 +16,17 @@ LAST_SET = 8
 """Papers held in memory, about half a megabyte each."""
 
 
-def paper_of(folder: JobFolder) -> bytes | None:
-    """The paper of the plan that the job has now; None where it has none, or one of another version.
+def unwritten_paper(folder: JobFolder) -> bytes | None:
+    """The paper of the plan that the job has now; None where it lies there written, or no plan of this version does.
 
     Raises
     ------
     CannotWrite
         If it cannot be set, say for a picture that is not there.
     """
-    written = folder.results / PLAN_PDF
+    if os.path.lexists(folder.results / PLAN_PDF):
+        return None
     try:
-        if written.is_file():
-            return written.read_bytes()
         return _set_from(folder.result_file(Doing.PLAN).read_bytes(), folder.results)
     except (FileNotFoundError, ValidationError):
         return None

@@ -17,7 +17,7 @@ from firstpour.sheets.pdf import PLAN_PDF
 from firstpour.web.choices import CHOICES_FILE
 from firstpour.web.entries import Doing, FileEntry, FilesEntry, ProgressEntry, ScheduleWish, StartEntry
 from firstpour.web.job_folders import CALENDAR_FILE, SHOWN, STAMPS_FILE, JobFolder
-from firstpour.web.paper import paper_of
+from firstpour.web.paper import unwritten_paper
 from firstpour.web.refusals import REFUSED, Answers, NotThere
 from firstpour.web.runs import Run
 from firstpour.web.serving import Opened, Running
@@ -114,9 +114,8 @@ def job_as_zip(folder: Opened) -> Response:
             below = file.relative_to(folder.path)
             if file.is_file() and not file.is_symlink() and _to_keep(below):
                 archive.write(file, below.as_posix())
-        paper = folder.results / PLAN_PDF
-        if not paper.is_file() and (content := paper_of(folder)) is not None:
-            archive.writestr(paper.relative_to(folder.path).as_posix(), content)
+        if (paper := unwritten_paper(folder)) is not None:
+            archive.writestr((folder.results / PLAN_PDF).relative_to(folder.path).as_posix(), paper)
     headers = {"Content-Disposition": f'attachment; filename="{folder.id}.zip"'}
     return Response(whole.getvalue(), media_type="application/zip", headers=headers)
 
@@ -127,7 +126,7 @@ def files(folder: Opened) -> FilesEntry:
     home = folder.results
     found = (file for file in home.rglob("*") if file.is_file()) if home.is_dir() else ()
     sizes = {one.relative_to(home).as_posix(): one.stat().st_size for one in found}
-    if (paper := paper_of(folder)) is not None:
+    if (paper := unwritten_paper(folder)) is not None:
         sizes[PLAN_PDF] = len(paper)
     return FilesEntry(files=[FileEntry(path=path, bytes=sizes[path]) for path in sorted(sizes)])
 
@@ -135,7 +134,7 @@ def files(folder: Opened) -> FilesEntry:
 @api.get("/files/{path:path}", response_class=Response, responses=FILE_ANSWER)
 def file(folder: Opened, path: str) -> Response:
     """One file of the results."""
-    if path == PLAN_PDF and (paper := paper_of(folder)) is not None:
+    if path == PLAN_PDF and (paper := unwritten_paper(folder)) is not None:
         headers = {"Content-Disposition": f'inline; filename="{PLAN_PDF}"'}
         return Response(paper, media_type=TYPES[".pdf"], headers=headers)
     home = folder.results.resolve()
